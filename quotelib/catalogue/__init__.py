@@ -1,0 +1,1 @@
+"""What can we sell: parts, services, workloads and terms, read once and immutable after."""

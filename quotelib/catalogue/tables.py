@@ -1,0 +1,202 @@
+"""How is a CSV file read: text in, rows of named cells and problems out."""
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from quotelib.errors import Problem, shown
+
+_MAX_BYTES = 50_000_000
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """One row as text.
+
+    Parameters
+    ----------
+    row : int
+        As a spreadsheet numbers it: the header is row 1.
+    cells : dict of str to str
+        Stripped text by column; columns the file lacks are absent.
+    problem : Problem or None
+        Set where the row's shape is wrong, so that its cells cannot be trusted.
+    """
+
+    row: int
+    cells: dict[str, str]
+    problem: Problem | None = None
+
+
+def read_text(path: Path) -> tuple[str, list[Problem]]:
+    """Read a UTF-8 file, with or without byte order mark."""
+    name = path.name
+    try:
+        if path.stat().st_size > _MAX_BYTES:
+            return "", [Problem(name, None, "", "", "is larger than 50 MB", "split it")]
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return "", [Problem(name, None, "", "", "is missing", f"put {name} into {path.parent}")]
+    except OSError as error:
+        why = f"cannot be read ({error.strerror or error})"
+        return "", [Problem(name, None, "", "", why, "check the path and its permissions")]
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data.count(b"\n", 0, error.start) + 1
+        bad = data[error.start : error.start + 1].hex()
+        why = f"has a byte (0x{bad}) that is not UTF-8"
+        return "", [Problem(name, row, "", "", why, "save the file as 'CSV UTF-8'")]
+    if "\0" in text:
+        row = text.count("\n", 0, text.index("\0")) + 1
+        why = "has a NUL character in it"
+        return "", [Problem(name, row, "", "", why, "save the file as 'CSV UTF-8'")]
+    return text, []
+
+
+def read_rows(
+    path: Path, columns: Sequence[str], required: Iterable[str]
+) -> tuple[list[Cells], list[Problem]]:
+    """Read a CSV file of known columns.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    columns : sequence of str
+        Every column that may be there.
+    required : iterable of str
+        Those that must be.
+
+    Returns
+    -------
+    rows : list of Cells
+        In file order, wholly blank rows left out.
+    problems : list of Problem
+        What is wrong with the file as such. A bad row is told in its own ``problem``.
+    """
+    text, problems = read_text(path)
+    if problems:
+        return [], problems
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    name = path.name
+    rows: list[Cells] = []
+    header: list[str] = []
+    for row, values in enumerate(_records(reader), start=1):
+        if isinstance(values, csv.Error):
+            why = f"is not well-formed CSV ({values})"
+            problem = Problem(name, row, "", "", why, "check its quotation marks and commas")
+            if row == 1:
+                return [], [problem]
+            rows.append(Cells(row, {}, problem))
+        elif row == 1:
+            header = [cell.strip() for cell in values]
+            problems = _header_problems(name, header, columns, required)
+            if problems:
+                return [], problems
+        elif any(value.strip() for value in values):
+            rows.append(_cells(name, row, header, values))
+    if not header:
+        return [], _header_problems(name, [], columns, required)
+    return rows, []
+
+
+def _records(reader: Iterator[list[str]]) -> Iterator[list[str] | csv.Error]:
+    """Go on after a malformed record: what follows it may be sound."""
+    while True:
+        try:
+            yield next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            yield error
+
+
+def _header_problems(
+    name: str, header: list[str], columns: Sequence[str], required: Iterable[str]
+) -> list[Problem]:
+    if not any(header):
+        right = f"start it with a header row: {','.join(columns)}"
+        return [Problem(name, 1, "", "", "is empty or has no header row", right)]
+    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
+        right = "separate columns by commas"
+        return [Problem(name, 1, "", header[0], "has one single column", right)]
+    problems = []
+    for column in dict.fromkeys(header):
+        if column not in columns:
+            why = "is a column without a name" if not column else "is not a known column"
+            right = f"rename or remove it; known are {', '.join(columns)}"
+            problems.append(Problem(name, 1, column, column, why, right))
+        elif header.count(column) > 1:
+            right = "keep one of them"
+            problems.append(Problem(name, 1, column, column, "is there more than once", right))
+    problems += [
+        Problem(name, 1, column, "", "is a column that is missing", "add it to the header row")
+        for column in required
+        if column not in header
+    ]
+    return problems
+
+
+def _cells(name: str, row: int, header: list[str], values: list[str]) -> Cells:
+    cells = {column: value.strip() for column, value in zip(header, values, strict=False)}
+    problem = None
+    if len(values) > len(header):
+        extra = ",".join(values[len(header) :])
+        if extra.strip(", "):
+            why = f"has {len(values)} cells under {len(header)} columns"
+            right = "put a cell that has a comma in it between double quotes"
+            problem = Problem(name, row, "", extra, why, right)
+    elif len(values) < len(header):
+        why = f"has only {len(values)} cells under {len(header)} columns"
+        problem = Problem(name, row, "", "", why, "leave unused cells blank, but keep their commas")
+    return Cells(row, cells, problem)
+
+
+def parse_row(
+    model: type[_Model], file: str, row: int | None, cells: dict[str, str]
+) -> tuple[_Model | None, list[Problem]]:
+    """Turn one row's text into a model, or into every problem it has.
+
+    Parameters
+    ----------
+    model : type
+        A pydantic model whose fields are the columns.
+    file, row : str, int
+        Where the row stands.
+    cells : dict of str to str
+        Text by column.
+
+    Returns
+    -------
+    parsed : model or None
+    problems : list of Problem
+    """
+    try:
+        return model.model_validate(cells), []
+    except ValidationError as error:
+        return None, [_problem(file, row, dict(detail)) for detail in error.errors()]
+
+
+def _problem(file: str, row: int | None, detail: dict[str, object]) -> Problem:
+    location = detail["loc"]
+    column = ".".join(map(str, location)) if isinstance(location, tuple) else ""
+    given = detail.get("input")
+    value = given if isinstance(given, str) else "" if isinstance(given, dict) else str(given)
+    why, _, right = str(detail["msg"]).partition("|")
+    kind = detail["type"]
+    if kind == "missing":
+        why, right, value = "is missing", "give it a value", ""
+    elif kind == "extra_forbidden":
+        why, right = "is not a known name", "rename or remove it"
+    elif kind != "cell":
+        right = right or "see the price list's README for what belongs here"
+    if isinstance(given, BaseModel):
+        value = ""
+    return Problem(file, row, column, shown(value or ""), why, right)

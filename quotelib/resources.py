@@ -1,0 +1,30 @@
+"""Where are the files that ship with the package: templates and notebooks."""
+
+from pathlib import Path
+
+_PACKAGE = Path(__file__).resolve().parent
+
+
+def _shipped(name: str) -> Path:
+    inside = _PACKAGE / name  # an installed wheel
+    return inside if inside.is_dir() else _PACKAGE.parent / name  # a checkout
+
+
+def templates() -> Path:
+    """Give the folder of templates."""
+    return _shipped("templates")
+
+
+def notebooks() -> Path:
+    """Give the folder of notebooks."""
+    return _shipped("notebooks")
+
+
+def starter_prices() -> Path:
+    """Give the folder of the starter price list (invented demo data)."""
+    return templates() / "price_list"
+
+
+def demo_enquiries() -> Path:
+    """Give the example enquiries (invented demo data)."""
+    return templates() / "enquiries.csv"
