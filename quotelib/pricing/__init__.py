@@ -1,0 +1,1 @@
+"""What does it cost: exact decimal lines and totals."""
