@@ -1,0 +1,113 @@
+"""Checks one enquiry row: readable, or ``invalid`` and why."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from .reading import Prices, Row, words
+
+LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
+ADVISE_CODES = ("no_redundancy", "loss_over_limit", "cache_unprotected")
+OWNABLE = ("chassis", "controller", "drive")
+
+
+@dataclass(frozen=True)
+class Enquiry:
+    """One readable row. None means "not given": no demand, or a pin left open."""
+
+    enquiry_id: str
+    currency: str
+    builds: int
+    usable_tb: Decimal | None
+    survive: int | None
+    media: str | None
+    free_slots: int | None
+    max_price: Decimal | None
+    discount_pct: Decimal
+    tax_code: str
+    chassis: str | None
+    controller: str | None
+    drive: str | None
+    members: int | None
+    level: str | None
+    spans: int | None
+    spares: int
+    owned: frozenset[str]
+    accept: frozenset[str]
+
+
+def _given(row: Row, column: str, known: tuple[str, ...] | frozenset[str]) -> str | None:
+    cell = row.get(column, "")
+    if cell and cell not in known:
+        raise ValueError(f"{column}: {cell!r} is not known")
+    return cell or None
+
+
+def _count(row: Row, column: str, least: int) -> int | None:
+    cell = row.get(column, "")
+    if not cell:
+        return None
+    if not re.fullmatch(r"[0-9]+", cell) or int(cell) < least:
+        raise ValueError(f"{column}: {cell!r} is not a whole number of at least {least}")
+    return int(cell)
+
+
+def _amount(row: Row, column: str) -> Decimal | None:
+    cell = row.get(column, "")
+    if not cell:
+        return None
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", cell):
+        raise ValueError(f"{column}: {cell!r} is not a number of at least 0")
+    return Decimal(cell)
+
+
+def _several(row: Row, column: str, known: tuple[str, ...]) -> frozenset[str]:
+    given = frozenset(words(row.get(column, "")))
+    if not given <= set(known):
+        raise ValueError(f"{column}: {row[column]!r} holds a word that is not known")
+    return given
+
+
+def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
+    """Read one row; ValueError says why it is ``invalid``. `seen` holds earlier ids."""
+    for column in ("enquiry_id", "customer"):
+        if not row.get(column, ""):
+            raise ValueError(f"{column}: is required")
+    if row["enquiry_id"] in seen:
+        raise ValueError("enquiry_id: was used by an earlier row")
+    if not row.get("usable_tb", "") and not all(
+        row.get(pin, "") for pin in ("drive", "members", "level")
+    ):
+        raise ValueError("usable_tb: is required without the pins drive, members and level")
+    _given(row, "workload", prices.workloads)
+    owned = _several(row, "owned", OWNABLE)
+    for part in sorted(owned):
+        if not row.get(part, ""):
+            raise ValueError(f"owned: {part} is not pinned")
+    discount_pct = _amount(row, "discount_pct") or Decimal(0)
+    if discount_pct > 100:
+        raise ValueError("discount_pct: is above 100")
+    return Enquiry(
+        enquiry_id=row["enquiry_id"],
+        currency=_given(row, "currency", frozenset(prices.rates) | {prices.currency})
+        or prices.currency,
+        builds=_count(row, "builds", 1) or 1,
+        usable_tb=_amount(row, "usable_tb"),
+        survive=_count(row, "survive", 0),
+        media=_given(row, "media", ("hdd", "ssd")),
+        free_slots=_count(row, "free_slots", 0),
+        max_price=_amount(row, "max_price"),
+        discount_pct=discount_pct,
+        tax_code=_given(row, "tax_code", frozenset(prices.tax)) or "",
+        chassis=_given(row, "chassis", frozenset(part.sku for part in prices.chassis)),
+        controller=_given(row, "controller", frozenset(p.sku for p in prices.controllers)),
+        drive=_given(row, "drive", frozenset(part.sku for part in prices.drives)),
+        members=_count(row, "members", 1),
+        level=_given(row, "level", LEVELS),
+        spans=_count(row, "spans", 1),
+        spares=_count(row, "spares", 0) or 0,
+        owned=owned,
+        accept=_several(row, "accept", ADVISE_CODES),
+    )

@@ -1,0 +1,94 @@
+"""Writes random price lists and enquiries that follow the data contract, by seed.
+
+Kept out on purpose, because the contract does not settle it: accessories for a board
+controller whose chassis is owned, an owned board controller, SAS ports without a SATA rate,
+cache on anything but an array controller, capacities that are not whole gigabytes, prices
+finer than the list's minor unit, and whatever needs an estimate (`advise_loss_pct` is 100
+and no enquiry asks for host_iops, host_mb_s or max_loss_pct).
+"""
+
+from __future__ import annotations
+
+import csv
+import random
+from pathlib import Path
+
+from .generate_enquiries import enquiry_rows
+from .generate_prices import MODERATE, SMALL, PriceWriter, Size
+from .reading import Row, read_prices
+
+__all__ = ["MODERATE", "SMALL", "Size", "generate"]
+
+WORKLOADS = [
+    {
+        "name": name,
+        "description": f"{name}, invented",
+        "read_pct": read,
+        "random_pct": mix,
+        "block_kib": "8",
+        "outstanding": "16",
+        "writes_gb_per_day": "100",
+    }
+    for name, read, mix in [("files", "70", "40"), ("backup", "20", "5")]
+]
+COLUMNS = {
+    "drives": "sku,description,media,interface,width_in,capacity_gb,block_bytes,rpm,seek_ms,"
+    "read_mb_s,write_mb_s,read_iops,write_iops,bit_error_rate,mttf_hours,writes_per_day,"
+    "warranty_years,active_w,idle_w,mass_g,unit_cost,unit_price,lead_days,stock",
+    "controllers": "sku,description,kind,levels,cache_mib,cache_protection,sata_gbit_s,"
+    "sas_gbit_s,nvme_gen,host_gen,host_lanes,mounting,brackets,max_drives,reserve_mib,max_mb_s,"
+    "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock",
+    "chassis": "sku,description,rack_units,bays,bay_width_in,bay_interfaces,mezzanine_sockets,"
+    "board_controller,supply_w,base_w,mass_g,unit_cost,unit_price,lead_days,stock",
+    "slots": "chassis_sku,slot,gen,lanes,height",
+    "accessories": "sku,description,kind,needed_by,per,watts,mass_g,unit_cost,unit_price,"
+    "lead_days,stock",
+    "services": "sku,description,per,minutes,unit_cost,unit_price",
+    "workloads": "name,description,read_pct,random_pct,block_kib,outstanding,writes_gb_per_day",
+    "enquiries": "enquiry_id,customer,currency,builds,usable_tb,workload,host_iops,host_mb_s,"
+    "survive,max_loss_pct,media,free_slots,max_price,discount_pct,tax_code,note,chassis,"
+    "controller,drive,members,level,spans,spares,owned,accept",
+}
+
+
+def write_table(path: Path, rows: list[Row]) -> None:
+    """Write one table of the contract, whole header, blanks where a row gives nothing."""
+    columns = COLUMNS[path.stem].split(",")
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, columns, restval="", lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def generate(seed: int, folder: Path, size: Size = SMALL) -> tuple[Path, Path]:
+    """Write a price list and enquiries.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed and size give the same bytes.
+    folder : Path
+        Made if missing; gets ``prices/`` and ``enquiries.csv``.
+    size : Size
+        How many of each.
+
+    Returns
+    -------
+    tuple of Path
+        The price-list folder and the enquiries file.
+    """
+    rng = random.Random(seed)
+    maker = PriceWriter(rng, size)
+    prices = folder / "prices"
+    prices.mkdir(parents=True, exist_ok=True)
+    write_table(prices / "drives.csv", maker.drives)
+    write_table(prices / "controllers.csv", maker.controllers)
+    write_table(prices / "chassis.csv", maker.chassis)
+    write_table(prices / "slots.csv", maker.slots)
+    write_table(prices / "accessories.csv", maker.accessories())
+    write_table(prices / "services.csv", maker.services())
+    write_table(prices / "workloads.csv", WORKLOADS)
+    (prices / "terms.toml").write_text(maker.terms(), encoding="utf-8")
+    enquiries = folder / "enquiries.csv"
+    write_table(enquiries, enquiry_rows(rng, read_prices(prices), size.enquiries))
+    return prices, enquiries

@@ -1,0 +1,207 @@
+"""Reads a price-list folder and an enquiries file's rows, without checking them."""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+Row = dict[str, str]
+
+
+@dataclass(frozen=True)
+class Part:
+    """What every part has: watts (active for drives, base for chassis), grams, money, days."""
+
+    sku: str
+    watts: Decimal
+    mass_g: Decimal
+    unit_cost: Decimal
+    unit_price: Decimal
+    lead_days: int
+    stock: int
+
+
+@dataclass(frozen=True)
+class Drive(Part):
+    media: str
+    interface: str
+    width_in: Decimal
+    capacity_gb: int
+    block_bytes: int
+
+
+@dataclass(frozen=True)
+class Controller(Part):
+    kind: str
+    levels: tuple[str, ...]
+    cache_mib: Decimal
+    cache_protection: str
+    links: frozenset[str]
+    mounting: str
+    brackets: tuple[str, ...]
+    max_drives: int
+    reserve_mib: int
+
+
+@dataclass(frozen=True)
+class Chassis(Part):
+    bays: int
+    bay_width_in: Decimal
+    bay_interfaces: tuple[str, ...]
+    mezzanine_sockets: int
+    board_controller: str
+    supply_w: Decimal
+    slot_heights: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Accessory(Part):
+    kind: str
+    needed_by: tuple[str, ...]
+    per: str
+
+
+@dataclass(frozen=True)
+class Service:
+    sku: str
+    per: str
+    unit_cost: Decimal
+    unit_price: Decimal
+
+
+@dataclass(frozen=True)
+class Prices:
+    """One price list. Money is in `currency`; `rates` is units per unit of it; pct is percent."""
+
+    chassis: tuple[Chassis, ...]
+    controllers: tuple[Controller, ...]
+    drives: tuple[Drive, ...]
+    accessories: tuple[Accessory, ...]
+    services: tuple[Service, ...]
+    workloads: frozenset[str]
+    currency: str
+    rates: Mapping[str, Decimal]
+    tax: Mapping[str, Decimal]
+    margin_floor_pct: Decimal
+    freight_base: Decimal
+    freight_per_kg: Decimal
+    volume_discount: tuple[tuple[int, Decimal], ...]
+
+
+def read_rows(path: Path) -> list[Row]:
+    """Read a CSV file; cells are stripped, short rows are filled with blanks."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        return [
+            {name: (cell or "").strip() for name, cell in row.items()}
+            for row in csv.DictReader(file, restval="")
+        ]
+
+
+def words(cell: str) -> tuple[str, ...]:
+    """Split a list inside a cell."""
+    return tuple(word.strip() for word in cell.split(";") if word.strip())
+
+
+def number(cell: str) -> Decimal:
+    """Read a price-list number; blank is 0."""
+    return Decimal(cell) if cell else Decimal(0)
+
+
+def whole(cell: str) -> int:
+    """Read a price-list whole number; blank is 0."""
+    value = number(cell)
+    if value != int(value):
+        raise ValueError(f"expected a whole number, found {cell!r}")
+    return int(value)
+
+
+def _part(row: Row, watts_column: str) -> dict[str, object]:
+    return {
+        "sku": row["sku"],
+        "watts": number(row.get(watts_column, "")),
+        "mass_g": number(row.get("mass_g", "")),
+        "unit_cost": number(row.get("unit_cost", "")),
+        "unit_price": number(row.get("unit_price", "")),
+        "lead_days": whole(row.get("lead_days", "")),
+        "stock": whole(row.get("stock", "")),
+    }
+
+
+def _drive(row: Row) -> Drive:
+    return Drive(
+        **_part(row, "active_w"),  # type: ignore[arg-type]
+        media=row["media"],
+        interface=row["interface"],
+        width_in=number(row["width_in"]),
+        capacity_gb=whole(row["capacity_gb"]),
+        block_bytes=whole(row["block_bytes"]),
+    )
+
+
+def _controller(row: Row) -> Controller:
+    columns = {"sata": "sata_gbit_s", "sas": "sas_gbit_s", "nvme": "nvme_gen"}
+    return Controller(
+        **_part(row, "watts"),  # type: ignore[arg-type]
+        kind=row["kind"],
+        levels=words(row.get("levels", "")),
+        cache_mib=number(row.get("cache_mib", "")),
+        cache_protection=row.get("cache_protection", "") or "none",
+        links=frozenset(link for link, column in columns.items() if row.get(column, "")),
+        mounting=row["mounting"],
+        brackets=words(row.get("brackets", "")),
+        max_drives=whole(row["max_drives"]),
+        reserve_mib=whole(row.get("reserve_mib", "")),
+    )
+
+
+def _chassis(row: Row, slots: list[Row]) -> Chassis:
+    return Chassis(
+        **_part(row, "base_w"),  # type: ignore[arg-type]
+        bays=whole(row["bays"]),
+        bay_width_in=number(row["bay_width_in"]),
+        bay_interfaces=words(row["bay_interfaces"]),
+        mezzanine_sockets=whole(row.get("mezzanine_sockets", "")),
+        board_controller=row.get("board_controller", ""),
+        supply_w=number(row["supply_w"]),
+        slot_heights=tuple(s["height"] for s in slots if s["chassis_sku"] == row["sku"]),
+    )
+
+
+def _accessory(row: Row) -> Accessory:
+    return Accessory(
+        **_part(row, "watts"),  # type: ignore[arg-type]
+        kind=row["kind"],
+        needed_by=words(row["needed_by"]),
+        per=row["per"],
+    )
+
+
+def read_prices(folder: Path) -> Prices:
+    """Read a price-list folder that is known to follow the contract."""
+    with (folder / "terms.toml").open("rb") as file:
+        # A float would have lost the digits a percent or a rate was written with.
+        terms = tomllib.load(file, parse_float=Decimal)
+    slots = read_rows(folder / "slots.csv")
+    tiers = terms.get("volume_discount", [])
+    return Prices(
+        chassis=tuple(_chassis(row, slots) for row in read_rows(folder / "chassis.csv")),
+        controllers=tuple(_controller(row) for row in read_rows(folder / "controllers.csv")),
+        drives=tuple(_drive(row) for row in read_rows(folder / "drives.csv")),
+        accessories=tuple(_accessory(row) for row in read_rows(folder / "accessories.csv")),
+        services=tuple(
+            Service(row["sku"], row["per"], number(row["unit_cost"]), number(row["unit_price"]))
+            for row in read_rows(folder / "services.csv")
+        ),
+        workloads=frozenset(row["name"] for row in read_rows(folder / "workloads.csv")),
+        currency=terms["currency"],
+        rates={code: Decimal(rate) for code, rate in terms.get("rates", {}).items()},
+        tax={code: Decimal(pct) for code, pct in terms.get("tax", {}).items()},
+        margin_floor_pct=Decimal(terms["margin_floor_pct"]),
+        freight_base=Decimal(terms["freight"]["base"]),
+        freight_per_kg=Decimal(terms["freight"]["per_kg"]),
+        volume_discount=tuple((t["min_builds"], Decimal(t["pct"])) for t in tiers),
+    )
