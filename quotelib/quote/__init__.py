@@ -1,0 +1,1 @@
+"""What do we promise: the enquiry, the choice, and the record of the quote."""

@@ -1,0 +1,254 @@
+"""What is the result: one frozen model with everything a document shows, and nothing to compute.
+
+Written as JSON it follows `schema_json`, which ships as ``templates/quote_record.schema.json``.
+The record is the seller's: its ``internal`` part never goes into anything a customer gets.
+"""
+
+import datetime as dt
+import json
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+
+from quotelib.units import plain
+
+Outcome = Literal["quoted", "held"]
+
+# Money and measures leave as text, so that no reader turns them into binary fractions.
+Exact = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
+Measure = Annotated[Decimal, PlainSerializer(plain, return_type=str)]
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Fact(_Frozen):
+    """A label and its value in words."""
+
+    label: str
+    value: str
+
+
+class Reason(_Frozen):
+    """Why a quote is held: a code and words."""
+
+    code: str
+    words: str
+
+
+class SellerFacts(_Frozen):
+    """Who makes the offer."""
+
+    name: str
+    address: str
+    contact: str
+
+
+class PartFacts(_Frozen):
+    """One of the three main parts."""
+
+    role: Literal["chassis", "controller", "drive"]
+    sku: str
+    description: str
+    quantity: int
+    owned: bool
+    facts: tuple[Fact, ...]
+
+
+class LayoutFacts(_Frozen):
+    """How the drives form an array."""
+
+    level: str
+    label: str
+    members: int
+    spans: int
+    spares: int
+    data_members: int
+    survives: int
+    strip_kib: int
+    words: str
+
+
+class CapacityShare(_Frozen):
+    """Where a part of the raw capacity goes."""
+
+    name: str
+    bytes: int
+    why: str
+
+
+class CapacityFacts(_Frozen):
+    """From the labels to what the customer's system shows."""
+
+    label_bytes: int
+    drive_bytes: int
+    member_bytes: int
+    raw_bytes: int
+    usable_bytes: int
+    usable_tb: Exact
+    usable_tib: Exact
+    shares: tuple[CapacityShare, ...]
+    words: str
+
+
+class LineFacts(_Frozen):
+    """One line of the quote."""
+
+    kind: Literal["chassis", "controller", "drive", "accessory", "service"]
+    sku: str
+    description: str
+    quantity: int
+    unit_price: Exact
+    amount: Exact
+
+
+class TotalFacts(_Frozen):
+    """Totals in the order of EN 16931."""
+
+    builds: int
+    lines_total: Exact
+    discount_pct: Measure
+    discount: Exact
+    discount_words: str
+    freight: Exact
+    net: Exact
+    net_per_build: Exact
+    tax_code: str | None
+    tax_pct: Measure
+    tax: Exact
+    gross: Exact
+
+
+class PriceShare(_Frozen):
+    """What makes up the price, before discount."""
+
+    name: str
+    amount: Exact
+
+
+class FindingFacts(_Frozen):
+    """What a rule had to say."""
+
+    code: str
+    severity: Literal["stop", "advise", "note"]
+    message: str
+    accepted: bool
+
+
+class LevelFacts(_Frozen):
+    """What these drives would give at another level."""
+
+    level: str
+    label: str
+    members: int
+    spans: int
+    usable_bytes: int
+    survives: int
+    offered: bool
+    proposed: bool
+
+
+class Alternative(_Frozen):
+    """Another build that meets the enquiry."""
+
+    kind: Literal["level", "least_risk", "fastest"]
+    title: str
+    level: str
+    words: str
+    chassis: str
+    controller: str
+    drive: str
+    members: int
+    spans: int
+    spares: int
+    usable_bytes: int
+    survives: int
+    net: Exact
+    net_difference: Exact
+    open_advice: tuple[str, ...]
+
+
+class EstimateFacts(_Frozen):
+    """One estimate with its range and what it rests on."""
+
+    key: str
+    name: str
+    value: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    shown: str
+    shown_range: str
+    basis: str
+    source: str
+    inputs: tuple[Fact, ...]
+
+
+class InternalFacts(_Frozen):
+    """For the seller's eyes only."""
+
+    cost: Exact
+    margin_pct: Exact | None
+    margin_floor_pct: Measure
+    unit_costs: dict[str, Exact]
+    hold_reasons: tuple[Reason, ...]
+
+
+class QuoteRecord(_Frozen):
+    """Everything about one quote."""
+
+    format: Literal["quotelib quote record 1"] = "quotelib quote record 1"
+    program_version: str
+    price_list_fingerprint: str
+    quote_number: str
+    enquiry_id: str
+    date: dt.date
+    valid_until: dt.date
+    outcome: Outcome
+    draft: bool
+    seller: SellerFacts
+    customer: str
+    note: str
+    enquiry: dict[str, str]
+    asked: tuple[Fact, ...]
+    currency: str
+    currency_digits: int
+    proposal: str
+    parts: tuple[PartFacts, ...]
+    layout: LayoutFacts
+    capacity: CapacityFacts
+    protection: tuple[str, ...]
+    lines: tuple[LineFacts, ...]
+    totals: TotalFacts
+    price_shares: tuple[PriceShare, ...]
+    findings: tuple[FindingFacts, ...]
+    levels: tuple[LevelFacts, ...]
+    alternatives: tuple[Alternative, ...]
+    estimates: tuple[EstimateFacts, ...] = ()
+    watts: Measure
+    supply_w: Measure
+    mass_kg: Exact
+    lead_days: int
+    bench_minutes: Measure
+    cautions: tuple[str, ...]
+    terms: tuple[str, ...]
+    next_steps: tuple[str, ...]
+    internal: InternalFacts = Field(description="For the seller only; never in a customer's file")
+
+    def part(self, role: str) -> PartFacts:
+        """Give one of the three main parts."""
+        return next(p for p in self.parts if p.role == role)
+
+    def to_json(self) -> str:
+        """Write the record; the same record gives the same text."""
+        data = self.model_dump(mode="json")
+        return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def schema_json() -> str:
+    """Write the JSON Schema of the record."""
+    schema = QuoteRecord.model_json_schema(mode="serialization")
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    return json.dumps(schema, indent=2, ensure_ascii=False, sort_keys=True) + "\n"
