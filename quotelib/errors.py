@@ -59,6 +59,10 @@ class InputError(Exception):
         self.problems: tuple[Problem, ...] = tuple(problems)
         super().__init__("\n".join(map(str, self.problems)))
 
+    def _render_traceback_(self) -> list[str]:
+        """Show a notebook's reader what is wrong with the input, not our code."""
+        return ["This cannot be used as it is:", *(f"  {problem}" for problem in self.problems)]
+
 
 def shown(text: str, limit: int = 60) -> str:
     """Shorten a value for display; control characters are replaced, so a terminal stays sane."""

@@ -138,15 +138,7 @@ class PriceBook:
         for item in items(build, self.price_list):
             price, cost = self.unit(item.thing)
             quantity = item.quantity * builds
-            made.append(
-                Line(
-                    item.kind,
-                    item.thing.sku,
-                    item.thing.description,
-                    quantity,
-                    price,
-                    quantity * price,
-                    cost,
-                )
-            )
+            sku, description = item.thing.sku, item.thing.description
+            amount = to_minor(self.currency, quantity, price)
+            made.append(Line(item.kind, sku, description, quantity, price, amount, cost))
         return tuple(made)

@@ -96,12 +96,14 @@ def effective_discount(terms: Terms, deal: Deal) -> tuple[Decimal, bool]:
 
 def net_total(build: Build, book: PriceBook, deal: Deal) -> Decimal:
     """Price a build before tax, without making the lines."""
-    lines_total = deal.builds * sum(
-        (item.quantity * book.unit(item.thing)[0] for item in items(build, book.price_list)),
-        Decimal(0),
-    )
-    pct, _ = effective_discount(book.price_list.terms, deal)
-    return lines_total - share(book.currency, lines_total, pct) + freight(build, book, deal.builds)
+    with exact():
+        lines_total = deal.builds * sum(
+            (item.quantity * book.unit(item.thing)[0] for item in items(build, book.price_list)),
+            Decimal(0),
+        )
+        pct, _ = effective_discount(book.price_list.terms, deal)
+        discount = share(book.currency, lines_total, pct)
+        return lines_total - discount + freight(build, book, deal.builds)
 
 
 def price(build: Build, book: PriceBook, deal: Deal) -> tuple[tuple[Line, ...], Totals]:
@@ -124,6 +126,11 @@ def price(build: Build, book: PriceBook, deal: Deal) -> tuple[tuple[Line, ...], 
     EN 16931-1, order of document totals: sum of lines, allowances and charges, total without
     tax, tax, total with tax.
     """
+    with exact():
+        return _price(build, book, deal)
+
+
+def _price(build: Build, book: PriceBook, deal: Deal) -> tuple[tuple[Line, ...], Totals]:
     terms, currency = book.price_list.terms, book.currency
     lines = book.lines(build, deal.builds)
     lines_total = to_minor(currency, sum((line.amount for line in lines), Decimal(0)))

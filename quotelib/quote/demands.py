@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from quotelib.build.build import Build
+from quotelib.pricing.money import digits, exact
 from quotelib.quote.enquiry import Enquiry
 from quotelib.units import TB, TIB, plain
 
@@ -58,8 +59,17 @@ class Demand:
 
 
 def size_words(usable_bytes: int) -> str:
-    """Write a size in TB and TiB side by side."""
-    return f"{usable_bytes / TB:.2f} TB ({usable_bytes / TIB:.2f} TiB)"
+    """Write a size in TB and TiB side by side, rounded down: 9.996 TB do not make 10."""
+    tb, tib = (usable_bytes * 100 // unit for unit in (TB, TIB))
+    return f"{tb / 100:.2f} TB ({tib / 100:.2f} TiB)"
+
+
+def price_words(net: Decimal, builds: int, currency: str) -> str:
+    """Write the price of one build, rounded up to the minor unit: the least limit it meets."""
+    with exact() as context:
+        context.rounding = ROUND_CEILING
+        one = (net / builds).quantize(Decimal(1).scaleb(-digits(currency)))
+    return f"{currency} {one:f} a build"
 
 
 def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
@@ -135,7 +145,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
                 lambda c: c.net is not None and c.net <= limit,
                 lambda c: float((c.net or 0) - limit),
                 f"at most {currency} {plain(most)} net a build",
-                lambda c: f"{currency} {(c.net or Decimal(0)) / enquiry.builds:.2f} a build",
+                lambda c: price_words(c.net or Decimal(0), enquiry.builds, currency),
             )
         )
     return made

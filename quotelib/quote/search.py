@@ -174,12 +174,13 @@ def _price(
 
 def _nothing_fits(price_list: PriceList, enquiry: Enquiry) -> Refusal:
     """Find the build that comes nearest to fitting, and say what stops it."""
-    nearest: tuple[tuple[int, int], list[Finding]] | None = None
+    nearest: tuple[tuple[int, int, int], list[Finding]] | None = None
     for parts in combinations(price_list, enquiry):
         of_parts = fit.part_stops(parts)
+        room = min(parts.chassis.bays, parts.controller.max_drives)
         for layout in _attempts(parts, enquiry):
             found = [*of_parts, *fit.layout_stops(Build(parts, layout))]
-            key = (len(found), layout.drives)
+            key = (len(found), layout.drives, -room)
             if nearest is None or key < nearest[0]:
                 nearest = (key, found)
     assert nearest is not None  # a price list has at least one part of each kind

@@ -1,6 +1,7 @@
 """How do we say it: facts of an enquiry and a build in a customer's words."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from quotelib.build.build import Build
@@ -63,8 +64,6 @@ def asked(enquiry: Enquiry, price_list: PriceList, currency: str) -> Iterator[Fa
             owned = " (yours already)" if role in enquiry.owned else ""
             yield Fact(label=role.capitalize(), value=f"{sku}{owned}")
     yield from _asked_layout(enquiry)
-    if enquiry.note:
-        yield Fact(label="Your note", value=enquiry.note)
 
 
 def _asked_layout(enquiry: Enquiry) -> Iterator[Fact]:
@@ -80,30 +79,31 @@ def _asked_layout(enquiry: Enquiry) -> Iterator[Fact]:
 
 
 def proposal(build: Build, builds: int) -> str:
-    """Say what we propose in two or three sentences."""
+    """Say what we propose in a few sentences."""
     chassis, controller, drive = build.chassis, build.controller, build.drive
-    owned = build.parts.owned
-    layout = build.layout
-    many = "a server" if builds == 1 else f"{builds} servers, all alike, each"
+    owned, layout = build.parts.owned, build.layout
+    many = "One server" if builds == 1 else f"{builds} servers, all alike, each"
     whose = "your" if "chassis" in owned else "the"
-    drives = f"{layout.drives} {'of your ' if 'drive' in owned else ''}{drive.description}"
-    text = f"We propose {many} built on {whose} {chassis.description}, with {drives}"
-    if "drive" not in owned:
-        text += " drives" if layout.drives > 1 else " drive"
-    text += "." if not layout.spares else f", {count(layout.spares, 'of them a hot spare')}."
-    if layout.spares > 1:
-        text = text.replace("of them a hot spares", "of them hot spares")
+    ours = "your " if "drive" in owned else ""
+    drives = f"{layout.drives} {ours}{'drive' if layout.drives == 1 else 'drives'}"
+    text = f"{many} on {whose} chassis {chassis.sku} ({chassis.description}), "
+    text += f"with {drives} {drive.sku} ({drive.description})"
+    if layout.spares:
+        role = "is a hot spare" if layout.spares == 1 else "are hot spares"
+        text += f", of which {layout.spares} {role}"
     mine = "Your" if "controller" in owned else "The"
-    how = {
-        "board": "which is part of the chassis' board",
-        "mezzanine": "in the mezzanine socket, so that no slot is taken",
-        "card": "as a card in a slot",
+    where = {
+        "board": "is part of the chassis' board",
+        "mezzanine": "sits in the mezzanine socket, so that no slot is taken",
+        "card": "is a card in a slot",
     }[controller.mounting]
-    text += f" {mine} {controller.description}, {how}, "
-    if layout.rule.is_array:
-        text += f"makes {layout.words} of them."
+    if not layout.rule.is_array:
+        does = "hands each drive to your system by itself, without an array"
+    elif layout.spares:
+        does = f"makes {replace(layout, spares=0).words} of the others"
     else:
-        text += "hands each drive to your system by itself, without an array."
+        does = f"makes {layout.words} of them".replace(f" over {layout.members} drives", "")
+    text += f". {mine} controller {controller.sku} ({controller.description}) {where}, and {does}."
     return text
 
 
@@ -114,12 +114,14 @@ def protection(build: Build) -> Iterator[str]:
     if level.survives == 0:
         yield "If any one drive fails, data is lost."
     else:
+        number = {1: "one", 2: "two"}[level.survives]
+        drives = "drive" if level.survives == 1 else "drives"
         more = {
             "10": " It may survive more, as long as no pair loses both of its drives.",
             "50": " It may survive more, as long as no span loses two drives.",
             "60": " It may survive more, as long as no span loses three drives.",
         }.get(level.name, "")
-        yield f"It survives the failure of any {count(level.survives, 'drive')}.{more}"
+        yield f"It survives the failure of any {number} {drives}.{more}"
     if layout.spares:
         spare = (
             "the hot spare takes its place"

@@ -1,0 +1,49 @@
+"""What stands on the quote page: one function a section, in the order of the conversation."""
+
+from quotelib.documents.sections import Html, section
+from quotelib.quote.record import QuoteRecord
+
+
+def letterhead(record: QuoteRecord) -> Html:
+    """Say who offers, to whom, under which number, until when."""
+    return section("letterhead", record=record)
+
+
+def asked(record: QuoteRecord) -> Html:
+    """Say what the customer asked for."""
+    return section("asked", record=record)
+
+
+def proposal(record: QuoteRecord) -> Html:
+    """Say what we propose, in words and as a list of the main parts."""
+    return section("proposal", record=record)
+
+
+def findings(record: QuoteRecord) -> Html:
+    """Say what to know before ordering."""
+    return section("findings", record=record)
+
+
+def capacity(record: QuoteRecord) -> Html:
+    """Say what the customer's system will show, and why."""
+    return section("capacity", record=record)
+
+
+def protection(record: QuoteRecord) -> Html:
+    """Say how the data is protected."""
+    return section("protection", record=record)
+
+
+def costs(record: QuoteRecord) -> Html:
+    """List the lines and the totals."""
+    return section("costs", record=record)
+
+
+def alternatives(record: QuoteRecord) -> Html:
+    """Say what else would meet the enquiry."""
+    return section("alternatives", record=record)
+
+
+def next_steps(record: QuoteRecord) -> Html:
+    """Say what happens next, with cautions and terms."""
+    return section("next_steps", record=record)
