@@ -257,7 +257,8 @@ class PriceWriter:
         for code in sorted(SCALE):
             if code != self.currency:
                 rate = SCALE[code] / SCALE[self.currency] * rng.randint(80, 125) / 100
-                rates.append(f"{code} = {round(rate, rng.choice([2, 3, 4, 6])):f}")
+                places = rng.choice([2, 3, 4, 6])
+                rates.append(f"{code} = {max(round(rate, places), 10**-places):.{places}f}")
         tiers = "".join(
             f"\n[[volume_discount]]\nmin_builds = {least}\npct = {pct}\n"
             for least, pct in [(2, "1.5"), (5, rng.choice(["3", "7.125"])), (10, "5.55")]
