@@ -72,10 +72,11 @@ def _jobs(text: str) -> int:
 
 def _batch(given: argparse.Namespace) -> int:
     from quotelib.documents.batch import run_batch
+    from quotelib.documents.progress import Progress
     from quotelib.documents.quoting import read_date
 
     date = read_date(given.date)
-    with _Meter() as meter:
+    with Progress() as meter:
         result = run_batch(
             given.enquiries,
             given.out,
@@ -91,31 +92,6 @@ def _batch(given: argparse.Namespace) -> int:
         print(f"{count} {files} there from an earlier batch: {result.left_over[0]}, ...")
     print(f"Written to {given.out}: summary.csv, quotes, bench sheets and records.")
     return 0 if result.all_answered else 1
-
-
-class _Meter:
-    """A progress bar on a terminal, and a line now and then elsewhere."""
-
-    def __init__(self) -> None:
-        self._bar: object | None = None
-
-    def __enter__(self) -> "_Meter":
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._bar is not None:
-            self._bar.close()  # type: ignore[attr-defined]
-
-    def told(self, done: int, total: int, enquiry_id: str, outcome: str) -> None:
-        """Take note of one more enquiry."""
-        if sys.stderr.isatty():
-            from tqdm import tqdm
-
-            if self._bar is None:
-                self._bar = tqdm(total=total, unit="enquiry", file=sys.stderr)
-            self._bar.update(1)  # type: ignore[attr-defined]
-        elif done == total or done % 25 == 0:
-            print(f"{done} of {total} enquiries answered", file=sys.stderr)
 
 
 def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:

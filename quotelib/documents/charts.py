@@ -54,7 +54,7 @@ class Figure:
         }
 
 
-def _bars(
+def bars(
     rows: list[dict[str, Any]],
     title: str,
     axis: str,
@@ -112,7 +112,7 @@ def capacity_chart(record: QuoteRecord) -> Figure:
         f"{row['name']} {row['label']}" for row in rows
     )
     title = f"Where the {raw / TB:,.2f} TB on the drives go"
-    return _bars(rows, title, "TB (10¹² bytes)", colours=colours, words=words)
+    return bars(rows, title, "TB (10¹² bytes)", colours=colours, words=words)
 
 
 def price_chart(record: QuoteRecord) -> Figure:
@@ -148,7 +148,7 @@ def price_chart(record: QuoteRecord) -> Figure:
         f"{row['name']} {row['label']}" for row in rows
     )
     title = "What makes up the price, before discount and tax"
-    return _bars(rows, title, record.currency, colours=colours, words=words)
+    return bars(rows, title, record.currency, colours=colours, words=words)
 
 
 def level_chart(record: QuoteRecord) -> Figure:
@@ -171,4 +171,4 @@ def level_chart(record: QuoteRecord) -> Figure:
     )
     title = "The same member drives at each level: usable capacity and failures survived"
     axis = "usable TB (10¹² bytes)"
-    return _bars(rows, title, axis, colours=colours, words=words, room=1.75)
+    return bars(rows, title, axis, colours=colours, words=words, room=1.75)
