@@ -1,6 +1,6 @@
 """How do we count: decimal and binary units, and money rounding, kept apart by name."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 
 KIB = 2**10  # IEC 80000-13
 MIB = 2**20
@@ -11,6 +11,10 @@ GB = 10**9
 TB = 10**12
 
 HOURS_PER_YEAR = 8760  # 365 days, as lifetime data sheets count
+
+
+# Wide enough for any amount of ours, whatever context the caller works in.
+_WIDE = Context(prec=400)
 
 
 def round_half_away(value: Decimal, places: int) -> Decimal:
@@ -29,7 +33,7 @@ def round_half_away(value: Decimal, places: int) -> Decimal:
         With exactly `places` decimals. Zero comes back without a sign.
     """
     # decimal's ROUND_HALF_UP is symmetric: it rounds the magnitude, so -0.5 becomes -1.
-    rounded = value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
+    rounded = value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP, context=_WIDE)
     return rounded if rounded else abs(rounded)
 
 

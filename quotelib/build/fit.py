@@ -7,6 +7,7 @@ combination; `LAYOUT_RULES` look at the layout too.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from decimal import ROUND_UP, Decimal
 from typing import Literal
 
 from quotelib.build.build import Build, Parts
@@ -189,24 +190,36 @@ def level_not_offered(build: Build) -> Finding | None:
 def member_count(build: Build) -> Finding | None:
     """Check that the level can be made of so many members and spans."""
     layout, level = build.layout, build.layout.rule
-    if level.takes(layout.members, layout.spans):
+    members, spans = layout.members, layout.spans
+    if level.takes(members, spans):
         return None
+    possible = level.spans_for(members)
+    changes = [f"{any_of(map(str, possible))} {_plural(possible[-1], 'span')}"] if possible else []
+    if level.spanned or not possible:
+        nearest = nearest_members(level.name, members, spans)
+        changes.append(f"{nearest} {_plural(nearest, 'member')}")
+    # Several spans of a level that has none were asked for; otherwise they may be our guess.
+    meant = spans > 1 and not level.spanned
     others = [
         other.label
         for other in LEVELS.values()
-        if other.is_array and other is not level and other.spans_for(layout.members)
+        if other.is_array and other is not level
+        if (other.takes(members, spans) if meant else other.spans_for(members))
     ]
-    instead = f", or choose {any_of(others)} for {layout.members} members" if others else ""
-    given = f"{layout.members} members"
-    if level.spanned or layout.spans != 1:
-        given += f" in {layout.spans} {'span' if layout.spans == 1 else 'spans'}"
-    one_span = "" if level.spanned else " in one span"
-    nearest = nearest_members(level.name, layout.members, layout.spans)
+    given = f"{members} {_plural(members, 'member')}"
+    instead = f", or choose {any_of(others)} for {given}" if others else ""
+    if level.spanned or spans != 1:
+        given += f" in {spans} {_plural(spans, 'span')}"
+    one_span = " in one span" if meant else ""
+    what = level.label if level.is_array else "passing drives through"
     return finding(
         "member_count",
-        f"{level.label} takes {level.takes_words}{one_span if layout.spans != 1 else ''}, not "
-        f"{given}; use {nearest} members{instead}",
+        f"{what} takes {level.takes_words}{one_span}, not {given}; use {any_of(changes)}{instead}",
     )
+
+
+def _plural(count: int, word: str) -> str:
+    return word if count == 1 else f"{word}s"
 
 
 def nearest_members(level_name: str, members: int, spans: int) -> int:
@@ -218,7 +231,7 @@ def nearest_members(level_name: str, members: int, spans: int) -> int:
         found = level.spans_for(count)
         return bool(found) if wanted is None else wanted in found
 
-    upwards = range(members, members + max(spans, 1) * level.min_per_span + 2)
+    upwards = range(members, members + max(spans, 2) * level.min_per_span + 2)
     downwards = range(members - 1, 0, -1)
     return next(filter(possible, (*upwards, *downwards)), level.min_per_span)
 
@@ -291,9 +304,10 @@ def heavy(build: Build) -> Finding | None:
     mass_kg = build.mass_g() / 1000
     if mass_kg <= LIFTING_CONSTANT_KG:
         return None
+    shown = mass_kg.quantize(Decimal("0.1"), rounding=ROUND_UP)  # 23.04 is above 23: not "23"
     return finding(
         "heavy",
-        f"the build weighs {plain(round(mass_kg, 1))} kg, above the {LIFTING_CONSTANT_KG} kg that "
+        f"the build weighs {plain(shown)} kg, above the {LIFTING_CONSTANT_KG} kg that "
         "the NIOSH lifting equation takes as one person's limit under ideal conditions; lift it "
         "with two people or a lift, as local rules say",
     )

@@ -1,10 +1,11 @@
 """How does one cell become one value: strict parsers that say what would be right.
 
 Every type here is an ``Annotated`` alias for pydantic. A parser takes the cell's text and
-raises ``PydanticCustomError`` whose message is "why | right", both in plain words.
+raises ``PydanticCustomError`` whose context has ``why`` and ``right``, both in plain words.
 """
 
 import re
+from collections import Counter
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Annotated, Any, Literal
@@ -12,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
-from quotelib.errors import any_of
+from quotelib.errors import any_of, shown
 from quotelib.units import plain
 
 # ASCII digits only: int() and Decimal() also take underscores, other scripts' digits and NaN.
@@ -42,11 +43,20 @@ def number(text: str, right: str) -> Decimal:
         Exactly what was written.
     """
     text = text.strip()
-    if "," in text and _NUMBER.fullmatch(text.replace(",", ".", 1)):
-        raise wrong("has a comma in it", f"decimals are written with a point: {right}")
+    if not text:
+        raise wrong("is blank", right)
+    if "," in text and _NUMBER.fullmatch(text.replace(",", "")):
+        how = "write decimals with a point and leave thousands unmarked"
+        raise wrong("has a comma in it", f"{how}: {right}")
     if not _NUMBER.fullmatch(text):
         raise wrong("is not a number", right)
-    value = Decimal(text)
+    return plausible(Decimal(text), right)
+
+
+def plausible(value: Decimal, right: str) -> Decimal:
+    """Pass a finite number of a size and length that exact sums can carry."""
+    if not value.is_finite():
+        raise wrong("is not a finite number", right)
     if len(value.as_tuple().digits) > _MAX_WRITTEN or (
         value and not -30 <= value.adjusted() < _MAX_DIGITS
     ):
@@ -54,13 +64,16 @@ def number(text: str, right: str) -> Decimal:
     return value
 
 
+def _read(cell: Any, right: str) -> Decimal:
+    """Take a number that is one already (from TOML), or read it from text."""
+    return plausible(cell, right) if isinstance(cell, Decimal) else number(str(cell), right)
+
+
 def _decimal(
     low: Decimal | None, high: Decimal | None, low_open: bool, right: str
 ) -> Callable[[Any], Decimal]:
     def parse(cell: Any) -> Decimal:
-        value = cell if isinstance(cell, Decimal) else number(str(cell), right)
-        if not value.is_finite():
-            raise wrong("is not a finite number", right)
+        value = _read(cell, right)
         if low is not None and (value < low or (low_open and value == low)):
             raise wrong("is negative" if value < 0 else "is too small", right)
         if high is not None and value > high:
@@ -72,7 +85,7 @@ def _decimal(
 
 def _whole(low: int, high: int, right: str) -> Callable[[Any], int]:
     def parse(cell: Any) -> int:
-        value = cell if isinstance(cell, int | Decimal) else number(str(cell), right)
+        value = _read(cell, right)
         if value != int(value):
             raise wrong("is not a whole number", right)
         if value < low:
@@ -116,10 +129,10 @@ def _list_of(options: tuple[str, ...] | None, right: str) -> Callable[[Any], tup
         if options is not None:
             for item in items:
                 if item not in options:
-                    raise wrong(f"has {item!r} in its list, which is not known", right)
-        for item in items:
-            if items.count(item) > 1:
-                raise wrong(f"names {item!r} twice", right)
+                    raise wrong(f"has {shown(item)!r} in its list, which is not known", right)
+        for item, times in Counter(items).items():
+            if times > 1:
+                raise wrong(f"names {shown(item)!r} twice", right)
         return tuple(items)
 
     return parse
@@ -150,7 +163,7 @@ def one_number_of(*options: str) -> BeforeValidator:
     def parse(cell: Any) -> str:
         value = plain(number(str(cell), right))
         if value not in options:
-            raise wrong("is not offered by any part of this kind", right)
+            raise wrong("is not one of those in use", right)
         return value
 
     return BeforeValidator(parse)

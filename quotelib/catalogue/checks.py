@@ -1,7 +1,10 @@
-"""Does the price list hang together: references between files, and terms."""
+"""Does the price list hang together: references between files, and terms.
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+References are checked on the text of the rows, so that a row which is wrong in another way
+has its references told in the same go.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
 
 from quotelib.catalogue.currency import minor_digits
 from quotelib.catalogue.parts import (
@@ -11,131 +14,135 @@ from quotelib.catalogue.parts import (
     Drive,
     Service,
     Slot,
-    Terms,
 )
-from quotelib.errors import Problem
+from quotelib.catalogue.tables import Cells
+from quotelib.errors import Problem, shown
 
 TERMS_FILE = "terms.toml"
 
-
-@dataclass(frozen=True)
-class CatalogueRows:
-    """The rows that could be read, each with its row number.
-
-    ``named`` gives, per file that could be opened, every sku in it, also those of rows that
-    could not be read: a reference to one of them is not dangling. A file that is not there
-    has no entry, and nothing that points into it is judged.
-    """
-
-    drives: list[tuple[int, Drive]]
-    controllers: list[tuple[int, Controller]]
-    chassis: list[tuple[int, Chassis]]
-    slots: list[tuple[int, Slot]]
-    accessories: list[tuple[int, Accessory]]
-    services: list[tuple[int, Service]]
-    named: Mapping[str, frozenset[str]]
+Texts = Mapping[str, Sequence[Cells]]
+"""Rows by file name; a file that could not be read, or has no key column, is absent."""
 
 
-def reference_problems(rows: CatalogueRows) -> list[Problem]:
+def reference_problems(texts: Texts) -> list[Problem]:
     """Find skus that are used twice, point nowhere or point at the wrong kind of part.
 
     Parameters
     ----------
-    rows : CatalogueRows
-        What could be read.
+    texts : mapping of str to sequence of Cells
+        What could be read. Nothing that points into an absent file is judged.
 
     Returns
     -------
     list of Problem
     """
     return [
-        *_shared_skus(rows),
-        *_board_controllers(rows),
-        *_slot_owners(rows),
-        *_needed_by(rows),
-        *_empty_files(rows),
+        *_shared_skus(texts),
+        *_board_controllers(texts),
+        *_slot_owners(texts),
+        *_needed_by(texts),
+        *_empty_files(texts),
     ]
 
 
-def _shared_skus(rows: CatalogueRows) -> list[Problem]:
-    problems = []
+def _sound(texts: Texts, file: str) -> Iterator[Cells]:
+    return (row for row in texts.get(file, ()) if row.problem is None)
+
+
+def _named(texts: Texts, file: str) -> frozenset[str] | None:
+    """Give every sku of a file; None where rows of it are lost, so that it may hold any."""
+    rows = texts.get(file)
+    if rows is None or not all(row.cells for row in rows):
+        return None
+    return frozenset(row.cells.get("sku", "") for row in rows)
+
+
+def _shared_skus(texts: Texts) -> Iterator[Problem]:
     seen: dict[str, str] = {}
-    groups = (rows.drives, rows.controllers, rows.chassis, rows.accessories, rows.services)
-    for group in groups:
-        for row, item in group:
-            file = item.file_name
-            where = seen.setdefault(item.sku, file)
-            if where != file:
+    for model in (Drive, Controller, Chassis, Accessory, Service):
+        file = model.file_name
+        for row in _sound(texts, file):
+            sku = row.cells.get("sku", "")
+            where = seen.setdefault(sku, file)
+            if sku and where != file:
                 why, right = f"is a sku of {where} too", "give every part a sku of its own"
-                problems.append(Problem(file, row, "sku", item.sku, why, right))
-    return problems
+                yield Problem(file, row.row, "sku", sku, why, right)
 
 
-def _board_controllers(rows: CatalogueRows) -> list[Problem]:
-    controllers = {c.sku: c for _, c in rows.controllers}
-    named = rows.named.get(Controller.file_name)
-    problems = []
-    for row, chassis in rows.chassis:
-        sku = chassis.board_controller
-        if sku is None:
-            continue
+def _board_controllers(texts: Texts) -> Iterator[Problem]:
+    named = _named(texts, Controller.file_name)
+    controllers = {row.cells.get("sku"): row for row in _sound(texts, Controller.file_name)}
+    for row in _sound(texts, Chassis.file_name):
+        sku = row.cells.get("board_controller", "")
         controller = controllers.get(sku)
-        if controller is None and named is not None and sku not in named:
+        mounting = "" if controller is None else controller.cells.get("mounting", "")
+        if sku and named is not None and sku not in named:
             why, right = "is not in controllers.csv", "name a sku from there, or leave it blank"
-        elif controller is not None and controller.mounting != "board":
-            why = f"is mounted as {controller.mounting}"
+        elif sku and mounting in {"mezzanine", "card"}:
+            why = f"is mounted as {mounting}"
             right = "name a controller whose mounting is board"
         else:
             continue
-        problems.append(Problem(Chassis.file_name, row, "board_controller", sku, why, right))
-    return problems
+        yield Problem(Chassis.file_name, row.row, "board_controller", sku, why, right)
 
 
-def _slot_owners(rows: CatalogueRows) -> list[Problem]:
-    known = rows.named.get(Chassis.file_name)
-    if known is None:
-        return []
+def _slot_owners(texts: Texts) -> Iterator[Problem]:
+    known = _named(texts, Chassis.file_name)
     why, right = "is not in chassis.csv", "name a sku from there"
-    return [
-        Problem(Slot.file_name, row, "chassis_sku", slot.chassis_sku, why, right)
-        for row, slot in rows.slots
-        if slot.chassis_sku not in known
-    ]
+    for row in _sound(texts, Slot.file_name):
+        sku = row.cells.get("chassis_sku", "")
+        if sku and known is not None and sku not in known:
+            yield Problem(Slot.file_name, row.row, "chassis_sku", sku, why, right)
 
 
-def _needed_by(rows: CatalogueRows) -> list[Problem]:
-    files = (Drive.file_name, Controller.file_name, Chassis.file_name)
-    if any(file not in rows.named for file in files):
-        return []
-    known = frozenset[str]().union(*(rows.named[file] for file in files))
+def _needed_by(texts: Texts) -> Iterator[Problem]:
+    known: frozenset[str] = frozenset()
+    for model in (Drive, Controller, Chassis):
+        named = _named(texts, model.file_name)
+        if named is None:
+            return
+        known |= named
     why = "is neither a drive, a controller nor a chassis"
     right = "name skus from those files, separated by ';'"
-    return [
-        Problem(Accessory.file_name, row, "needed_by", sku, why, right)
-        for row, accessory in rows.accessories
-        for sku in accessory.needed_by
-        if sku not in known
-    ]
+    for row in _sound(texts, Accessory.file_name):
+        items = (item.strip() for item in row.cells.get("needed_by", "").split(";"))
+        for sku in dict.fromkeys(items):
+            if sku and sku not in known:
+                yield Problem(Accessory.file_name, row.row, "needed_by", sku, why, right)
 
 
-def _empty_files(rows: CatalogueRows) -> list[Problem]:
-    return [
-        Problem(file, None, "", "", "lists nothing", "give it at least one row")
-        for file, named in rows.named.items()
-        if not named
-    ]
+def _empty_files(texts: Texts) -> Iterator[Problem]:
+    for model in (Drive, Controller, Chassis):
+        if texts.get(model.file_name) == []:
+            why, right = "lists nothing", "give it at least one row"
+            yield Problem(model.file_name, None, "", "", why, right)
 
 
-def terms_problems(terms: Terms) -> list[Problem]:
-    """Find currencies that are none and rates that contradict."""
+def terms_problems(data: Mapping[str, object]) -> list[Problem]:
+    """Find currencies that are none and rates that contradict.
+
+    Parameters
+    ----------
+    data : mapping
+        The file as TOML gives it, whether or not the rest of it is right.
+
+    Returns
+    -------
+    list of Problem
+    """
     problems = []
     right = "use a current ISO 4217 code with a minor unit, such as GBP, EUR, JPY or KWD"
-    for column, code in [("currency", terms.currency), *((f"rates.{c}", c) for c in terms.rates)]:
+    currency, rates = data.get("currency"), data.get("rates")
+    codes = [("currency", currency)] if isinstance(currency, str) else []
+    if isinstance(rates, dict):
+        codes += [(f"rates.{shown(code)}", code) for code in rates]
+    for column, code in codes:
         if minor_digits(code) is None:
-            problems.append(Problem(TERMS_FILE, None, column, code, "is not a currency", right))
-    own = terms.rates.get(terms.currency)
+            why = "is not a currency"
+            problems.append(Problem(TERMS_FILE, None, column, code, why, right))
+    own = rates.get(currency) if isinstance(rates, dict) else None
     if own is not None and own != 1:
         why = "is the price list's own currency, yet has a rate other than 1"
-        column = f"rates.{terms.currency}"
+        column = f"rates.{currency}"
         problems.append(Problem(TERMS_FILE, None, column, str(own), why, "remove it"))
     return problems

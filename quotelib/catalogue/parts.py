@@ -83,7 +83,7 @@ class Drive(Part):
             if cells.get("interface") == "nvme":
                 yield "interface", "is not a disk's link", "disks here are sata or sas"
         elif media == "ssd":
-            if cells.get("rpm", "0").strip("0."):
+            if cells.get("rpm"):
                 yield "rpm", "is given for flash, which does not turn", "leave it blank"
             for column in ("read_iops", "write_iops"):
                 if not cells.get(column):

@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import cached_property, lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from quotelib.catalogue import checks
 from quotelib.catalogue.checks import TERMS_FILE
@@ -23,10 +23,19 @@ from quotelib.catalogue.parts import (
     Terms,
     Workload,
 )
-from quotelib.catalogue.tables import parse_row, read_rows, read_text
+from quotelib.catalogue.tables import Cells, parse_row, read_rows, read_text
 from quotelib.errors import InputError, Problem
 
 _R = TypeVar("_R", bound=Row)
+_MODELS: tuple[type[Row], ...] = (
+    Drive,
+    Controller,
+    Chassis,
+    Slot,
+    Accessory,
+    Service,
+    Workload,
+)
 
 
 @dataclass(frozen=True)
@@ -84,27 +93,30 @@ def _required(model: type[Row]) -> list[str]:
 class _File(Generic[_R]):
     """What came of one file."""
 
-    rows: list[tuple[int, _R]]
+    rows: list[_R]
     problems: list[Problem]
-    named: frozenset[str] | None
-    """First key of every row, also of those that could not be read; None: nothing was read."""
+    texts: list[Cells] | None
+    """Every row as text; None: nothing was read, or the key column is not there."""
 
 
 def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
     path = folder / model.file_name
     cells_rows, problems = read_rows(path, column_names(model), _required(model))
-    if problems:
-        return _File([], problems, None)
-    parsed: list[tuple[int, _R]] = []
+    # A column that is not there (and so has no value) is told once, not again for every row.
+    absent = {problem.column for problem in problems if not problem.value}
+    lost = bool(problems) and not cells_rows
+    parsed: list[_R] = []
     seen: dict[tuple[str, ...], int] = {}
     for cells in cells_rows:
         if cells.problem is not None:
             problems.append(cells.problem)
             continue
         item, wrong = parse_row(model, model.file_name, cells.row, cells.cells)
+        wrong = [problem for problem in wrong if problem.column not in absent]
         wrong += [
             Problem(model.file_name, cells.row, column, cells.cells.get(column, ""), why, right)
             for column, why, right in model.impossible(cells.cells)
+            if column not in absent
         ]
         key = tuple(cells.cells.get(part, "") for part in model.key)
         if all(key) and key in seen:
@@ -115,9 +127,9 @@ def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
         seen.setdefault(key, cells.row)
         problems += wrong
         if item is not None and not wrong:
-            parsed.append((cells.row, item))
-    named = frozenset(cells.cells.get(model.key[0], "") for cells in cells_rows)
-    return _File(parsed, problems, named)
+            parsed.append(item)
+    keyless = not absent.isdisjoint(model.key)
+    return _File(parsed, problems, None if lost or keyless else cells_rows)
 
 
 def _read_terms(folder: Path) -> tuple[Terms | None, list[Problem]]:
@@ -126,16 +138,11 @@ def _read_terms(folder: Path) -> tuple[Terms | None, list[Problem]]:
         return None, problems
     try:
         data = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        return None, [
-            Problem(
-                TERMS_FILE, None, "", "", f"is not well-formed TOML ({error})", "mend that line"
-            )
-        ]
+    except (ValueError, ArithmeticError, RecursionError) as error:
+        why = f"is not well-formed TOML ({error})"
+        return None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
     terms, problems = parse_row(Terms, TERMS_FILE, None, data)
-    if terms is not None:
-        problems += checks.terms_problems(terms)
-    return terms, problems
+    return terms, [*problems, *checks.terms_problems(data)]
 
 
 def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
@@ -151,7 +158,7 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     price_list : PriceList or None
         None where there is any problem.
     problems : list of Problem
-        All of them, in file order.
+        All of them, by file and row.
     """
     if not folder.is_dir():
         why = "is not a folder" if folder.exists() else "does not exist"
@@ -165,45 +172,44 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     services = _read_file(folder, Service)
     workloads = _read_file(folder, Workload)
     terms, terms_problems = _read_terms(folder)
-    files = (drives, controllers, chassis, slots, accessories, services, workloads)
+    files: tuple[_File[Any], ...] = (
+        drives,
+        controllers,
+        chassis,
+        slots,
+        accessories,
+        services,
+        workloads,
+    )
     problems = [problem for file in files for problem in file.problems] + terms_problems
     problems += checks.reference_problems(
-        checks.CatalogueRows(
-            drives.rows,
-            controllers.rows,
-            chassis.rows,
-            slots.rows,
-            accessories.rows,
-            services.rows,
-            named={
-                model.file_name: file.named
-                for model, file in ((Drive, drives), (Controller, controllers), (Chassis, chassis))
-                if file.named is not None
-            },
-        )
+        {
+            model.file_name: file.texts
+            for model, file in zip(_MODELS, files, strict=True)
+            if file.texts is not None
+        }
     )
     if problems or terms is None:
-        return None, problems
+        order = [*(model.file_name for model in _MODELS), TERMS_FILE]
+        return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))
     with_slots = {
         c.sku: c.model_copy(
             update={
                 "slots": tuple(
-                    sorted(
-                        (s for _, s in slots.rows if s.chassis_sku == c.sku), key=lambda s: s.slot
-                    )
+                    sorted((s for s in slots.rows if s.chassis_sku == c.sku), key=lambda s: s.slot)
                 )
             }
         )
-        for _, c in chassis.rows
+        for c in chassis.rows
     }
     return (
         PriceList(
-            drives=_by_sku(d for _, d in drives.rows),
-            controllers=_by_sku(c for _, c in controllers.rows),
+            drives=_by_sku(drives.rows),
+            controllers=_by_sku(controllers.rows),
             chassis=MappingProxyType(with_slots),
-            accessories=_by_sku(a for _, a in accessories.rows),
-            services=MappingProxyType({s.sku: s for _, s in services.rows}),
-            workloads=MappingProxyType({w.name: w for _, w in workloads.rows}),
+            accessories=_by_sku(accessories.rows),
+            services=MappingProxyType({s.sku: s for s in services.rows}),
+            workloads=MappingProxyType({w.name: w for w in workloads.rows}),
             terms=terms,
             fingerprint=_fingerprint(folder),
         ),
@@ -220,16 +226,7 @@ def _by_sku(parts: Iterable[_P]) -> Mapping[str, _P]:
 
 def _fingerprint(folder: Path) -> str:
     digest = hashlib.sha256()
-    models: tuple[type[Row], ...] = (
-        Drive,
-        Controller,
-        Chassis,
-        Slot,
-        Accessory,
-        Service,
-        Workload,
-    )
-    for name in (*(m.file_name for m in models), TERMS_FILE):
+    for name in (*(model.file_name for model in _MODELS), TERMS_FILE):
         data = (folder / name).read_bytes()
         digest.update(f"{name}:{len(data)}:".encode())
         digest.update(data)

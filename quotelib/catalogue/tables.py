@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from quotelib.errors import Problem, shown
 
 _MAX_BYTES = 50_000_000
+_AS_UTF8 = "save the file as UTF-8 (spreadsheets call it 'CSV UTF-8')"
 _Model = TypeVar("_Model", bound=BaseModel)
 
 
@@ -52,11 +53,11 @@ def read_text(path: Path) -> tuple[str, list[Problem]]:
         row = data.count(b"\n", 0, error.start) + 1
         bad = data[error.start : error.start + 1].hex()
         why = f"has a byte (0x{bad}) that is not UTF-8"
-        return "", [Problem(name, row, "", "", why, "save the file as 'CSV UTF-8'")]
+        return "", [Problem(name, row, "", "", why, _AS_UTF8)]
     if "\0" in text:
         row = text.count("\n", 0, text.index("\0")) + 1
         why = "has a NUL character in it"
-        return "", [Problem(name, row, "", "", why, "save the file as 'CSV UTF-8'")]
+        return "", [Problem(name, row, "", "", why, _AS_UTF8)]
     return text, []
 
 
@@ -77,7 +78,8 @@ def read_rows(
     Returns
     -------
     rows : list of Cells
-        In file order, wholly blank rows left out.
+        In file order, wholly blank rows left out. Rows come also where a column is unknown,
+        missing or there twice (then the first one counts), so that all can be told at once.
     problems : list of Problem
         What is wrong with the file as such. A bad row is told in its own ``problem``.
     """
@@ -88,6 +90,7 @@ def read_rows(
     name = path.name
     rows: list[Cells] = []
     header: list[str] = []
+    allowed = frozenset(columns)
     for row, values in enumerate(_records(reader), start=1):
         if isinstance(values, csv.Error):
             why = f"is not well-formed CSV ({values})"
@@ -98,13 +101,13 @@ def read_rows(
         elif row == 1:
             header = [cell.strip() for cell in values]
             problems = _header_problems(name, header, columns, required)
-            if problems:
+            if allowed.isdisjoint(header):
                 return [], problems
         elif any(value.strip() for value in values):
-            rows.append(_cells(name, row, header, values))
+            rows.append(_cells(name, row, header, values, allowed))
     if not header:
         return [], _header_problems(name, [], columns, required)
-    return rows, []
+    return rows, problems
 
 
 def _records(reader: Iterator[list[str]]) -> Iterator[list[str] | csv.Error]:
@@ -127,12 +130,16 @@ def _header_problems(
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         right = "separate columns by commas"
         return [Problem(name, 1, "", header[0], "has one single column", right)]
+    if not set(header) & set(columns):
+        why = "has no known column name in its first row"
+        right = f"start it with a header row: {','.join(columns)}"
+        return [Problem(name, 1, "", ",".join(header), why, right)]
     problems = []
     for column in dict.fromkeys(header):
         if column not in columns:
             why = "is a column without a name" if not column else "is not a known column"
             right = f"rename or remove it; known are {', '.join(columns)}"
-            problems.append(Problem(name, 1, column, column, why, right))
+            problems.append(Problem(name, 1, shown(column), column, why, right))
         elif header.count(column) > 1:
             right = "keep one of them"
             problems.append(Problem(name, 1, column, column, "is there more than once", right))
@@ -144,8 +151,13 @@ def _header_problems(
     return problems
 
 
-def _cells(name: str, row: int, header: list[str], values: list[str]) -> Cells:
-    cells = {column: value.strip() for column, value in zip(header, values, strict=False)}
+def _cells(
+    name: str, row: int, header: list[str], values: list[str], allowed: frozenset[str]
+) -> Cells:
+    cells: dict[str, str] = {}
+    for column, value in zip(header, values, strict=False):
+        if column in allowed:
+            cells.setdefault(column, value.strip())
     problem = None
     if len(values) > len(header):
         extra = ",".join(values[len(header) :])
@@ -189,14 +201,22 @@ def _problem(file: str, row: int | None, detail: dict[str, object]) -> Problem:
     column = ".".join(map(str, location)) if isinstance(location, tuple) else ""
     given = detail.get("input")
     value = given if isinstance(given, str) else "" if isinstance(given, dict) else str(given)
-    why, _, right = str(detail["msg"]).partition("|")
-    kind = detail["type"]
-    if kind == "missing":
+    kind, context = str(detail["type"]), detail.get("ctx")
+    if kind == "cell" and isinstance(context, dict):
+        why, right = str(context["why"]), str(context["right"])
+    elif kind == "missing":
         why, right, value = "is missing", "give it a value", ""
-    elif kind == "extra_forbidden":
-        why, right = "is not a known name", "rename or remove it"
-    elif kind != "cell":
-        right = right or "see the price list's README for what belongs here"
-    if isinstance(given, BaseModel):
-        value = ""
-    return Problem(file, row, column, shown(value or ""), why, right)
+    else:
+        why, right = _WORDS.get(kind, (str(detail["msg"]), _SEE_README))
+    return Problem(file, row, column, shown(value), why, right)
+
+
+_SEE_README = "see the price list's README for what belongs here"
+_A_TABLE = ("is not a table", "give it keys of its own, under a heading in square brackets")
+_WORDS = {
+    "extra_forbidden": ("is not a known name", "rename or remove it"),
+    "string_type": ("is not text", "put it between double quotes"),
+    "dict_type": _A_TABLE,
+    "model_type": _A_TABLE,
+    "tuple_type": ("is not a list of tables", "head each of them by double square brackets"),
+}

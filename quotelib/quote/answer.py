@@ -66,7 +66,9 @@ class Answer:
 
 
 @lru_cache(maxsize=64)
-def answer(price_list: PriceList, enquiry: Enquiry, date: dt.date) -> Answer:
+def answer(
+    price_list: PriceList, enquiry: Enquiry, date: dt.date, *, alternatives: bool = True
+) -> Answer:
     """Answer an enquiry.
 
     Parameters
@@ -76,6 +78,9 @@ def answer(price_list: PriceList, enquiry: Enquiry, date: dt.date) -> Answer:
         Read against this price list.
     date : date
         Of the quote.
+    alternatives : bool
+        Whether to look for builds at other levels too. Without them a pinned build is
+        answered in milliseconds, which the workbook needs while somebody types.
 
     Returns
     -------
@@ -87,12 +92,17 @@ def answer(price_list: PriceList, enquiry: Enquiry, date: dt.date) -> Answer:
         reasons = choice.refusal.reasons if choice.refusal else ()
         told = tuple(Reason(code=code, words=text) for code, text in reasons)
         return Answer("refused", told, None)
-    record = _record(price_list, enquiry, date, choice, choice.best)
+    others = tuple(_alternatives(price_list, enquiry, choice, choice.best)) if alternatives else ()
+    record = _record(price_list, enquiry, date, choice.best, others)
     return Answer(record.outcome, record.internal.hold_reasons, record)
 
 
 def _record(
-    price_list: PriceList, enquiry: Enquiry, date: dt.date, choice: Choice, best: Candidate
+    price_list: PriceList,
+    enquiry: Enquiry,
+    date: dt.date,
+    best: Candidate,
+    others: tuple[Alternative, ...],
 ) -> QuoteRecord:
     build, terms = best.build, price_list.terms
     currency = enquiry.currency or terms.currency
@@ -135,7 +145,7 @@ def _record(
             for found in findings
         ),
         levels=tuple(_levels(build)),
-        alternatives=tuple(_alternatives(price_list, enquiry, choice, best)),
+        alternatives=others,
         watts=build.watts,
         supply_w=build.chassis.supply_w,
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
