@@ -58,6 +58,12 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="find every problem of a price list")
     check.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     check.set_defaults(run=_check)
+
+    starter = commands.add_parser(
+        "starter", help="copy the starter price list and example enquiries, to edit"
+    )
+    starter.add_argument("folder", type=Path, metavar="FOLDER")
+    starter.set_defaults(run=_starter)
     return parser
 
 
@@ -130,6 +136,25 @@ def _check(given: argparse.Namespace) -> int:
         f"{len(price_list.controllers)} controllers, {len(price_list.chassis)} chassis, "
         f"{len(price_list.accessories)} accessories, {len(price_list.services)} services, "
         f"{len(price_list.workloads)} workloads, prices in {price_list.terms.currency}"
+    )
+    return 0
+
+
+def _starter(given: argparse.Namespace) -> int:
+    import shutil
+
+    from quotelib import resources
+
+    folder: Path = given.folder
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        print(f"{folder} is there already and not empty; name a new folder", file=sys.stderr)
+        return 2
+    shutil.copytree(resources.starter_prices(), folder / "price_list")
+    shutil.copy(resources.demo_enquiries(), folder / "enquiries.csv")
+    print(
+        f"Copied the starter price list to {folder / 'price_list'} and example enquiries to "
+        f"{folder / 'enquiries.csv'} (invented demo data). Try:\n"
+        f"  quotelib batch {folder / 'enquiries.csv'} --prices {folder / 'price_list'} --out quotes"
     )
     return 0
 
