@@ -37,10 +37,13 @@ def read_date(text: str) -> dt.date:
     if not text.strip():
         return dt.date.today()
     try:
-        return dt.date.fromisoformat(text.strip())
+        date = dt.date.fromisoformat(text.strip())
     except ValueError:
+        date = dt.date.min
+    if not 2000 <= date.year < 3000:
         right = "write it as YYYY-MM-DD, such as 2026-03-31"
-        raise InputError([Problem("date", None, "", text, "is not a date", right)]) from None
+        raise InputError([Problem("date", None, "", text, "is not a date of a quote", right)])
+    return date
 
 
 def quote(cells: Mapping[str, str], prices: str = "", date: str = "") -> QuoteRecord:

@@ -18,7 +18,7 @@ from quotelib.quote.controller_words import (
 )
 from quotelib.quote.demands import Candidate
 from quotelib.quote.enquiry import Enquiry
-from quotelib.quote.record import Reason
+from quotelib.quote.facts import Reason
 from quotelib.quote.search import advice, choose, describe, rank
 from quotelib.quote.words import KIND_WORDS, MOUNTING_WORDS, count
 
@@ -235,3 +235,14 @@ def _remarks(
             "The lowest price is that of a build which needs a person's yes "
             f"({any_of([r.sku for r in rows if r.net == lowest])}), so it is not the one chosen."
         )
+
+
+def without_placements(comparison: ControllerComparison) -> ControllerComparison:
+    """Leave out where everything goes: a record says that of its own build only."""
+    rows = tuple(
+        row
+        if row.build is None
+        else row.model_copy(update={"build": row.build.model_copy(update={"placement": None})})
+        for row in comparison.rows
+    )
+    return comparison.model_copy(update={"rows": rows})

@@ -2,18 +2,12 @@
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict
-
 from quotelib.build.placement import Placement
 from quotelib.build.speed import Ceiling
-from quotelib.quote.record import Exact, Reason
+from quotelib.quote.facts import Exact, Frozen, Reason
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class BestBuild(_Frozen):
+class BestBuild(Frozen):
     """The build that the choice takes with one controller.
 
     Parameters
@@ -23,8 +17,8 @@ class BestBuild(_Frozen):
     chassis, drive, level : str
     members, spans, spares : int
     usable_bytes : int
-    placement : Placement
-        Where everything goes.
+    placement : Placement or None
+        Where everything goes; left out of a quote record, which has it for its own build.
     """
 
     words: str
@@ -35,10 +29,10 @@ class BestBuild(_Frozen):
     spans: int
     spares: int
     usable_bytes: int
-    placement: Placement
+    placement: Placement | None
 
 
-class ControllerRow(_Frozen):
+class ControllerRow(Frozen):
     """One controller and what it comes to for the enquiry.
 
     Rates are GB/s (10^9 bytes) of payload, one direction, before packet overhead; None: not
@@ -130,7 +124,7 @@ class ControllerRow(_Frozen):
     build: BestBuild | None
 
 
-class ControllerComparison(_Frozen):
+class ControllerComparison(Frozen):
     """Every controller of a price list against one enquiry.
 
     Parameters

@@ -6,39 +6,19 @@ The record is the seller's: its ``internal`` part never goes into anything a cus
 
 import datetime as dt
 import json
-from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PlainSerializer
+from pydantic import Field
 
-from quotelib.units import plain
+from quotelib.build.placement import Placement
+from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.facts import Exact, Fact, Frozen, Measure, Reason
+from quotelib.quote.twins import SlotSaving
 
 Outcome = Literal["quoted", "held"]
 
-# Money and measures leave as text, so that no reader turns them into binary fractions.
-Exact = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
-Measure = Annotated[Decimal, PlainSerializer(plain, return_type=str)]
 
-
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Fact(_Frozen):
-    """A label and its value in words."""
-
-    label: str
-    value: str
-
-
-class Reason(_Frozen):
-    """Why a quote is held: a code and words."""
-
-    code: str
-    words: str
-
-
-class SellerFacts(_Frozen):
+class SellerFacts(Frozen):
     """Who makes the offer."""
 
     name: str
@@ -46,7 +26,7 @@ class SellerFacts(_Frozen):
     contact: str
 
 
-class PartFacts(_Frozen):
+class PartFacts(Frozen):
     """One of the three main parts."""
 
     role: Literal["chassis", "controller", "drive"]
@@ -57,7 +37,7 @@ class PartFacts(_Frozen):
     facts: tuple[Fact, ...]
 
 
-class LayoutFacts(_Frozen):
+class LayoutFacts(Frozen):
     """How the drives form an array."""
 
     level: str
@@ -71,7 +51,7 @@ class LayoutFacts(_Frozen):
     words: str
 
 
-class CapacityShare(_Frozen):
+class CapacityShare(Frozen):
     """Where a part of the raw capacity goes."""
 
     name: str
@@ -79,7 +59,7 @@ class CapacityShare(_Frozen):
     why: str
 
 
-class CapacityFacts(_Frozen):
+class CapacityFacts(Frozen):
     """From the labels to what the customer's system shows."""
 
     label_bytes: int
@@ -93,7 +73,7 @@ class CapacityFacts(_Frozen):
     words: str
 
 
-class LineFacts(_Frozen):
+class LineFacts(Frozen):
     """One line of the quote."""
 
     kind: Literal["chassis", "controller", "drive", "accessory", "service"]
@@ -104,7 +84,7 @@ class LineFacts(_Frozen):
     amount: Exact
 
 
-class TotalFacts(_Frozen):
+class TotalFacts(Frozen):
     """Totals in the order of EN 16931."""
 
     builds: int
@@ -121,14 +101,14 @@ class TotalFacts(_Frozen):
     gross: Exact
 
 
-class PriceShare(_Frozen):
+class PriceShare(Frozen):
     """What makes up the price, before discount."""
 
     name: str
     amount: Exact
 
 
-class FindingFacts(_Frozen):
+class FindingFacts(Frozen):
     """What a rule had to say."""
 
     code: str
@@ -137,7 +117,7 @@ class FindingFacts(_Frozen):
     accepted: bool
 
 
-class LevelFacts(_Frozen):
+class LevelFacts(Frozen):
     """What these drives would give at another level."""
 
     level: str
@@ -150,7 +130,7 @@ class LevelFacts(_Frozen):
     proposed: bool
 
 
-class Alternative(_Frozen):
+class Alternative(Frozen):
     """Another build that meets the enquiry."""
 
     kind: Literal["level", "least_risk", "fastest"]
@@ -170,7 +150,7 @@ class Alternative(_Frozen):
     open_advice: tuple[str, ...]
 
 
-class EstimateFacts(_Frozen):
+class EstimateFacts(Frozen):
     """One estimate with its range and what it rests on."""
 
     key: str
@@ -186,7 +166,7 @@ class EstimateFacts(_Frozen):
     inputs: tuple[Fact, ...]
 
 
-class InternalFacts(_Frozen):
+class InternalFacts(Frozen):
     """For the seller's eyes only."""
 
     cost: Exact
@@ -196,7 +176,7 @@ class InternalFacts(_Frozen):
     hold_reasons: tuple[Reason, ...]
 
 
-class QuoteRecord(_Frozen):
+class QuoteRecord(Frozen):
     """Everything about one quote."""
 
     format: Literal["quotelib quote record 1"] = "quotelib quote record 1"
@@ -220,12 +200,16 @@ class QuoteRecord(_Frozen):
     layout: LayoutFacts
     capacity: CapacityFacts
     protection: tuple[str, ...]
+    placement: Placement
+    slot_saving: SlotSaving | None
+    upgrade: tuple[str, ...]
     lines: tuple[LineFacts, ...]
     totals: TotalFacts
     price_shares: tuple[PriceShare, ...]
     findings: tuple[FindingFacts, ...]
     levels: tuple[LevelFacts, ...]
     alternatives: tuple[Alternative, ...]
+    controllers: ControllerComparison | None
     estimates: tuple[EstimateFacts, ...] = ()
     watts: Measure
     supply_w: Measure

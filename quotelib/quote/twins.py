@@ -12,7 +12,7 @@ from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import net_total
 from quotelib.quote.demands import Candidate
 from quotelib.quote.enquiry import Enquiry
-from quotelib.quote.record import Exact
+from quotelib.quote.facts import Exact
 from quotelib.quote.search import choose, deal_of
 from quotelib.quote.words import count, money
 

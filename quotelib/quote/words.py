@@ -9,7 +9,7 @@ from quotelib.catalogue.parts import Chassis, Controller, Drive, Terms
 from quotelib.catalogue.price_list import PriceList
 from quotelib.errors import any_of
 from quotelib.quote.enquiry import Enquiry
-from quotelib.quote.record import Fact, LayoutFacts
+from quotelib.quote.facts import Fact
 from quotelib.units import TB, TIB, plain
 
 KIND_WORDS = {
@@ -248,19 +248,3 @@ def terms_words(terms: Terms, enquiry: Enquiry, lead_days: int) -> Iterator[str]
     if enquiry.tax_code is None:
         yield "No tax is included; taxes and duties that apply are yours to pay."
     yield "Estimates are estimates: they say what they rest on, and are no promise."
-
-
-def layout_facts(build: Build) -> LayoutFacts:
-    """Describe the layout."""
-    layout = build.layout
-    return LayoutFacts(
-        level=layout.level,
-        label=layout.rule.label,
-        members=layout.members,
-        spans=layout.spans,
-        spares=layout.spares,
-        data_members=layout.data_members,
-        survives=layout.rule.survives,
-        strip_kib=layout.strip_kib,
-        words=layout.words,
-    )
