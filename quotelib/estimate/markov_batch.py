@@ -1,0 +1,243 @@
+"""The arithmetic of absorbing Markov chains, many at once: the batch is the last axis.
+
+Everything is added, multiplied and divided element by element in a fixed order, so an element's
+result does not depend, to the last bit, on how many others are worked on beside it.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+_Step = tuple[FloatArray, FloatArray]
+
+_TERMS = 16  # of the first step's series; with a step of at most half a transition, 0.5^16/16!
+_BLOCK = 4
+_MAX_DOUBLINGS = 60
+_MATRIX_FROM = 8  # states from which one matrix product each is quicker than one for all
+
+
+def by_doublings(
+    q: FloatArray, a: FloatArray, hours: FloatArray, known: NDArray[np.bool_]
+) -> list[tuple[NDArray[np.intp], int]]:
+    """Sort a batch (last axis) by the number of doublings each element needs.
+
+    Parameters
+    ----------
+    q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
+        Rates per hour; the diagonal of `q` must be zero.
+    hours : ndarray, shape (batch,)
+        The time.
+    known : ndarray of bool, shape (batch,)
+        Elements to take.
+
+    Returns
+    -------
+    list of (indices, doublings)
+        Together every known element once.
+
+    Raises
+    ------
+    ValueError
+        An element needs more than 60 doublings.
+    """
+    transitions = 2.0 * (row_sums(q) + row_sums(a)).max(axis=0) * hours
+    # frexp gives the power of two above, without a logarithm's rounding at the borders
+    power = np.frexp(np.where(known, transitions, 0.0))[1] + 1
+    doublings = np.maximum(power, 0)
+    if doublings.size and int(doublings.max()) > _MAX_DOUBLINGS:
+        raise ValueError(
+            "the time is more than 2**59 times the fastest transition; give rates and a time "
+            "that are closer together"
+        )
+    return [(np.flatnonzero(known & (doublings == d)), int(d)) for d in np.unique(doublings[known])]
+
+
+def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Do the elimination of `mean_time_to_absorption`, batch on the last axis.
+
+    Parameters
+    ----------
+    q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
+        Rates per hour, overwritten; the diagonal of `q` is never read.
+
+    Returns
+    -------
+    hours, shares : ndarray, shapes (batch,) and (causes, batch)
+        As in `mean_time_to_absorption`.
+    """
+    size = q.shape[0]
+    reward = np.ones_like(q[0])
+    for s in range(size - 1, 0, -1):
+        leave = _total(a[s]) + _total(q[s, :s])
+        for i in range(s):
+            # a state without a way out matters only if it can be entered
+            visits = np.where(q[i, s] == 0.0, 0.0, q[i, s] / leave)
+            reward[i] += visits * reward[s]
+            q[i, :s] += np.where(q[s, :s] == 0.0, 0.0, visits * q[s, :s])
+            a[i] += np.where(a[s] == 0.0, 0.0, visits * a[s])
+    total = _total(a[0])
+    hours = np.where(np.isinf(reward[0]), np.inf, reward[0] / total)
+    return hours, a[0] / total
+
+
+def transient(q: FloatArray, a: FloatArray, hours: FloatArray, doublings: int) -> FloatArray:
+    """Do the work of `absorption_probability`, batch on the last axis.
+
+    Parameters
+    ----------
+    q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
+        Rates per hour; the diagonal of `q` must be zero.
+    hours : ndarray, shape (batch,)
+        The time.
+    doublings : int
+        From `by_doublings`, for every element of this batch.
+
+    Returns
+    -------
+    ndarray, shape (causes, batch)
+        Probability of absorption from state 0.
+    """
+    step = hours * math.ldexp(1.0, -doublings)
+    stay, gone = _first_step(q, a, step)
+    if len(stay) < _MATRIX_FROM:
+        work = _Workspace(stay.shape)
+        for _ in range(doublings - 1):
+            stay, gone = work.square(stay, gone)
+    else:
+        stay, gone = _square_matrices(stay, gone, doublings - 1)
+    if doublings:
+        # only state 0 is asked for: the last doubling needs one row
+        gone0 = gone[0] + _total(stay[0][:, None] * gone)
+    else:
+        gone0 = gone[0]
+    return np.asarray(np.minimum(gone0, 1.0))
+
+
+class _Workspace:
+    """Buffers reused by every doubling, so that a chunk stays in the processor's cache."""
+
+    def __init__(self, shape: tuple[int, ...]) -> None:
+        self._product = np.empty(shape)
+        self._term = np.empty(shape)
+
+    def square(self, stay: FloatArray, gone: FloatArray) -> _Step:
+        """Follow a step by itself; `stay` is overwritten by a later call."""
+        size = stay.shape[0]
+        product, term = self._product, self._term
+        after = gone.copy()
+        np.multiply(stay[:, 0, None], stay[None, 0], out=product)
+        for k in range(1, size):
+            np.multiply(stay[:, k, None], stay[None, k], out=term)
+            product += term
+        for k in range(size):
+            after += stay[:, k, None] * gone[None, k]
+        self._product = stay
+        _rescale(product, after)
+        return product, after
+
+
+def _square_matrices(stay: FloatArray, gone: FloatArray, times: int) -> _Step:
+    """Do as `_Workspace.square`, some times, with a matrix product an element."""
+    size = len(stay)
+    both = np.ascontiguousarray(np.moveaxis(np.concatenate([stay, gone], axis=1), -1, 0))
+    after = np.empty_like(both)
+    for _ in range(times):
+        np.matmul(both[..., :size], both, out=after)
+        after[..., size:] += both[..., size:]
+        absorbed = after[..., size:].sum(axis=-1)
+        rows = after[..., :size].sum(axis=-1)
+        after[..., :size] *= _row_factor(absorbed, rows)[..., None]
+        both, after = after, both
+    back = np.moveaxis(both, 0, -1)
+    return back[:, :size], back[:, size:]
+
+
+def row_sums(x: FloatArray) -> FloatArray:
+    """Add up along the second axis.
+
+    Parameters
+    ----------
+    x : ndarray, shape (rows, terms, batch)
+        The terms.
+
+    Returns
+    -------
+    ndarray, shape (rows, batch)
+        Added first to last: numpy's own sum takes another order for a batch of one, and an
+        element must not depend on how many others there are.
+    """
+    total = x[:, 0].copy()
+    for k in range(1, x.shape[1]):
+        total += x[:, k]
+    return total
+
+
+def _total(x: FloatArray) -> FloatArray:
+    return np.asarray(row_sums(x[None])[0])
+
+
+def _rescale(stay: FloatArray, gone: FloatArray) -> None:
+    stay *= _row_factor(row_sums(gone), row_sums(stay))[:, None]
+
+
+def _row_factor(absorbed: FloatArray, rows: FloatArray) -> FloatArray:
+    """Make every row sum to what is not absorbed, while that is the better known of the two."""
+    left = (1.0 - absorbed) / np.where(rows > 0, rows, 1.0)
+    return np.where(absorbed < 0.5, left, 1.0)
+
+
+def _first_step(q: FloatArray, a: FloatArray, step: FloatArray) -> _Step:
+    """Take one step of at most half a transition by uniformisation.
+
+    The sum over j of Poisson(j) times the j-th power of the one-jump chain, by Horner's rule in
+    the fourth power: three products for the powers, three for the blocks.
+    """
+    size = q.shape[0]
+    leave = row_sums(q) + row_sums(a)
+    pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
+    safe = np.where(pace > 0, pace, 1.0)
+    jump, lost = q / safe, a / safe
+    for i in range(size):
+        jump[i, i] = (pace - leave[i]) / safe
+        jump[i, i] = np.where(pace > 0, jump[i, i], 1.0)
+    mean = pace * step
+    weights = [np.exp(-mean)]
+    for j in range(1, _TERMS):
+        weights.append(weights[-1] * mean / j)
+
+    zero = np.zeros_like(jump)
+    for i in range(size):
+        zero[i, i] = 1.0
+    powers: list[_Step] = [(zero, np.zeros_like(lost)), (jump, lost)]
+    while len(powers) <= _BLOCK:
+        powers.append(_compose(powers[-1], powers[1]))
+
+    stay, gone = np.zeros_like(jump), np.zeros_like(lost)
+    weight = np.zeros_like(mean)
+    for block in range(_TERMS // _BLOCK - 1, -1, -1):
+        if block < _TERMS // _BLOCK - 1:
+            leap, leap_lost = powers[_BLOCK]
+            stay, gone = _compose((leap, leap_lost), (stay, gone), weight)
+        for j in range(_BLOCK):
+            w = weights[block * _BLOCK + j]
+            stay += w * powers[j][0]
+            gone += w * powers[j][1]
+            weight = weight + w
+    _rescale(stay, gone)
+    return stay, gone
+
+
+def _compose(first: _Step, second: _Step, weight: FloatArray | float = 1.0) -> _Step:
+    """Follow one step by another whose rows sum to `weight`."""
+    stay1, gone1 = first
+    stay2, gone2 = second
+    stay = np.zeros_like(stay1)
+    gone = gone1 * weight
+    for k in range(stay1.shape[0]):
+        stay += stay1[:, k, None] * stay2[None, k]
+        gone += stay1[:, k, None] * gone2[None, k]
+    return stay, gone
