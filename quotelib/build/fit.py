@@ -343,12 +343,12 @@ PART_RULES: tuple[Callable[[Parts], Finding | None], ...] = (
     no_slot,
     board_elsewhere,
 )
+ROOM_RULES: tuple[Callable[[Build], Finding | None], ...] = (bays_full, too_many_drives, power)
+"""Rules that ask for the number of drives alone: what they stop, they stop for any more too."""
 LAYOUT_RULES: tuple[Callable[[Build], Finding | None], ...] = (
     level_not_offered,
     member_count,
-    bays_full,
-    too_many_drives,
-    power,
+    *ROOM_RULES,
 )
 ADVICE_RULES: tuple[Callable[[Build], Finding | None], ...] = (no_redundancy, cache_unprotected)
 NOTE_RULES: tuple[Callable[[Build], Finding | None], ...] = (heavy, sata_on_sas, not_a_backup)

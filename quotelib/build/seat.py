@@ -4,9 +4,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from quotelib.build.build import Build
-from quotelib.build.speed import drives_mb_s, gb_s, pcie_mb_s
-from quotelib.catalogue.parts import Slot
+from quotelib.build.build import Build, Parts
+from quotelib.build.speed import drives_mb_s, gb_s, pcie_mb_s, together_mb_s
+from quotelib.catalogue.parts import Controller, Slot
 
 BRACKET_MM = {"low": 79.2, "full": 120.02}
 """Height of a card's bracket (PCI Express Card Electromechanical Specification; from memory)."""
@@ -142,8 +142,10 @@ def _link_words(rate_mb_s: float | None, drives: float, members: int) -> str:
     return f"Its link carries {gb_s(rate_mb_s)}, {give} {gb_s(drives)}."
 
 
-def _choose_slot(build: Build, drives: float) -> tuple[Slot, str]:
-    controller, slots = build.controller, build.chassis.slots
+def _best_slot(
+    controller: Controller, slots: tuple[Slot, ...], drives: float
+) -> tuple[Slot, list[Slot], list[Slot]]:
+    """Give the slot to use, those that take the card, and those that do not cap the drives."""
     suitable = [s for s in slots if s.height in controller.brackets]
 
     def modesty(slot: Slot) -> tuple[bool, int, int, int]:
@@ -157,9 +159,39 @@ def _choose_slot(build: Build, drives: float) -> tuple[Slot, str]:
         return float("inf") if found is None else found
 
     enough = [s for s in suitable if rate(s) >= drives]
-    best = (
-        min(enough, key=modesty) if enough else min(suitable, key=lambda s: (-rate(s), *modesty(s)))
-    )
+    if enough:
+        return min(enough, key=modesty), suitable, enough
+    return min(suitable, key=lambda s: (-rate(s), *modesty(s))), suitable, enough
+
+
+def host_link_mb_s(parts: Parts, members: int) -> float | None:
+    """Payload rate of the controller's link, as agreed with the place `seat` gives it.
+
+    Parameters
+    ----------
+    parts : Parts
+        Without ``stop`` findings.
+    members : int
+        Member drives: the place is chosen so as not to hold them back.
+
+    Returns
+    -------
+    float or None
+        MB/s; None: not known.
+    """
+    controller = parts.controller
+    gen, lanes = controller.host_gen, controller.host_lanes
+    if controller.mounting == "card":
+        drives = together_mb_s(parts.drive, controller, members)
+        slot, _, _ = _best_slot(controller, parts.chassis.slots, drives)
+        gen = None if gen is None else min(gen, slot.gen)
+        lanes = None if lanes is None else min(lanes, slot.lanes)
+    return pcie_mb_s(gen, lanes)
+
+
+def _choose_slot(build: Build, drives: float) -> tuple[Slot, str]:
+    controller, slots = build.controller, build.chassis.slots
+    best, suitable, enough = _best_slot(controller, slots, drives)
     if len(slots) == 1:
         return best, f"It is the only slot of {build.chassis.sku}."
     if len(suitable) == 1:

@@ -98,11 +98,16 @@ def rated_mb_s(drive: Drive) -> float:
     return max(drive.read_mb_s, drive.write_mb_s)
 
 
+def together_mb_s(drive: Drive, controller: Controller, members: int) -> float:
+    """What so many drives give together, each limited by its own link, in MB/s."""
+    link = drive_link_mb_s(drive, controller)
+    rated = rated_mb_s(drive)
+    return members * (rated if link is None else min(rated, link))
+
+
 def drives_mb_s(build: Build) -> float:
     """What the member drives give together, each limited by its own link, in MB/s."""
-    link = drive_link_mb_s(build.drive, build.controller)
-    rated = rated_mb_s(build.drive)
-    return build.layout.members * (rated if link is None else min(rated, link))
+    return together_mb_s(build.drive, build.controller, build.layout.members)
 
 
 def speed(build: Build, host_mb_s: float | None) -> Speed:

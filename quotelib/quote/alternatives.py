@@ -6,10 +6,10 @@ from typing import Literal
 
 from quotelib.build.levels import LEVELS
 from quotelib.catalogue.price_list import PriceList
-from quotelib.quote.demands import Candidate
+from quotelib.quote.candidate import Candidate
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.record import Alternative
-from quotelib.quote.search import Choice, advice, choose, rank
+from quotelib.quote.search import Choice, choose, rank
 from quotelib.units import TB
 
 
@@ -57,6 +57,6 @@ def _alternative(
         net=net,
         net_difference=net - best_net,
         open_advice=tuple(
-            found.code for found in advice(candidate) if found.code not in enquiry.accept
+            found.code for found in candidate.advice if found.code not in enquiry.accept
         ),
     )

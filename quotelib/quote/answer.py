@@ -71,7 +71,7 @@ def answer(
     best = choice.best
     beside = Beside()
     if alternatives:
-        comparison = compare_controllers(price_list, enquiry)
+        comparison = compare_controllers(price_list, enquiry, choice)
         beside = Beside(
             tuple(at_other_levels(price_list, enquiry, choice, best)),
             keeping_slot_free(price_list, enquiry, best.build),

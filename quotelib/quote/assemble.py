@@ -15,8 +15,9 @@ from quotelib.pricing.lines import Line, LineKind, PriceBook, part_items
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Totals, price
 from quotelib.quote import words
+from quotelib.quote.bench import bench_facts
+from quotelib.quote.candidate import Candidate
 from quotelib.quote.comparison_record import ControllerComparison
-from quotelib.quote.demands import Candidate
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Reason
 from quotelib.quote.record import (
@@ -34,7 +35,7 @@ from quotelib.quote.record import (
     SellerFacts,
     TotalFacts,
 )
-from quotelib.quote.search import advice, deal_of
+from quotelib.quote.search import deal_of
 from quotelib.quote.twins import SlotSaving, only_slot_used
 from quotelib.quote.upgrade import upgrade_words
 from quotelib.units import GB, TB, TIB, plain, round_half_away
@@ -136,6 +137,7 @@ def assemble(
         supply_w=build.chassis.supply_w,
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
         lead_days=lead,
+        bench=bench_facts(price_list, build, places, enquiry.builds),
         bench_minutes=_bench_minutes(price_list, lines),
         cautions=tuple(words.cautions(build)),
         terms=tuple(words.terms_words(terms, enquiry, lead)),
@@ -152,7 +154,7 @@ def assemble(
 
 def _findings(price_list: PriceList, best: Candidate, places: placement.Placement) -> list[Finding]:
     of_places = (only_slot_used(price_list, best.build), placement.speed_capped(places))
-    return [*advice(best), *filter(None, of_places), *fit.notes(best.build)]
+    return [*best.advice, *filter(None, of_places), *fit.notes(best.build)]
 
 
 def _holds(

@@ -9,6 +9,7 @@ from quotelib.build.speed import pcie_mb_s
 from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
 from quotelib.errors import any_of
+from quotelib.quote.candidate import Candidate
 from quotelib.quote.comparison_record import BestBuild, ControllerComparison, ControllerRow
 from quotelib.quote.controller_words import (
     cache_words,
@@ -16,14 +17,15 @@ from quotelib.quote.controller_words import (
     occupies_when_it_fits,
     protected_by,
 )
-from quotelib.quote.demands import Candidate
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Reason
-from quotelib.quote.search import advice, choose, describe, rank
+from quotelib.quote.search import Choice, choose, describe, rank
 from quotelib.quote.words import KIND_WORDS, MOUNTING_WORDS, count
 
 
-def compare_controllers(price_list: PriceList, enquiry: Enquiry) -> ControllerComparison:
+def compare_controllers(
+    price_list: PriceList, enquiry: Enquiry, choice: Choice | None = None
+) -> ControllerComparison:
     """Set every controller of a price list against one enquiry.
 
     Each is judged with the build that the choice takes when it is pinned. Where the enquiry pins
@@ -35,19 +37,27 @@ def compare_controllers(price_list: PriceList, enquiry: Enquiry) -> ControllerCo
     price_list : PriceList
     enquiry : Enquiry
         Read against this price list.
+    choice : Choice, optional
+        What `choose` found for this enquiry: it saves looking again where no controller is
+        pinned.
 
     Returns
     -------
     ControllerComparison
     """
     best: dict[str, Candidate] = {}
+    if choice is not None and enquiry.controller is None:
+        for candidate in sorted(choice.feasible, key=lambda c: rank(c, enquiry.accept)):
+            best.setdefault(candidate.build.controller.sku, candidate)
     refused: dict[str, tuple[Reason, ...]] = {}
     for sku in price_list.controllers:
-        choice = choose(price_list, _pinned(enquiry, sku))
-        if choice.best is not None:
-            best[sku] = choice.best
+        if sku in best:
+            continue
+        found = choose(price_list, _pinned(enquiry, sku))
+        if found.best is not None:
+            best[sku] = found.best
         else:
-            told = choice.refusal.reasons if choice.refusal else ()
+            told = found.refusal.reasons if found.refusal else ()
             refused[sku] = tuple(Reason(code=code, words=words) for code, words in told)
     fitting = sorted(best, key=lambda sku: rank(best[sku], enquiry.accept))
     lowest = min((c.net for c in best.values() if c.net is not None), default=None)
@@ -92,7 +102,7 @@ def _row(
     if found is not None:
         findings = tuple(
             Reason(code=a.code, words=a.message)
-            for a in advice(found)
+            for a in found.advice
             if a.code not in enquiry.accept
         )
     protection = protected_by(controller, price_list, None if found is None else found.build)

@@ -3,33 +3,12 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
+from typing import Literal
 
-from quotelib.build.build import Build
 from quotelib.pricing.money import digits, exact
+from quotelib.quote.candidate import Candidate
 from quotelib.quote.enquiry import Enquiry
 from quotelib.units import TB, TIB, plain
-
-
-@dataclass(slots=True)
-class Candidate:
-    """A build under consideration, with what the search knows of it.
-
-    Parameters
-    ----------
-    build : Build
-    usable_bytes : int
-    net : Decimal or None
-        Of all builds together, in the quote's currency; None until it is needed.
-    host_iops, host_mb_s, loss_pct : float or None
-        Estimates under the enquiry's workload and the terms' years; None: not known.
-    """
-
-    build: Build
-    usable_bytes: int
-    net: Decimal | None = None
-    host_iops: float | None = None
-    host_mb_s: float | None = None
-    loss_pct: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +19,8 @@ class Demand:
     ----------
     column : str
         Its column, which also names it in a reason.
-    estimated : bool
-        Whether it takes the estimates to judge it.
+    needs : str
+        What it takes to judge it: the ``build`` alone, its ``price`` or the ``estimates``.
     met : callable
         Whether a candidate meets it.
     shortfall : callable
@@ -51,7 +30,7 @@ class Demand:
     """
 
     column: str
-    estimated: bool
+    needs: Literal["build", "price", "estimates"]
     met: Callable[[Candidate], bool]
     shortfall: Callable[[Candidate], float]
     asked: str
@@ -92,7 +71,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
         made.append(
             Demand(
                 "usable_tb",
-                False,
+                "build",
                 lambda c: c.usable_bytes >= need,
                 lambda c: float(need) - c.usable_bytes,
                 f"at least {plain(wanted)} TB usable",
@@ -103,7 +82,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
         made.append(
             Demand(
                 "survive",
-                False,
+                "build",
                 lambda c: c.build.layout.rule.survives >= survive,
                 lambda c: survive - c.build.layout.rule.survives,
                 f"survival of any {survive} drive {'failure' if survive == 1 else 'failures'}",
@@ -117,7 +96,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
         made.append(
             Demand(
                 "media",
-                False,
+                "build",
                 lambda c: c.build.drive.media == media,
                 lambda c: float(c.build.drive.media != media),
                 f"{media} drives",
@@ -128,7 +107,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
         made.append(
             Demand(
                 "free_slots",
-                False,
+                "build",
                 lambda c: c.build.parts.slots_free >= free,
                 lambda c: free - c.build.parts.slots_free,
                 f"at least {free} free {'slot' if free == 1 else 'slots'}",
@@ -141,7 +120,7 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
         made.append(
             Demand(
                 "max_price",
-                False,
+                "price",
                 lambda c: c.net is not None and c.net <= limit,
                 lambda c: float((c.net or 0) - limit),
                 f"at most {currency} {plain(most)} net a build",
@@ -162,7 +141,7 @@ def _estimated(enquiry: Enquiry) -> list[Demand]:
         made.append(
             Demand(
                 "max_loss_pct",
-                True,
+                "estimates",
                 lambda c: c.loss_pct is not None and c.loss_pct <= most,
                 lambda c: float("inf") if c.loss_pct is None else c.loss_pct - most,
                 f"a chance of data loss of at most {plain(loss)} %",
@@ -185,7 +164,7 @@ def _at_least(
 
     return Demand(
         column,
-        True,
+        "estimates",
         lambda c: (value(c) or 0.0) >= wanted,
         shortfall,
         f"at least {wanted:,.0f} {unit}",

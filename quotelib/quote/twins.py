@@ -10,7 +10,7 @@ from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import net_total
-from quotelib.quote.demands import Candidate
+from quotelib.quote.candidate import Candidate
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Exact
 from quotelib.quote.search import choose, deal_of

@@ -1,0 +1,1 @@
+"""Does the right thing go in the box: levels, fit."""

@@ -1,0 +1,1 @@
+"""Do we promise the right thing: enquiry, search."""

@@ -1,0 +1,433 @@
+"""Is the right build chosen, and a refusal worth reading: on a list small enough to check."""
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import product
+
+import pytest
+
+from quotelib.build import fit
+from quotelib.build.build import Build, Layout, combine
+from quotelib.build.levels import LEVELS
+from quotelib.catalogue.price_list import PriceList
+from quotelib.pricing.lines import PriceBook
+from quotelib.pricing.totals import Deal, price
+from quotelib.quote.candidate import Candidate
+from quotelib.quote.demands import demands
+from quotelib.quote.enquiry import Enquiry, read_enquiry
+from quotelib.quote.search import Choice, choose
+from tests.small_list import TERMS, Tables, build, change, copy, only, price_list
+
+
+def ask(prices: PriceList, **cells: str) -> Enquiry:
+    return read_enquiry({"enquiry_id": "E-1", "customer": "Somebody", **cells}, prices)
+
+
+def chosen(prices: PriceList, **cells: str) -> Build:
+    found = choose(prices, ask(prices, **cells))
+    assert found.best is not None, found.refusal
+    return found.best.build
+
+
+def named(made: Build) -> str:
+    layout = made.layout
+    return (
+        f"{made.chassis.sku} {made.controller.sku} {made.drive.sku} "
+        f"{layout.level}/{layout.members}/{layout.spans}/{layout.spares}"
+    )
+
+
+def free(tables: Tables) -> PriceList:
+    """Give everything away, so that only the ties decide."""
+    for rows in tables.values():
+        for row in rows:
+            if "unit_price" in row:
+                row["unit_price"] = "0"
+    terms = TERMS.replace("base = 16.50", "base = 0").replace("per_kg = 1.15", "per_kg = 0")
+    return price_list(tables, terms)
+
+
+# The choice
+
+
+def test_the_lowest_net_by_hand(small: PriceList) -> None:
+    # Two mirrored 4 TB disks in the small chassis on its own board:
+    # 500 + 2 x 100 + 2 x 12 + 55 + 2 x 5 + 41 = 830; freight 16.50 + 1.15 x 11.6 = 29.84.
+    found = choose(small, ask(small, usable_tb="4"))
+    assert found.best is not None
+    assert named(found.best.build) == "BOX-4 BOARD DISK-4T 1/2/1/0"
+    assert found.best.net == Decimal("859.84")
+
+
+def test_advice_that_nobody_accepted_comes_last(small: PriceList) -> None:
+    # One drive without an array is cheaper, but a person has to want it.
+    assert chosen(small, usable_tb="4").layout.level == "1"
+    accepted = chosen(small, usable_tb="4", accept="no_redundancy")
+    assert named(accepted) == "BOX-4 BOARD DISK-4T none/1/1/0"
+
+
+def test_advice_is_taken_when_nothing_else_is_left(small: PriceList) -> None:
+    made = chosen(small, usable_tb="4", level="0")
+    assert [f.code for f in fit.advice(made)] == ["no_redundancy"]
+
+
+def every_build(prices: PriceList, enquiry: Enquiry) -> Iterator[Build]:
+    """List builds without any of the search's shortcuts."""
+    rooms = product(prices.chassis.values(), prices.controllers.values(), prices.drives.values())
+    for chassis, controller, drive in rooms:
+        having = combine(prices, chassis, controller, drive, enquiry.owned)
+        pinned = (enquiry.chassis, enquiry.controller, enquiry.drive)
+        skus = (chassis.sku, controller.sku, drive.sku)
+        if any(pin not in (None, sku) for pin, sku in zip(pinned, skus, strict=True)):
+            continue
+        for level, members, spans in product(LEVELS, range(1, 13), range(1, 5)):
+            layout = Layout(level, members, spans, enquiry.spares or 0)
+            asked = (enquiry.level, enquiry.members, enquiry.spans)
+            given = (level, members, spans)
+            if all(pin in (None, cell) for pin, cell in zip(asked, given, strict=True)):
+                yield Build(having, layout)
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {"usable_tb": "4"},
+        {"usable_tb": "20"},
+        {"usable_tb": "20", "survive": "2", "currency": "KWD"},
+        {"usable_tb": "2", "media": "ssd", "free_slots": "1", "currency": "JPY"},
+        {"usable_tb": "10", "level": "50", "builds": "6"},
+        {"usable_tb": "1", "owned": "drive", "drive": "FLASH-1T", "spares": "1"},
+        {"usable_tb": "30", "max_price": "4000", "discount_pct": "7.5"},
+        {"drive": "DISK-4T", "members": "8", "level": "60"},
+        {"usable_tb": "3", "chassis": "BOX-NV"},
+        {"usable_tb": "10", "level": "none", "accept": "no_redundancy"},
+    ],
+    ids=lambda cells: "-".join(f"{k}={v}" for k, v in cells.items()),
+)
+def test_the_choice_against_every_build_there_is(small: PriceList, cells: dict[str, str]) -> None:
+    enquiry = ask(small, **cells)
+    book = PriceBook(small, enquiry.currency or "GBP")
+    asked = demands(enquiry, book.currency)
+    left = []
+    for made in every_build(small, enquiry):
+        if fit.stops(made):
+            continue
+        net = price(made, book, Deal(enquiry.builds, enquiry.discount_pct))[1].net
+        if not all(d.met(Candidate(made, made.usable_bytes, net)) for d in asked):
+            continue
+        open_advice = {f.code for f in fit.advice(made)} - set(enquiry.accept)
+        layout = made.layout
+        skus = (made.chassis.sku, made.controller.sku, made.drive.sku)
+        place = (list(LEVELS).index(layout.level), layout.spans)
+        left.append(((bool(open_advice), net, layout.drives, *skus, *place), named(made)))
+    assert left, "a case without any build shows nothing"
+    assert named(chosen(small, **cells)) == min(left)[1]
+    assert len(choose(small, enquiry).feasible) == len(left)
+
+
+# Ties
+
+
+def test_ties_go_to_fewer_drives_then_to_skus_in_alphabetical_order() -> None:
+    # Everything costs nothing. "BOX-12" sorts before "BOX-4"; BARE has an unprotected cache.
+    assert named(chosen(free(copy()), usable_tb="3")) == "BOX-12 CARD DISK-4T 1/2/1/0"
+
+
+def test_fewer_drives_come_before_the_alphabet_of_chassis() -> None:
+    # BOX-12 takes only the small sas disks here, five of them in RAID 5 for 7 TB.
+    tables = only(chassis="BOX-4 BOX-12", controllers="CARD", drives="DISK-4T DISK-8T")
+    change(tables, "BOX-12", bay_interfaces="sas")
+    change(tables, "DISK-8T", capacity_gb=2000)
+    change(tables, "DISK-4T", capacity_gb=8000)
+    assert named(chosen(free(tables), usable_tb="7")) == "BOX-4 CARD DISK-4T 1/2/1/0"
+
+
+def test_ties_among_controllers() -> None:
+    tables = only(chassis="BOX-12", controllers="CARD MEZZ", drives="DISK-8T")
+    assert chosen(free(tables), usable_tb="3").controller.sku == "CARD"
+    (row,) = [r for r in tables["controllers.csv"] if r["sku"] == "MEZZ"]
+    row["sku"] = "A-MEZZ"
+    assert chosen(free(tables), usable_tb="3").controller.sku == "A-MEZZ"
+
+
+def test_ties_among_drives() -> None:
+    tables = only(chassis="BOX-12", controllers="CARD", drives="DISK-4T DISK-8T")
+    assert chosen(free(tables), usable_tb="3").drive.sku == "DISK-4T"
+    # Fewer drives come before the alphabet: 7 TB take two of the one or four of the other.
+    assert named(chosen(free(tables), usable_tb="7")) == "BOX-12 CARD DISK-8T 1/2/1/0"
+
+
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        ({"members": "4", "usable_tb": "1"}, "5/4/1/0"),
+        ({"members": "4", "usable_tb": "1", "accept": "no_redundancy"}, "0/4/1/0"),
+        ({"members": "4", "usable_tb": "1", "survive": "2"}, "6/4/1/0"),
+        ({"members": "12", "usable_tb": "1", "level": "50"}, "50/12/2/0"),
+        ({"members": "12", "usable_tb": "1", "level": "60"}, "60/12/2/0"),
+    ],
+)
+def test_ties_among_levels_and_spans(
+    small: PriceList, cells: dict[str, str], expected: str
+) -> None:
+    made = chosen(small, chassis="BOX-12", controller="CARD", drive="DISK-8T", **cells)
+    assert named(made).split()[-1] == expected
+
+
+def test_the_order_of_the_files_does_not_matter() -> None:
+    tables = copy()
+    for rows in tables.values():
+        rows.reverse()
+    backwards, forwards = price_list(tables), price_list()
+    for tb in ("1", "4", "11", "30", "60"):
+        assert named(chosen(backwards, usable_tb=tb)) == named(chosen(forwards, usable_tb=tb))
+
+
+# Pins and demands
+
+
+@pytest.mark.parametrize(
+    ("cells", "expected"),
+    [
+        ({"chassis": "BOX-12"}, "BOX-12 MEZZ DISK-4T 1/2/1/0"),
+        ({"controller": "CARD"}, "BOX-4 CARD DISK-4T 1/2/1/0"),
+        ({"drive": "DISK-8T"}, "BOX-12 MEZZ DISK-8T 1/2/1/0"),
+        ({"members": "4"}, "BOX-4 BOARD DISK-4T 10/4/1/0"),
+        ({"level": "6"}, "BOX-4 CARD DISK-4T 6/4/1/0"),
+        ({"level": "50", "spans": "3"}, "BOX-12 CARD DISK-4T 50/9/3/0"),
+        ({"spans": "2"}, "BOX-12 MEZZ DISK-4T 50/6/2/0"),
+        ({"spares": "1"}, "BOX-4 BOARD DISK-4T 1/2/1/1"),
+    ],
+    ids=lambda cells: (
+        "-".join(f"{k}={v}" for k, v in cells.items()) if isinstance(cells, dict) else ""
+    ),
+)
+def test_pins_are_kept(small: PriceList, cells: dict[str, str], expected: str) -> None:
+    made = chosen(small, usable_tb="3.9", **cells)
+    values = {
+        "chassis": made.chassis.sku,
+        "controller": made.controller.sku,
+        "drive": made.drive.sku,
+        "level": made.layout.level,
+        "members": str(made.layout.members),
+        "spans": str(made.layout.spans),
+        "spares": str(made.layout.spares),
+    }
+    assert {name: values[name] for name in cells} == cells
+    assert named(made) == expected
+
+
+def test_no_spares_unless_pinned(small: PriceList) -> None:
+    found = choose(small, ask(small, usable_tb="4"))
+    assert {c.build.layout.spares for c in found.feasible} == {0}
+
+
+def test_usable_counts_what_is_left_after_the_reserve(small: PriceList) -> None:
+    # Two mirrored 4 TB disks on the board (8 MiB reserve): 4,000,787,030,016 - 8,388,608 =
+    # 4,000,778,641,408 bytes, of which 15,261,759 whole strips of 262,144 count.
+    made = chosen(small, usable_tb="4")
+    assert made.usable_bytes == 15_261_759 * 262_144
+    exactly = Decimal(made.usable_bytes) / 10**12
+    assert named(chosen(small, usable_tb=str(exactly))) == named(made)
+    more = chosen(small, usable_tb=str(exactly + Decimal("1e-12")))
+    assert more.usable_bytes > made.usable_bytes
+
+
+@pytest.mark.parametrize("survive", ["0", "1", "2"])
+def test_survive(small: PriceList, survive: str) -> None:
+    found = choose(small, ask(small, usable_tb="4", survive=survive, accept="no_redundancy"))
+    assert found.best is not None
+    assert {c.build.layout.rule.survives for c in found.feasible} == set(range(int(survive), 3))
+    assert found.best.build.layout.level == {"0": "none", "1": "1", "2": "6"}[survive]
+
+
+def test_media(small: PriceList) -> None:
+    assert chosen(small, usable_tb="1.8", media="ssd").drive.sku == "FLASH-1T"
+
+
+def test_free_slots(small: PriceList) -> None:
+    # BOX-4 keeps its one slot free only with the controller on the board, which makes no
+    # level 5: 8 TB protected, or 16 TB not.
+    cells = {"usable_tb": "11", "chassis": "BOX-4", "survive": "1"}
+    assert named(chosen(small, **cells)) == "BOX-4 CARD DISK-4T 5/4/1/0"
+    found = choose(small, ask(small, **cells, free_slots="1"))
+    assert found.refusal is not None
+    assert [code for code, _ in found.refusal.reasons] == ["usable_tb", "survive", "free_slots"]
+    smaller = {**cells, "usable_tb": "7"}
+    assert named(chosen(small, **smaller, free_slots="1")) == "BOX-4 BOARD DISK-4T 10/4/1/0"
+
+
+def test_max_price_is_per_build_and_after_discount(small: PriceList) -> None:
+    # 830 less 10 % plus 29.84: 776.84 for one; three of them 2490 - 249 + 89.52 = 2330.52.
+    kept = {"usable_tb": "4", "discount_pct": "10", "builds": "3"}
+    assert named(chosen(small, **kept, max_price="776.84")) == "BOX-4 BOARD DISK-4T 1/2/1/0"
+    assert choose(small, ask(small, **kept, max_price="776.83", level="1")).best is None
+
+
+def test_what_is_owned_is_not_paid_for(small: PriceList) -> None:
+    pins = {"drive": "DISK-4T", "members": "2", "level": "1", "chassis": "BOX-4"}
+    ours, theirs = (
+        choose(small, ask(small, **pins, owned=owned)).best for owned in ("", "chassis;drive")
+    )
+    assert ours is not None
+    assert theirs is not None
+    assert theirs.build.parts.owned == {"chassis", "drive"}
+    # 55 + 2 x 5 + 41 = 106 of services, and freight for nothing but the paper: 16.50
+    assert theirs.net == Decimal("122.50")
+
+
+def test_what_is_owned_is_still_checked_for_fit(small: PriceList) -> None:
+    cells = {"usable_tb": "4", "owned": "chassis;drive", "chassis": "BOX-8", "drive": "DISK-4T"}
+    found = choose(small, ask(small, **cells))
+    assert found.refusal is not None
+    assert found.refusal.reasons[0][0] == "bay_width"
+
+
+# Refusals
+
+
+def refused(prices: PriceList, **cells: str) -> Choice:
+    found = choose(prices, ask(prices, **cells))
+    assert found.best is None
+    assert found.feasible == ()
+    assert found.refusal is not None
+    assert found.refusal.reasons
+    return found
+
+
+STOPPED = [
+    ({"controller": "MEZZ", "drive": "DISK-8T", "members": "4", "level": "6"}, "level_not_offered"),
+    ({"drive": "DISK-8T", "members": "7", "level": "10"}, "member_count"),
+    ({"chassis": "BOX-12", "drive": "DISK-8T", "members": "13", "level": "5"}, "bays_full"),
+    ({"chassis": "BOX-8", "drive": "DISK-4T", "members": "3", "level": "0"}, "bay_width"),
+    ({"chassis": "BOX-NV", "controller": "THROUGH", "drive": "FLASH-1T", "usable_tb": "1"},
+     "bay_interface"),
+    ({"controller": "BOARD", "drive": "DISK-8T", "chassis": "BOX-4", "usable_tb": "1"},
+     "drive_link"),
+    ({"controller": "MEZZ", "drive": "DISK-8T", "members": "9", "level": "5"}, "too_many_drives"),
+    ({"chassis": "BOX-4", "controller": "MEZZ", "usable_tb": "1"}, "no_socket"),
+    ({"chassis": "BOX-4", "controller": "BARE", "usable_tb": "1"}, "no_slot"),
+    ({"chassis": "BOX-12", "controller": "BOARD", "usable_tb": "1"}, "board_elsewhere"),
+    ({"usable_tb": "1", "spares": "20"}, "bays_full"),
+    ({"usable_tb": "1", "level": "5", "spans": "2"}, "member_count"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cells", "code"), STOPPED, ids=[code for _, code in STOPPED])
+def test_a_refusal_names_what_stops_it(small: PriceList, cells: dict[str, str], code: str) -> None:
+    reasons = refused(small, **cells).refusal.reasons  # type: ignore[union-attr]
+    assert code in [given for given, _ in reasons]
+    words = dict(reasons)[code]
+    assert re.search(r"\b(choose|use)\b", words)
+
+
+def test_a_refusal_for_power() -> None:
+    tables = copy()
+    change(tables, "BOX-12", supply_w="210")
+    found = refused(price_list(tables), chassis="BOX-12", drive="DISK-4T", members="4", level="5")
+    assert [code for code, _ in found.refusal.reasons] == ["power"]  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("cells", "column", "words"),
+    [
+        # 11 data members of 8,001,026,260,992 bytes: 88.011 TB, 80.04 TiB
+        (
+            {"usable_tb": "200", "level": "5"},
+            "usable_tb",
+            "at least 200 TB usable asked; nearest with all else as asked is "
+            "88.01 TB (80.04 TiB): RAID 5 over 12 drives, DISK-8T in BOX-12 on CARD",
+        ),
+        (
+            {"usable_tb": "4", "survive": "3"},
+            "survive",
+            "survival of any 3 drive failures asked; nearest with all else as asked is RAID 6, "
+            "which survives any 2: RAID 6 over 4 drives, DISK-4T in BOX-4 on CARD",
+        ),
+        (
+            {"usable_tb": "4", "media": "ssd", "drive": "DISK-4T"},
+            "media",
+            "ssd drives asked; nearest with all else as asked is DISK-4T, which is hdd: ",
+        ),
+        (
+            {"usable_tb": "4", "free_slots": "3"},
+            "free_slots",
+            "at least 3 free slots asked; nearest with all else as asked is 2 in BOX-12: ",
+        ),
+        (
+            {"usable_tb": "4", "max_price": "500.00", "level": "1"},
+            "max_price",
+            "at most GBP 500 net a build asked; nearest with all else as asked is GBP 859.84 a "
+            "build: RAID 1 over 2 drives, DISK-4T in BOX-4 on BOARD",
+        ),
+    ],
+)
+def test_a_refusal_names_the_demand_and_what_is_nearest(
+    small: PriceList, cells: dict[str, str], column: str, words: str
+) -> None:
+    ((given, message),) = refused(small, **cells).refusal.reasons  # type: ignore[union-attr]
+    assert given == column
+    assert message.startswith(words)
+
+
+def test_each_demand_of_which_one_must_give_is_named(small: PriceList) -> None:
+    cells = {"usable_tb": "60", "max_price": "1000"}
+    reasons = refused(small, **cells).refusal.reasons  # type: ignore[union-attr]
+    assert [column for column, _ in reasons] == ["usable_tb", "max_price"]
+    # and giving way on either of them alone is enough
+    for column, _ in reasons:
+        rest = {name: value for name, value in cells.items() if name != column}
+        pins = rest if "usable_tb" in rest else {**rest, "usable_tb": "0"}
+        assert choose(small, ask(small, **pins)).best is not None
+
+
+@pytest.mark.parametrize("currency", ["GBP", "EUR", "JPY", "KWD"])
+@pytest.mark.parametrize("builds", ["1", "3", "7"])
+def test_the_nearest_price_is_one_that_would_do(
+    small: PriceList, currency: str, builds: str
+) -> None:
+    cells = {"usable_tb": "20", "survive": "1", "currency": currency, "builds": builds}
+    ((_, words),) = refused(small, **cells, max_price="1").refusal.reasons  # type: ignore[union-attr]
+    (limit,) = re.findall(rf"is {currency} ([\d.]+) a build", words)
+    assert choose(small, ask(small, **cells, max_price=limit)).best is not None
+    step = Decimal(1).scaleb(Decimal(limit).as_tuple().exponent)  # type: ignore[arg-type]
+    less = str(Decimal(limit) - step)
+    assert choose(small, ask(small, **cells, max_price=less)).best is None
+
+
+@pytest.mark.parametrize("level", ["1", "5", "6", "10", "50", "60"])
+def test_the_nearest_size_is_one_that_would_do(small: PriceList, level: str) -> None:
+    ((_, words),) = refused(small, usable_tb="999", level=level).refusal.reasons  # type: ignore[union-attr]
+    (size,) = re.findall(r"is ([\d.]+) TB \(", words)
+    assert choose(small, ask(small, usable_tb=size, level=level)).best is not None
+
+
+# Demands that the estimates answer
+
+
+@pytest.mark.parametrize(
+    ("column", "asked", "attribute", "enough", "short"),
+    [
+        ("host_iops", "5000", "host_iops", 5000.0, 4999.0),
+        ("host_mb_s", "900", "host_mb_s", 901.0, 899.0),
+        ("max_loss_pct", "0.5", "loss_pct", 0.5, 0.51),
+    ],
+)
+def test_estimated_demands(
+    small: PriceList, column: str, asked: str, attribute: str, enough: float, short: float
+) -> None:
+    made = build(small, "BOX-4 BOARD DISK-4T", Layout("1", 2))
+    (demand,) = demands(
+        ask(small, drive="DISK-4T", members="2", level="1", **{column: asked}), "GBP"
+    )
+    assert demand.column == column
+    good, bad, unknown = (
+        Candidate(made, made.usable_bytes, **{attribute: value})  # type: ignore[arg-type]
+        for value in (enough, short, None)
+    )
+    assert demand.met(good)
+    assert not demand.met(bad)
+    assert not demand.met(unknown)
+    assert demand.shortfall(good) <= 0 < demand.shortfall(bad) < demand.shortfall(unknown)
+    assert demand.got(unknown) == "not known"
