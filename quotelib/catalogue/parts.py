@@ -80,8 +80,6 @@ class Drive(Part):
                 yield "rpm", "is blank for a disk", "give its speed, such as 7200"
             if not cells.get("seek_ms"):
                 yield "seek_ms", "is blank for a disk", "give its average seek time, such as 8.5"
-            if cells.get("interface") == "nvme":
-                yield "interface", "is not a disk's link", "disks here are sata or sas"
         elif media == "ssd":
             if cells.get("rpm"):
                 yield "rpm", "is given for flash, which does not turn", "leave it blank"
@@ -260,6 +258,13 @@ class RiskTerms(BaseModel):
     advise_loss_pct: cells.Percent
 
 
+class Electricity(BaseModel):
+    """What electricity costs where the server will run, in the price list's currency."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    price_per_kwh: cells.Money
+
+
 class Terms(BaseModel):
     """What holds for every quote from this price list."""
 
@@ -281,6 +286,7 @@ class Terms(BaseModel):
     volume_discount: tuple[VolumeDiscount, ...] = ()
     seller: Seller
     risk: RiskTerms
+    electricity: Electricity | None = None
 
     @model_validator(mode="before")
     @classmethod

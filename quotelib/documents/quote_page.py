@@ -1,5 +1,7 @@
 """What stands on the quote page: one function a section, in the order of the conversation."""
 
+from collections import Counter
+
 from quotelib.documents.sections import Html, section
 from quotelib.quote.record import QuoteRecord
 
@@ -32,6 +34,28 @@ def capacity(record: QuoteRecord) -> Html:
 def protection(record: QuoteRecord) -> Html:
     """Say how the data is protected."""
     return section("protection", record=record)
+
+
+def outlook(record: QuoteRecord) -> Html:
+    """Say what it will do, in a buyer's words."""
+    return section("outlook", record=record)
+
+
+def estimates(record: QuoteRecord) -> Html:
+    """List every estimate with its range."""
+    return section("estimates", record=record)
+
+
+_COMMON = 3
+"""An input that so many estimates share is named once for all of them."""
+
+
+def appendix(record: QuoteRecord) -> Html:
+    """Say what each estimate rests on: formula, inputs, source."""
+    counts = Counter(fact for e in record.estimates for fact in e.inputs)
+    common = [fact for fact, count in counts.items() if count >= _COMMON]
+    sources = list(dict.fromkeys(s for e in record.estimates for s in e.source.split("; ") if s))
+    return section("appendix", record=record, common=common, sources=sources)
 
 
 def costs(record: QuoteRecord) -> Html:

@@ -104,3 +104,22 @@ def quote_page(record: QuoteRecord, prices: str) -> str:
     draft = "Draft quote" if record.draft else "Quote"
     title = f"{draft} {record.quote_number} for {record.customer}"
     return to_html(notebook, title=title, kind="quote")
+
+
+def bench_page(record: QuoteRecord, prices: str) -> str:
+    """Render the sheet that the bench works from; it has no prices.
+
+    Parameters
+    ----------
+    record : QuoteRecord
+    prices : str
+        Folder of the price list it was made from; blank for the starter list.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    notebook = run_notebook("bench_sheet", parameters(record, prices))
+    title = f"Bench sheet {record.quote_number} for {record.customer}"
+    return to_html(notebook, title=title, kind="bench")

@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 
 from quotelib.documents.files import cell
 from quotelib.quote.record import QuoteRecord
@@ -46,6 +47,18 @@ COLUMNS = (
 )
 
 
+ESTIMATED = ("read_iops", "write_iops", "read_mb_s", "write_mb_s", "rebuild_hours", "loss_pct")
+_DIGITS = 4
+
+
+def _estimate(record: QuoteRecord, key: str) -> str:
+    """Write an estimate; blank where it is not known or does not apply."""
+    found = record.estimate(key)
+    if found is None or found.value is None:
+        return ""
+    return plain(Decimal(f"{found.value:.{_DIGITS}g}"))
+
+
 def record_cells(record: QuoteRecord) -> dict[str, str]:
     """Take a row's figures from a record."""
     totals, layout = record.totals, record.layout
@@ -70,6 +83,7 @@ def record_cells(record: QuoteRecord) -> dict[str, str]:
         "usable_bytes": str(record.capacity.usable_bytes),
         "usable_tb": format(record.capacity.usable_tb, "f"),
         "usable_tib": format(record.capacity.usable_tib, "f"),
+        **{column: _estimate(record, column) for column in ESTIMATED},
         "watts": plain(record.watts),
         "mass_kg": format(record.mass_kg, "f"),
         "lead_days": str(record.lead_days),

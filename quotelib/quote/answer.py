@@ -6,7 +6,7 @@ from functools import lru_cache
 from typing import Literal
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.quote.alternatives import at_other_levels
+from quotelib.quote.alternatives import find_alternatives
 from quotelib.quote.assemble import Beside, assemble
 from quotelib.quote.comparison import compare_controllers, without_placements
 from quotelib.quote.enquiry import Enquiry
@@ -73,7 +73,7 @@ def answer(
     if alternatives:
         comparison = compare_controllers(price_list, enquiry, choice)
         beside = Beside(
-            tuple(at_other_levels(price_list, enquiry, choice, best)),
+            find_alternatives(price_list, enquiry, choice, best),
             keeping_slot_free(price_list, enquiry, best.build),
             without_placements(comparison),
         )

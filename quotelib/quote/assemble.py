@@ -15,13 +15,15 @@ from quotelib.pricing.lines import Line, LineKind, PriceBook, part_items
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Totals, price
 from quotelib.quote import words
+from quotelib.quote.alternatives import Other
 from quotelib.quote.bench import bench_facts
 from quotelib.quote.candidate import Candidate
 from quotelib.quote.comparison_record import ControllerComparison
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Reason
+from quotelib.quote.look import look
+from quotelib.quote.outlook import estimates, outlook
 from quotelib.quote.record import (
-    Alternative,
     CapacityFacts,
     CapacityShare,
     FindingFacts,
@@ -50,7 +52,7 @@ class Beside:
 
     Parameters
     ----------
-    alternatives : tuple of Alternative
+    alternatives : tuple of Other
         Other builds that meet the enquiry.
     slot_saving : SlotSaving or None
         What keeping a slot free costs or saves.
@@ -58,7 +60,7 @@ class Beside:
         Every controller against the enquiry.
     """
 
-    alternatives: tuple[Alternative, ...] = ()
+    alternatives: tuple[Other, ...] = ()
     slot_saving: SlotSaving | None = None
     controllers: ControllerComparison | None = None
 
@@ -91,6 +93,8 @@ def assemble(
     book = PriceBook(price_list, currency)
     lines, totals = price(build, book, deal_of(enquiry))
     places = placement.place(build)
+    workload = price_list.workloads[enquiry.workload] if enquiry.workload else None
+    ahead = look(build, workload, terms)
     findings = _findings(price_list, best, places)
     holds = tuple(_holds(findings, totals, terms.margin_floor_pct, enquiry))
     lead = lead_days(build, enquiry.builds)
@@ -131,8 +135,10 @@ def assemble(
             for found in findings
         ),
         levels=tuple(_levels(build)),
-        alternatives=beside.alternatives,
+        alternatives=tuple(other.facts for other in beside.alternatives),
         controllers=beside.controllers,
+        outlook=outlook(ahead, beside.alternatives, terms),
+        estimates=tuple(estimates(ahead, terms)),
         watts=build.watts,
         supply_w=build.chassis.supply_w,
         mass_kg=round_half_away(build.mass_g() / 1000, 3),

@@ -11,8 +11,10 @@ from typing import Literal
 from pydantic import Field
 
 from quotelib.build.placement import Placement
+from quotelib.quote.bench_record import BenchFacts
 from quotelib.quote.comparison_record import ControllerComparison
 from quotelib.quote.facts import Exact, Fact, Frozen, Measure, Reason
+from quotelib.quote.outlook_record import EstimateFacts, OutlookFacts
 from quotelib.quote.twins import SlotSaving
 
 Outcome = Literal["quoted", "held"]
@@ -147,23 +149,9 @@ class Alternative(Frozen):
     survives: int
     net: Exact
     net_difference: Exact
+    host_iops: float | None
+    loss_pct: float | None
     open_advice: tuple[str, ...]
-
-
-class EstimateFacts(Frozen):
-    """One estimate with its range and what it rests on."""
-
-    key: str
-    name: str
-    value: float | None
-    low: float | None
-    high: float | None
-    unit: str
-    shown: str
-    shown_range: str
-    basis: str
-    source: str
-    inputs: tuple[Fact, ...]
 
 
 class InternalFacts(Frozen):
@@ -210,11 +198,13 @@ class QuoteRecord(Frozen):
     levels: tuple[LevelFacts, ...]
     alternatives: tuple[Alternative, ...]
     controllers: ControllerComparison | None
-    estimates: tuple[EstimateFacts, ...] = ()
+    outlook: OutlookFacts
+    estimates: tuple[EstimateFacts, ...]
     watts: Measure
     supply_w: Measure
     mass_kg: Exact
     lead_days: int
+    bench: BenchFacts
     bench_minutes: Measure
     cautions: tuple[str, ...]
     terms: tuple[str, ...]
@@ -224,6 +214,10 @@ class QuoteRecord(Frozen):
     def part(self, role: str) -> PartFacts:
         """Give one of the three main parts."""
         return next(p for p in self.parts if p.role == role)
+
+    def estimate(self, key: str) -> EstimateFacts | None:
+        """Give an estimate; None where it does not apply to the build."""
+        return next((e for e in self.estimates if e.key == key), None)
 
     def to_json(self) -> str:
         """Write the record; the same record gives the same text."""

@@ -1,0 +1,64 @@
+"""How long do the flash drives last: writes against their rating."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from quotelib.estimate.array_io import normal_work
+from quotelib.estimate.estimate import not_known
+from quotelib.estimate.wear import drive_writes_gb_per_day, rated_writes_tb, years_to_rating
+from quotelib.quote.estimate_facts import facts, made, number, one
+from quotelib.quote.look import Outlook
+from quotelib.quote.outlook_record import EstimateFacts
+
+
+def wear_estimates(o: Outlook) -> Iterator[EstimateFacts]:
+    """List the estimate of wear; none for hard disks."""
+    drive = o.build.drive
+    if drive.media != "ssd":
+        return
+    name = "years until a drive has taken the writes it is rated for"
+    source = "JEDEC JESD218: capacity x writes a day x 365 x warranty years"
+    writes = float(o.workload.writes_gb_per_day)
+    why = ""
+    if drive.writes_per_day is None:
+        why = "not known: the price list gives no writes_per_day for the drive."
+    elif not o.named:
+        why = "not known: the enquiry names no workload, so nobody said how much is written."
+    elif not drive.warranty_years:
+        why = "not known: the drive has no warranty years its rating would be for."
+    if why:
+        yield facts("wear_years", "wear", not_known(name, "years", why, source=source))
+        return
+    rated = rated_writes_tb(
+        drive.capacity_gb, drive.writes_per_day or np.nan, float(drive.warranty_years)
+    )
+    work = normal_work(o.f.shape)
+    scattered, long = one(work.random_write_writes), one(work.sequential_write)
+    share = float(o.workload.random_pct) / 100
+    factors = (max(scattered, long), share * scattered + (1 - share) * long, min(scattered, long))
+    members = o.build.layout.members
+    low, value, high = (
+        years_to_rating(rated, drive_writes_gb_per_day(writes, max(factor, 1.0), members))
+        for factor in factors
+    )
+    yield facts(
+        "wear_years",
+        "wear",
+        made(
+            name,
+            "years",
+            (low, value, high),
+            "Rated writes of a drive divided by its share of the day's writes, times the bytes "
+            f"the level writes for each of the host's: {number(factors[1], 2)} for this workload; "
+            "ends: all writes scattered, all of them long.",
+            source,
+            (
+                ("rated", f"{number(one(rated))} TB a drive"),
+                ("host writes", f"{number(writes)} GB a day"),
+                ("members", str(members)),
+            ),
+            "The workload writes nothing, so the drives do not wear.",
+        ),
+        2,
+    )

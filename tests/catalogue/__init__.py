@@ -1,0 +1,1 @@
+"""Is a broken price list told apart from a sound one."""

@@ -1,0 +1,34 @@
+"""What the tests share: the starter price list, a copy to break, and a small list to count on."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from quotelib.catalogue.price_list import PriceList, load_price_list
+from quotelib.resources import starter_prices
+from tests import small_list
+
+
+@pytest.fixture(scope="session")
+def starter() -> PriceList:
+    """Give the starter price list."""
+    return load_price_list()
+
+
+@pytest.fixture
+def copy_of_starter(tmp_path: Path) -> Path:
+    """Give a folder with a copy of the starter price list, to be written to."""
+    return Path(shutil.copytree(starter_prices(), tmp_path / "price_list"))
+
+
+@pytest.fixture(scope="session")
+def small() -> PriceList:
+    """Give the small price list, in memory."""
+    return small_list.price_list()
+
+
+@pytest.fixture
+def copy_of_small(tmp_path: Path) -> Path:
+    """Give a folder with the small price list, to be written to."""
+    return small_list.write(tmp_path / "prices")
