@@ -1,6 +1,6 @@
 """What will one build do: everything worked out once, before it is put into words."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -77,7 +77,7 @@ def look(build: Build, workload: Workload | None, terms: Terms) -> Outlook:
     load = workload or figures.NEUTRAL
     f = figures.figures([build])
     asked = figures.load_of(load)
-    mixed = figures.throughput(f, asked)
+    mixed, reads, writes = _normal(f, load)
     window = figures.rebuild(f, mixed.drive_utilisation)
     years = float(terms.risk.years)
     return Outlook(
@@ -88,14 +88,29 @@ def look(build: Build, workload: Workload | None, terms: Terms) -> Outlook:
         mixed=mixed,
         degraded=figures.throughput(f, asked, "degraded"),
         rebuilding=figures.throughput(f, asked, "rebuilding"),
-        reads=figures.throughput(f, figures.load_of(load, read_share=1.0, random_share=1.0)),
-        writes=figures.throughput(f, figures.load_of(load, read_share=0.0, random_share=1.0)),
+        reads=reads,
+        writes=writes,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
         busy=figures.rebuild(f, np.ones(1)),
         risk=risk_of(f, window, build, years),
         years=years,
     )
+
+
+def _normal(f: Figures, load: Workload) -> list[MixedThroughput]:
+    """Work out the workload, reads alone and writes alone in one go: it saves half the time."""
+    asked = figures.load_of(load)
+    three = replace(
+        asked,
+        read_share=np.array([np.asarray(asked.read_share), 1.0, 0.0]),
+        random_share=np.array([np.asarray(asked.random_share), 1.0, 1.0]),
+    )
+    found = figures.throughput(f, three)
+    return [
+        MixedThroughput(*(getattr(found, field.name)[i : i + 1] for field in fields(found)))
+        for i in range(3)
+    ]
 
 
 def risk_of(f: Figures, window: RebuildWindow, build: Build, years: float) -> Risk:
