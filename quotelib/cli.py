@@ -1,6 +1,7 @@
 """What can be done from a shell: run a batch, check a price list, open the workbook."""
 
 import argparse
+import io
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -21,6 +22,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit status.
     """
+    for stream in (sys.stdout, sys.stderr):
+        # Customers' names go to terminals that know few characters, too.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     given = _parser().parse_args(arguments)
     try:
         status: int = given.run(given)
@@ -64,6 +69,14 @@ def _parser() -> argparse.ArgumentParser:
     )
     starter.add_argument("folder", type=Path, metavar="FOLDER")
     starter.set_defaults(run=_starter)
+
+    opening = commands.add_parser("open", help="open the workbook in the browser")
+    opening.add_argument(
+        "notebook", nargs="?", default="quote_one_customer", help="which; quote_one_customer"
+    )
+    opening.add_argument("--port", type=_port, default=8878, metavar="N", help="to serve on; 8878")
+    opening.add_argument("--no-browser", action="store_true", help="only print the address")
+    opening.set_defaults(run=_open)
     return parser
 
 
@@ -74,6 +87,18 @@ def _jobs(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 256:
         raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to 256")
     return int(text)
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a port from 1 to 65535")
+    return int(text)
+
+
+def _open(given: argparse.Namespace) -> int:
+    from quotelib.workbook.serve import serve
+
+    return serve(given.notebook, port=given.port, browser=not given.no_browser)
 
 
 def _batch(given: argparse.Namespace) -> int:

@@ -4,7 +4,7 @@ import datetime as dt
 import multiprocessing
 import os
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
@@ -118,23 +118,33 @@ def _work(tasks: list[_Task], jobs: int) -> Iterator[tuple[int, dict[str, str]]]
     """Do every task, in whatever order; a worker that dies costs only its own enquiry."""
     workers = min(jobs, len(tasks), os.cpu_count() or 1)
     left = dict(enumerate(tasks))
-    if workers > 1:
-        # A fresh interpreter each: a forked one would inherit locks of threads it lacks.
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(workers, mp_context=context) as pool:
-            futures: dict[Future[dict[str, str]], int] = {
-                pool.submit(_one, task): place for place, task in left.items()
-            }
-            for future in as_completed(futures):
-                place = futures[future]
-                try:
-                    cells = future.result()
-                except BrokenProcessPool:
-                    continue  # done below, one by one
-                del left[place]
-                yield place, cells
+    if workers < 2:
+        for place, task in left.items():
+            yield place, _one(task)
+        return
+    for place, cells in _together(left, workers):
+        del left[place]
+        yield place, cells
+    # A worker died and took the pool with it: which enquiry it was shows one at a time.
     for place, task in left.items():
-        yield place, _one(task)
+        alone = dict(_together({place: task}, 1))
+        yield place, alone.get(place) or _fault(task, "the process died", "")
+
+
+def _together(tasks: Mapping[int, _Task], workers: int) -> Iterator[tuple[int, dict[str, str]]]:
+    """Do tasks in processes of their own; those that a dying process takes along are left out."""
+    # A fresh interpreter each: a forked one would inherit locks of threads it lacks.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=context) as pool:
+        futures: dict[Future[dict[str, str]], int] = {
+            pool.submit(_one, task): place for place, task in tasks.items()
+        }
+        for future in as_completed(futures):
+            try:
+                cells = future.result()
+            except BrokenProcessPool:
+                continue
+            yield futures[future], cells
 
 
 def _one(task: _Task) -> dict[str, str]:
@@ -145,22 +155,32 @@ def _one(task: _Task) -> dict[str, str]:
         reason = "; ".join(str(problem) for problem in row.problems)
         return {**base, "outcome": "invalid", "reason": reason}
     try:
-        return {**base, **_answered(task, load_price_list(task.prices or None))}
+        cells = _answered(task, load_price_list(task.prices or None))
     except OSError:
         raise
     except Exception as error:
-        # A fault of ours must not cost the other customers their quotes, nor hide.
-        fault = task.folder / f"fault-{task.stem}.txt"
-        write_aside(fault, traceback.format_exc())
-        reason = (
-            f"program fault ({type(error).__name__}), nothing was written for this enquiry; "
-            f"please report it with the file {fault.name}"
-        )
-        return {**base, "outcome": "invalid", "reason": reason}
+        return _fault(task, type(error).__name__, traceback.format_exc())
+    _fault_file(task).unlink(missing_ok=True)  # of an earlier batch
+    return {**base, **cells}
+
+
+def _fault_file(task: _Task) -> Path:
+    return task.folder / f"fault-{task.stem}.txt"
+
+
+def _fault(task: _Task, what: str, trace: str) -> dict[str, str]:
+    """Note a fault of ours: it must not cost the other customers their quotes, nor hide."""
+    file = _fault_file(task)
+    write_aside(file, f"{what}\n{trace}")
+    reason = (
+        f"program fault ({what}), nothing was written for this enquiry; please report it with the "
+        f"file {file.name}"
+    )
+    return {"enquiry_id": task.row.enquiry_id, "outcome": "invalid", "reason": reason}
 
 
 def _answered(task: _Task, price_list: PriceList) -> dict[str, str]:
-    from quotelib.documents.quoting import quote_page
+    from quotelib.documents.writing import write_documents
 
     assert task.row.enquiry is not None
     answered = answer(price_list, task.row.enquiry, task.date)
@@ -168,13 +188,7 @@ def _answered(task: _Task, price_list: PriceList) -> dict[str, str]:
     record = answered.record
     if record is None:
         return cells
-    files = {
-        "quote_file": (f"quotes/{task.stem}.html", quote_page(record, task.prices)),
-        "record_file": (f"records/{task.stem}.json", record.to_json()),
-    }
-    for name, text in files.values():
-        write_aside(task.folder / name, text)
-    names = {column: name for column, (name, _) in files.items()}
+    names = write_documents(record, task.folder, task.stem, task.prices)
     return {**cells, **summary.record_cells(record), **names}
 
 

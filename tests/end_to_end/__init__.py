@@ -1,0 +1,1 @@
+"""Does the whole thing work, run as its users run it."""

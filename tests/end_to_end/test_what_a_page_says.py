@@ -1,0 +1,149 @@
+"""What a quote page says, and what it must never say."""
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from quotelib.units import TB, TIB
+
+from .page_text import Page
+from .running import Batch
+
+Record = dict[str, Any]
+
+
+def pages(demo: Batch) -> Iterator[tuple[Record, Page]]:
+    """Give each record with its page."""
+    records = demo.records()
+    assert len(records) == len(demo.pages()) > 0
+    for path in demo.pages():
+        yield records[path.stem], Page.read(path)
+
+
+def customers_figures(record: Record) -> Iterator[str]:
+    """List every figure that the customer needs, as it must be written."""
+    totals, capacity = record["totals"], record["capacity"]
+    for name in ("lines_total", "freight", "net", "tax", "gross"):
+        yield f"{Decimal(totals[name]):,f}"
+    if Decimal(totals["discount"]):
+        yield f"{Decimal(totals['discount']):,f}"
+    yield f"{capacity['usable_bytes'] / TB:,.2f}"
+    yield f"{capacity['usable_bytes'] / TIB:,.2f}"
+    yield f"{capacity['usable_bytes']:,}"
+    for line in record["lines"]:
+        yield from (str(line["quantity"]), f"{Decimal(line['unit_price']):,f}")
+        yield f"{Decimal(line['amount']):,f}"
+    for other in record["alternatives"]:
+        yield f"{Decimal(other['net']):,f}"
+        yield f"{other['usable_bytes'] / TB:,.2f}"
+
+
+def customers_words(record: Record) -> Iterator[str]:
+    """List the words that must be there."""
+    yield from (record["quote_number"], record["customer"], record["currency"])
+    yield from (record["seller"][name] for name in ("name", "address", "contact"))
+    yield from (line["sku"] for line in record["lines"])
+    yield from (part["sku"] for part in record["parts"])
+    yield from (part["description"] for part in record["parts"])
+    yield from (finding["message"] for finding in record["findings"])
+    yield from record["cautions"] + record["terms"] + record["next_steps"]
+
+
+def test_every_figure_a_customer_needs_is_there(demo: Batch) -> None:
+    for record, page in pages(demo):
+        missing = [f for f in customers_figures(record) if f not in page.numbers]
+        assert missing == [], record["enquiry_id"]
+
+
+def test_every_word_a_customer_needs_is_there(demo: Batch) -> None:
+    for record, page in pages(demo):
+        missing = [words for words in customers_words(record) if words not in page.text]
+        assert missing == [], record["enquiry_id"]
+
+
+def test_a_held_quote_says_that_it_is_a_draft(demo: Batch) -> None:
+    outcomes = set()
+    for record, page in pages(demo):
+        held = record["outcome"] == "held"
+        assert ("Draft, not yet an offer" in page.text) == held, record["enquiry_id"]
+        assert page.within("title").startswith("Draft quote" if held else "Quote")
+        outcomes.add(held)
+    assert outcomes == {True, False}
+
+
+def test_invented_data_says_so(demo: Batch) -> None:
+    for record, page in pages(demo):
+        assert "invented demo data" in page.text, record["enquiry_id"]
+
+
+SECRET_WORDS = ("margin", "unit cost", "internal", "mark-up", "markup", "our cost", "cost price")
+
+
+def internal_numbers(record: Record) -> set[str]:
+    """List the seller's own figures, but for those that the customer rightly sees elsewhere."""
+    internal = record["internal"]
+    own = [internal["cost"], internal["margin_pct"], *internal["unit_costs"].values()]
+    public = {name: value for name, value in record.items() if name != "internal"}
+    known = {Decimal(n) for n in re.findall(r"\d+(?:\.\d+)?", str(public))}
+    # Sizes are kept in bytes and shown in TB and TiB: 3.60 TB may look like a cost of 3.60.
+    sizes = [int(number) for number in known if number >= 10**7]
+    known |= {Decimal(f"{size / unit:.2f}") for size in sizes for unit in (TB, TIB)}
+    return {number for number in own if number and Decimal(number) not in known}
+
+
+def leaks(record: Record, page: Page) -> list[str]:
+    """Find what the seller keeps to itself in what a page says."""
+    text = page.text.casefold()
+    words = [word for word in SECRET_WORDS if word in text]
+    return words + sorted(internal_numbers(record) & page.numbers)
+
+
+def test_what_is_for_the_seller_only_stays_there(demo: Batch) -> None:
+    looked_for = 0
+    for record, page in pages(demo):
+        assert leaks(record, page) == [], record["enquiry_id"]
+        looked_for += len(internal_numbers(record))
+    assert looked_for > 5 * len(demo.pages())
+
+
+@pytest.mark.parametrize(
+    "planted",
+    [
+        "<p>{cost}</p>",
+        "<td>{cost:,f}</td>",
+        '<figure aria-label="{cost}"></figure>',
+        "<p>at a Margin of</p>",
+        "<text>{unit}</text>",
+    ],
+)
+def test_the_look_for_leaks_finds_one(demo: Batch, planted: str) -> None:
+    path = next(path for path in demo.pages() if path.stem == "BSW-1006")
+    record = demo.records()[path.stem]
+    internal = record["internal"]
+    unit = internal["unit_costs"]["DRV-HDD-16T-SAS-4K"]
+    added = planted.format(cost=Decimal(internal["cost"]), unit=unit)
+    source = path.read_text("utf-8").replace("</main>", f"{added}</main>")
+    assert len(leaks(record, Page(source))) == 1
+
+
+def test_pages_hold_nothing_that_could_act_or_fetch(demo: Batch) -> None:
+    for record, page in pages(demo):
+        assert not {"script", "iframe", "object", "embed", "form", "a", "img"} & set(page.tags)
+        acting = [name for _, name, _ in page.attributes if name.startswith("on")]
+        assert acting == [], record["enquiry_id"]
+        outside = [
+            (tag, name, value)
+            for tag, name, value in page.attributes
+            if re.search(r"(?:https?:)?//|javascript:|file:", value)
+            and not (tag == "svg" and name.startswith("xmlns"))
+        ]
+        assert outside == [], record["enquiry_id"]
+        assert "url(" not in page.within("style") and "@import" not in page.within("style")
+
+
+def test_pages_are_light(demo: Batch) -> None:
+    sizes = {path.name: path.stat().st_size for path in demo.pages()}
+    assert [name for name, size in sizes.items() if size > 200_000] == []

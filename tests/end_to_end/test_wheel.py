@@ -1,0 +1,109 @@
+"""The built wheel, installed where nothing of this checkout can be reached."""
+
+import csv
+import json
+import os
+import sys
+import sysconfig
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from quotelib.resources import demo_enquiries, notebooks, templates
+
+from .running import DATE, ROOT, Batch, all_files, run
+
+pytestmark = pytest.mark.skipif(
+    not (ROOT / "pyproject.toml").exists(), reason="there is no checkout to build a wheel from"
+)
+PYTHON = (sys.executable, "-S")
+"""Without site: no .pth file, so that an editable install of the checkout is not there."""
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Build the wheel."""
+    out = tmp_path_factory.mktemp("wheel")
+    build = ("-m", "build", "--wheel", "--no-isolation", "--outdir", out, ROOT)
+    done = run(*build, program=(sys.executable,))
+    assert done.returncode == 0, done.stdout + done.stderr
+    (path,) = out.glob("quotelib-*.whl")
+    return path
+
+
+@pytest.fixture(scope="module")
+def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Install the wheel, and nothing else, into a folder of its own."""
+    target = tmp_path_factory.mktemp("installed")
+    pip = ("-m", "pip", "install", "--quiet", "--no-deps", "--no-index", "--target", target, wheel)
+    done = run(*pip, program=(sys.executable,))
+    assert done.returncode == 0, done.stdout + done.stderr
+    return target
+
+
+@pytest.fixture(scope="module")
+def path(installed: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """Give the environment: the wheel, and this Python's packages without quotelib."""
+    links = tmp_path_factory.mktemp("packages")
+    for folder in {sysconfig.get_path("purelib"), sysconfig.get_path("platlib")}:
+        for entry in Path(folder).iterdir():
+            if "quotelib" not in entry.name and not (links / entry.name).exists():
+                (links / entry.name).symlink_to(entry)
+    return {
+        "PYTHONPATH": os.pathsep.join([str(installed), str(links)]),
+        # Without site, Python does not know the environment whose data nbconvert looks for.
+        "JUPYTER_PATH": str(Path(sys.prefix, "share", "jupyter")),
+    }
+
+
+def test_templates_and_notebooks_are_inside(wheel: Path) -> None:
+    """All of them, and nothing that running a notebook has left beside it."""
+    with zipfile.ZipFile(wheel) as archive:
+        names = set(archive.namelist())
+    want = {f"templates/{name}" for name in all_files(templates()) if "/." not in f"/{name}"}
+    want |= {f"notebooks/{path.name}" for path in notebooks().iterdir() if path.is_file()}
+    shipped = {name.removeprefix("quotelib/") for name in names}
+    assert {n for n in shipped if n.startswith(("templates/", "notebooks/"))} == want
+    assert {"templates/quote.ipynb", "templates/enquiries.csv", "py.typed"} <= shipped
+    assert not any(name.startswith(("tests/", "templates/", "notebooks/")) for name in names)
+
+
+def test_wheel_is_light(wheel: Path) -> None:
+    assert wheel.stat().st_size < 1_000_000
+
+
+def test_it_is_the_wheel_that_runs(installed: Path, path: dict[str, str], tmp_path: Path) -> None:
+    code = (
+        "import json, sys, quotelib, importlib.metadata as m\n"
+        "import papermill\n"
+        "found = [e for e in m.entry_points(group='papermill.engine') if e.name == 'quotelib']\n"
+        "print(json.dumps([quotelib.__file__, [str(e.dist.locate_file('')) for e in found],"
+        " [e.load().__module__ for e in found], sys.path]))"
+    )
+    done = run("-c", code, program=PYTHON, cwd=tmp_path, env=path)
+    assert done.returncode == 0, done.stderr
+    module, places, engines, where = json.loads(done.stdout)
+    assert Path(module).is_relative_to(installed)
+    assert [Path(place) for place in places] == [installed]
+    assert engines == ["quotelib.documents.engine"]
+    assert str(ROOT) not in where
+
+
+def test_the_installed_wheel_gives_the_same_bytes(
+    demo: Batch, path: dict[str, str], tmp_path: Path
+) -> None:
+    """On the example enquiries it ships with, in an empty folder."""
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    ask = "from quotelib.resources import demo_enquiries as d; print(d())"
+    shipped = run("-c", ask, program=PYTHON, cwd=empty, env=path).stdout.strip()
+    assert shipped and Path(shipped) != demo_enquiries()
+    with open(shipped, encoding="utf-8", newline="") as file:  # noqa: PTH123
+        assert len(list(csv.DictReader(file))) == len(demo.rows())
+    program = (*PYTHON, "-m", "quotelib.cli")
+    batch = ("batch", shipped, "--out", "out", "--date", DATE, "--jobs", "2")
+    done = run(*batch, program=program, cwd=empty, env=path)
+    assert done.returncode == 1, done.stdout + done.stderr
+    assert all_files(empty / "out") == all_files(demo.folder)
+    assert [entry.name for entry in empty.iterdir()] == ["out"]
