@@ -19,7 +19,7 @@ YELLOW, BLUE, VERMILLION, PURPLE = "#F0E442", "#0072B2", "#D55E00", "#CC79A7"
 GREY = "#999999"
 WIDTH = 520
 FONT = "Liberation Sans, Arial, Helvetica, sans-serif"
-_VEGA_LITE = "5.20"
+VEGA_LITE = "5.20"
 
 
 class Figure:
@@ -43,7 +43,7 @@ class Figure:
 
     def svg(self) -> str:
         """Draw it as SVG text."""
-        drawn: str = vl_convert.vegalite_to_svg(self.spec(), vl_version=_VEGA_LITE)
+        drawn: str = vl_convert.vegalite_to_svg(self.spec(), vl_version=VEGA_LITE)
         return drawn
 
     def _repr_mimebundle_(self, **_: Any) -> Mapping[str, Any]:

@@ -3,6 +3,7 @@
 Each gives a `Figure`, or None where nothing is known that could be drawn.
 """
 
+import math
 from typing import Any
 
 import altair as alt
@@ -19,6 +20,7 @@ from quotelib.documents.charts import (
     Figure,
     bars,
 )
+from quotelib.quote.estimate_facts import number, raised
 from quotelib.quote.record import QuoteRecord
 
 # Lines differ in dashes as well as colour, so that greyscale keeps them apart.
@@ -29,6 +31,55 @@ def _title(text: str) -> alt.Title:
     return alt.Title(text, anchor="start", fontSize=13)
 
 
+def _ticks(low: float, high: float) -> list[float]:
+    """List round figures of a logarithmic axis: 1, 2, 5 or, of a long one, powers of ten."""
+    first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
+    digits = (1, 2, 5) if math.log10(high / low) < _LONG_DECADES else (1,)
+    step = max(1, math.ceil((last - first) / _MOST_TICKS)) if digits == (1,) else 1
+    # Counted from above, so that 100 % stays a tick however far down the axis goes.
+    every = (d * 10.0**e for e in range(last, first - 1, -step) for d in digits)
+    return sorted(float(f"{tick:.1g}") for tick in every if low <= tick <= high)
+
+
+# Small figures as powers of ten: a row of noughts is hard to count.
+_POWERS = (
+    "datum.value < 0.0009 ? {"
+    + ", ".join(f"'{-n}': '10{raised(-n)}'" for n in range(4, 16))
+    + "}[round(log(datum.value) / LN10)] : format(datum.value, '~g')"
+)
+_LONG_DECADES = 2.5
+_MOST_TICKS = 7
+_LEADER = [2, 2]
+
+
+def _names_beside(
+    ends: Any, x: alt.X, y: alt.Y, at: float, low: float, high: float
+) -> list[alt.Chart]:
+    """Write the name of each line in the right margin, joined to its end by a thin rule.
+
+    All lines end at the same number of operations under way, so by Little's law the one with
+    less throughput ends higher: the rules never cross, nor do they cross the lines.
+    """
+    import pandas as pd
+
+    apart = (high / low) ** (1 / 14)
+    rows, above = [], math.inf
+    for end in ends.sort_values("ms", ascending=False).to_dict("records"):
+        above = min(end["ms"], above / apart)
+        rows.append({**end, "to_iops": at, "to_ms": above})
+    lift = max(1.0, low * apart / rows[-1]["to_ms"])
+    data = pd.DataFrame([{**row, "to_ms": row["to_ms"] * lift} for row in rows])
+    base = alt.Chart(data)
+    x2, y2 = x.copy(), y.copy()
+    x2.shorthand, y2.shorthand = "to_iops:Q", "to_ms:Q"
+    rules = base.mark_rule(color=GREY, strokeDash=_LEADER).encode(
+        x=x, y=y, x2="to_iops:Q", y2="to_ms:Q"
+    )
+    # Black: green and orange letters are too pale on white to read (WCAG 2 AA).
+    names = base.mark_text(align="left", dx=4, fontSize=11).encode(x=x2, y=y2, text="name:N")
+    return [rules, names]
+
+
 def response_chart(record: QuoteRecord) -> Figure | None:
     """Show response time against throughput, with the workload's point marked."""
     import pandas as pd
@@ -36,19 +87,17 @@ def response_chart(record: QuoteRecord) -> Figure | None:
     outlook = record.outlook
     if not outlook.curves:
         return None
-    rows: list[dict[str, Any]] = []
-    for curve in outlook.curves:
-        for point in curve.points:
-            rows.append(
-                {
-                    "name": curve.name,
-                    "iops": point.iops,
-                    "ms": point.response_ms,
-                    "outstanding": point.outstanding,
-                    "here": point.outstanding == outlook.outstanding,
-                }
-            )
-    data = pd.DataFrame(rows)
+    data = pd.DataFrame(
+        {
+            "name": curve.name,
+            "iops": point.iops,
+            "ms": point.response_ms,
+            "outstanding": point.outstanding,
+            "here": point.outstanding == outlook.outstanding,
+        }
+        for curve in outlook.curves
+        for point in curve.points
+    )
     names = [curve.name for curve in outlook.curves]
     lines = _LINES[: len(names)]
     colour = alt.Color(
@@ -63,59 +112,46 @@ def response_chart(record: QuoteRecord) -> Figure | None:
         alt.Tooltip("iops:Q", title="operations a second", format=",.0f"),
         alt.Tooltip("ms:Q", title="response, ms", format=",.3g"),
     ]
-    most, slowest = float(data["iops"].max()), float(data["ms"].max())
-    quickest = float(data["ms"].min())
+    most = float(data["iops"].max())
+    low, high = float(data["ms"].min()) * 0.85, float(data["ms"].max()) * 1.15
     x = alt.X(
         "iops:Q",
         title="operations a second",
         axis=alt.Axis(format="~s", tickCount=6),
-        scale=alt.Scale(domain=[0, most * 1.08], nice=False),
+        scale=alt.Scale(domain=[0, most * 1.06], nice=False),
     )
-    # Room above the curves for their names, which stand at their upper ends.
-    room = (slowest / quickest) ** 0.3
     y = alt.Y(
         "ms:Q",
         title="response time, ms",
-        scale=alt.Scale(type="log", domain=[quickest * 0.8, slowest * room], nice=False),
-        axis=alt.Axis(format="~g", tickCount=6),
+        scale=alt.Scale(type="log", domain=[low, high], nice=False),
+        axis=alt.Axis(format="~g", values=_ticks(low, high)),
     )
-    base = alt.Chart(data, title=_title("Response time against throughput as the load rises"))
+    end = max(point.outstanding for point in outlook.curves[0].points)
+    title = alt.Title(
+        "Response time against throughput as the load rises",
+        subtitle=f"dots: your load, {outlook.outstanding} operations under way; "
+        f"lines go on to {end:,}",
+        anchor="start",
+        fontSize=13,
+    )
+    base = alt.Chart(data, title=title)
     drawn = base.mark_line(strokeWidth=2).encode(
         x=x, y=y, color=colour, strokeDash=dash, order="outstanding:Q"
     )
     marked = (
         base.transform_filter("datum.here")
-        .mark_point(filled=True, size=80, stroke=BLACK, opacity=1)
+        .mark_point(filled=True, size=70, stroke=BLACK, opacity=1)
         .encode(x=x, y=y, color=colour, tooltip=tips)
     )
-    layers = [drawn, marked]
-    ends = data.groupby("name", sort=False).tail(1).sort_values("iops")
-    height = 0
-    previous = -most
-    for _, end in ends.iterrows():
-        near = float(end["iops"]) - previous < 0.3 * most
-        height = height + 1 if near else 0
-        previous = float(end["iops"])
-        late = previous > 0.8 * most
-        layers.append(
-            alt.Chart(pd.DataFrame([end]))
-            .mark_text(align="right" if late else "center", dy=-8 - 13 * height, fontSize=11)
-            .encode(x=x, y=y, color=colour, text="name:N")
-        )
-    own = data[data["here"] & (data["name"] == names[0])]
-    right = bool(float(own["iops"].iloc[0]) > 0.6 * most)
-    layers.append(
-        alt.Chart(own)
-        .mark_text(align="right" if right else "left", dx=-10 if right else 10, dy=14, fontSize=12)
-        .encode(x=x, y=y, text=alt.value(f"your load: {outlook.outstanding} outstanding"))
-    )
+    ends = data[data["outstanding"] == end]
+    beside = _names_beside(ends, x, y, most * 1.06, low, high)
     first = outlook.curves[0].points
     words = (
         f"Response time against throughput for {', '.join(names)}. The proposed build goes from "
         f"{first[0].iops:.0f} operations a second at {first[0].response_ms:.3g} ms to "
         f"{first[-1].iops:.0f} at {first[-1].response_ms:.3g} ms; dots mark your load."
     )
-    chart = alt.layer(*layers).properties(width=WIDTH, height=250)
+    chart = alt.layer(*beside, drawn, marked).properties(width=WIDTH - 130, height=250)
     return Figure(chart, words)
 
 
@@ -149,7 +185,7 @@ def time_chart(record: QuoteRecord) -> Figure | None:
 
 
 def _percent(value: float) -> str:
-    return f"{value:.2g} %" if value >= 1e-3 else f"{value:.0e} %".replace("e-0", "e-")
+    return f"{number(value, 2)} %"
 
 
 def loss_chart(record: QuoteRecord) -> Figure | None:
@@ -180,8 +216,9 @@ def loss_chart(record: QuoteRecord) -> Figure | None:
     ).encode(
         y=alt.Y("name:N", sort=order, title=None, axis=alt.Axis(labelLimit=190, labelFontSize=12))
     )
-    scale = alt.Scale(type="log", domain=[low / 1.5, max(high * 1.5, 100.0)], nice=False)
-    axis = alt.Axis(format="~g", tickCount=6)
+    low, high = low / 1.5, max(high * 1.5, 100.0)
+    scale = alt.Scale(type="log", domain=[low, high], nice=False)
+    axis = alt.Axis(values=_ticks(low, high), labelExpr=_POWERS)
     colour = alt.Color(
         "kind:N",
         scale=alt.Scale(domain=["proposed", "other"], range=[BLUE, GREY]),
@@ -202,13 +239,24 @@ def loss_chart(record: QuoteRecord) -> Figure | None:
             alt.Tooltip("high:Q", format=".3g"),
         ],
     )
-    labels = base.mark_text(dy=-9, fontSize=11, align="center").encode(
-        x=alt.X("value:Q", scale=scale), text="label:N"
-    )
+    # Beyond this the longest label would leave the plot.
+    edge = high / (high / low) ** 0.16
+    side = data["value"] > edge
+    labels = [
+        alt.Chart(part)
+        .mark_text(dy=-12, fontSize=11, align=align)
+        .encode(
+            y=alt.Y("name:N", sort=order, title=None),
+            x=alt.X("value:Q", scale=scale),
+            text="label:N",
+        )
+        for part, align in ((data[~side], "center"), (data[side], "right"))
+        if len(part)
+    ]
     words = f"Chance of losing data within {years} years: " + "; ".join(
         f"{r['name']} {r['label']} ({_percent(r['low'])} to {_percent(r['high'])})" for r in rows
     )
-    chart = (span + points + labels).properties(width=WIDTH, height=alt.Step(34))
+    chart = alt.layer(span, points, *labels).properties(width=WIDTH, height=alt.Step(36))
     return Figure(chart, words)
 
 

@@ -68,6 +68,16 @@ def alternatives(record: QuoteRecord) -> Html:
     return section("alternatives", record=record)
 
 
+def room(record: QuoteRecord) -> Html:
+    """Say where the controller sits, what stays free, and what keeping a slot free costs."""
+    return section("room", record=record)
+
+
+def upgrade(record: QuoteRecord) -> Html:
+    """Say what is the customer's already and what happens to data; empty where nothing is."""
+    return section("upgrade", record=record)
+
+
 def next_steps(record: QuoteRecord) -> Html:
     """Say what happens next, with cautions and terms."""
     return section("next_steps", record=record)

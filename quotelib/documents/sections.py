@@ -8,6 +8,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from quotelib import resources
+from quotelib.quote.estimate_facts import number
 from quotelib.units import TB, TIB, plain
 
 
@@ -41,6 +42,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(
+        about=lambda value: number(value, 2),
         amount=lambda value: f"{value:,f}",
         plain=lambda value: plain(Decimal(value)),
         tb=lambda value: f"{value / TB:,.2f}",

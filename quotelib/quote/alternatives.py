@@ -47,8 +47,9 @@ def find_alternatives(
     Returns
     -------
     tuple of Other
-        The least risk and the fastest within `MOST_PRICE` times the least cost, then the least
-        cost at each other level.
+        The least risk and the fastest within `MOST_PRICE` times the least cost, neither with
+        unaccepted advice against it that the quote has not; then the least cost at each other
+        level.
     """
     at_levels = _at_other_levels(price_list, enquiry, choice, best)
     return (*_by_strength(enquiry, choice, best), *at_levels)
@@ -57,7 +58,13 @@ def find_alternatives(
 def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterator[Other]:
     assert best.net is not None  # priced by the search
     limit = best.net * MOST_PRICE
-    near = [c for c in choice.feasible if c.net is not None and c.net <= limit]
+    # What we advise against is no strength, unless the quote itself is no better.
+    open_advice = rank(best, enquiry.accept)[0]
+    near = [
+        c
+        for c in choice.feasible
+        if c.net is not None and c.net <= limit and rank(c, enquiry.accept)[0] <= open_advice
+    ]
     known = [c for c in near if c.loss_pct is not None]
     if known:
         safest = min(known, key=lambda c: (c.loss_pct, rank(c, enquiry.accept)))

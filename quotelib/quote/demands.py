@@ -132,10 +132,15 @@ def demands(enquiry: Enquiry, currency: str) -> list[Demand]:
 
 def _estimated(enquiry: Enquiry) -> list[Demand]:
     made = []
+    load = (
+        f"under the workload {enquiry.workload}"
+        if enquiry.workload
+        else "under small random operations, as no workload is named,"
+    )
     if (iops := enquiry.host_iops) is not None:
-        made.append(_at_least("host_iops", float(iops), "IO/s", lambda c: c.host_iops))
+        made.append(_at_least("host_iops", float(iops), "IO/s", load, lambda c: c.host_iops))
     if (rate := enquiry.host_mb_s) is not None:
-        made.append(_at_least("host_mb_s", float(rate), "MB/s", lambda c: c.host_mb_s))
+        made.append(_at_least("host_mb_s", float(rate), "MB/s", load, lambda c: c.host_mb_s))
     if (loss := enquiry.max_loss_pct) is not None:
         most = float(loss)
         made.append(
@@ -152,7 +157,7 @@ def _estimated(enquiry: Enquiry) -> list[Demand]:
 
 
 def _at_least(
-    column: str, wanted: float, unit: str, value: Callable[[Candidate], float | None]
+    column: str, wanted: float, unit: str, load: str, value: Callable[[Candidate], float | None]
 ) -> Demand:
     def shortfall(candidate: Candidate) -> float:
         got = value(candidate)
@@ -167,6 +172,6 @@ def _at_least(
         "estimates",
         lambda c: (value(c) or 0.0) >= wanted,
         shortfall,
-        f"at least {wanted:,.0f} {unit}",
+        f"at least {wanted:,.0f} {unit} {load}",
         got_words,
     )

@@ -8,6 +8,13 @@ from quotelib.estimate.estimate import Estimate, not_known
 from quotelib.quote.facts import Fact
 from quotelib.quote.outlook_record import EstimateFacts, Group
 
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+
+
+def raised(power: int) -> str:
+    """Write a power as it stands above the line."""
+    return str(power).translate(_RAISED)
+
 
 def number(value: float, digits: int = 3) -> str:
     """Write a figure with so many significant digits and thousands apart."""
@@ -19,7 +26,8 @@ def number(value: float, digits: int = 3) -> str:
     if abs(rounded) >= 1000:
         return f"{rounded:,.0f}"
     if abs(rounded) < 1e-4:
-        return f"{rounded:.{digits - 1}e}"
+        figures, power = f"{rounded:.{digits - 1}e}".split("e")
+        return f"{figures} × 10{raised(int(power))}"
     places = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
     return f"{rounded:.{places}f}"
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from quotelib.build.build import Build
 from quotelib.build.seat import host_link_mb_s
@@ -17,7 +17,7 @@ from quotelib.build.speed import drive_link_mb_s
 from quotelib.catalogue.parts import Controller, Drive, Workload
 from quotelib.estimate.array_io import ArrayShape
 from quotelib.estimate.field_rates import mttf_range
-from quotelib.estimate.load import Load, Path
+from quotelib.estimate.load import REBUILD_SHARE, Load, Path
 from quotelib.estimate.performance import MixedThroughput, mixed_throughput
 from quotelib.estimate.rebuild import ATTENDED_SWAP_HOURS, RebuildWindow, rebuild_window
 from quotelib.estimate.risk import Protection, group_shape
@@ -191,10 +191,12 @@ def drive_times(f: Figures, block_bytes: float) -> DriveTimes:
     )
 
 
-def throughput(f: Figures, load: Load, state: str = "normal") -> MixedThroughput:
+def throughput(
+    f: Figures, load: Load, state: str = "normal", rebuild_share: ArrayLike = REBUILD_SHARE
+) -> MixedThroughput:
     """Operations a second and response times under a load."""
     times = drive_times(f, float(np.asarray(load.block_bytes)))
-    return mixed_throughput(f.shape, times, f.path, load, state=state)
+    return mixed_throughput(f.shape, times, f.path, load, state=state, rebuild_share=rebuild_share)
 
 
 def rebuild(f: Figures, utilisation: Floats) -> RebuildWindow:

@@ -6,7 +6,7 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.catalogue.parts import Terms, Workload
-from quotelib.estimate.load import bottleneck_name
+from quotelib.estimate.load import REBUILD_SHARE, bottleneck_name
 from quotelib.estimate.performance import MixedThroughput
 from quotelib.estimate.rebuild import RebuildWindow
 from quotelib.estimate.risk_summary import Risk, assess
@@ -78,6 +78,9 @@ def look(build: Build, workload: Workload | None, terms: Terms) -> Outlook:
     f = figures.figures([build])
     asked = figures.load_of(load)
     mixed, reads, writes = _normal(f, load)
+    # A rebuild that takes no share is none, so one run gives both states.
+    shares = np.array([0.0, REBUILD_SHARE])
+    degraded, rebuilding = _apart(figures.throughput(f, asked, "rebuilding", shares))
     window = figures.rebuild(f, mixed.drive_utilisation)
     years = float(terms.risk.years)
     return Outlook(
@@ -86,8 +89,8 @@ def look(build: Build, workload: Workload | None, terms: Terms) -> Outlook:
         named=workload is not None,
         f=f,
         mixed=mixed,
-        degraded=figures.throughput(f, asked, "degraded"),
-        rebuilding=figures.throughput(f, asked, "rebuilding"),
+        degraded=degraded,
+        rebuilding=rebuilding,
         reads=reads,
         writes=writes,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
@@ -106,23 +109,30 @@ def _normal(f: Figures, load: Workload) -> list[MixedThroughput]:
         read_share=np.array([np.asarray(asked.read_share), 1.0, 0.0]),
         random_share=np.array([np.asarray(asked.random_share), 1.0, 1.0]),
     )
-    found = figures.throughput(f, three)
+    return _apart(figures.throughput(f, three))
+
+
+def _apart(found: MixedThroughput) -> list[MixedThroughput]:
+    """Take the elements apart that were worked out together."""
     return [
         MixedThroughput(*(getattr(found, field.name)[i : i + 1] for field in fields(found)))
-        for i in range(3)
+        for i in range(len(found.iops))
     ]
 
 
 def risk_of(f: Figures, window: RebuildWindow, build: Build, years: float) -> Risk:
     """Assess the risk of some builds that differ in their layout only."""
+    protection = figures.protection(f, window)
+    loaded = np.where(f.shape.redundant, window.loaded_hours, 1.0)
     return assess(
-        figures.protection(f, window),
+        protection,
         years,
         media=np.where(f.flash, "ssd", "hdd"),
         usable_tb=f.usable_bytes / TB,
         striped=f.level != "none",
         strip_tb=build.layout.strip_kib * KIB / TB,
-        rebuild_hours_high=np.where(f.shape.redundant, window.loaded_hours, 1.0),
+        # What is not known at the low end is not known at the high end either.
+        rebuild_hours_high=np.where(np.isnan(protection.rebuild_hours), np.nan, loaded),
     )
 
 
@@ -138,18 +148,22 @@ def workload_inputs(o: Outlook) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _stated(value: float | None, unit: str) -> str:
+    return "not stated" if value is None else f"{value:g} {unit}"
+
+
 def drive_inputs(o: Outlook) -> tuple[tuple[str, str], ...]:
     """Name what an estimate takes of the drives."""
     drive = o.build.drive
     if drive.media == "hdd":
         speed: tuple[tuple[str, str], ...] = (
-            ("average seek", f"{drive.seek_ms:g} ms"),
-            ("speed", f"{drive.rpm:g} rpm"),
+            ("average seek", _stated(drive.seek_ms, "ms")),
+            ("speed", _stated(drive.rpm, "rpm")),
         )
     else:
         speed = (
-            ("rated random reads", f"{drive.read_iops:g} a second"),
-            ("rated random writes", f"{drive.write_iops:g} a second"),
+            ("rated random reads", _stated(drive.read_iops, "a second")),
+            ("rated random writes", _stated(drive.write_iops, "a second")),
         )
     rate = f"{drive.read_mb_s:g} and {drive.write_mb_s:g} MB/s"
     return (*speed, ("sustained read and write", rate), ("members", str(o.build.layout.members)))

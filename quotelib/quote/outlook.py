@@ -24,13 +24,16 @@ from quotelib.quote.outlook_record import (
     TimeShare,
 )
 from quotelib.quote.power_estimates import power_estimates
-from quotelib.quote.risk_estimates import rebuild_estimates, risk_estimates
+from quotelib.quote.risk_estimates import rebuild_estimates, risk_estimates, unknown_risk
 from quotelib.quote.speed_estimates import speed_estimates
 from quotelib.quote.wear_estimates import wear_estimates
 from quotelib.units import plain
 
 _CURVES = 3
 """Other builds drawn beside the proposal; more would not be readable."""
+
+_ODDS_BELOW_PCT = 0.01
+"""Smaller chances are said as one in so many too, which people can picture."""
 
 
 def estimates(o: Outlook, terms: Terms) -> Iterator[EstimateFacts]:
@@ -129,18 +132,19 @@ def _words(o: Outlook) -> Iterator[str]:
     loss = 100 * one(o.risk.loss.any_data)
     if math.isfinite(loss):
         low, high = 100 * one(o.risk.loss_low), 100 * one(o.risk.loss_high)
+        odds = f", 1 in {number(100 / loss, 2)}" if 0 < loss < _ODDS_BELOW_PCT else ""
         yield (
             f"The chance of losing data to failing drives within {o.years:g} years is about "
-            f"{number(loss, 2)} % ({number(low, 2)} to {number(high, 2)} %), fire, theft and "
+            f"{number(loss, 2)} %{odds} ({number(low, 2)} to {number(high, 2)} %), fire, theft and "
             "mistakes not counted."
         )
     else:
-        yield "The chance of losing data cannot be said: a figure is missing or contradicts."
+        yield f"The chance of losing data is {unknown_risk(o)}"
 
 
 def _curve(name: str, build: Build, workload: Workload, *, proposed: bool) -> Curve | None:
     most = max(4 * workload.outstanding, 32)
-    marks = np.unique(np.round(np.geomspace(1, most, 18))).astype(int)
+    marks = np.unique(np.round(np.geomspace(1, most, 30))).astype(int)
     marks = np.unique([*marks, workload.outstanding])
     f = figures.figures([build])
     load = figures.load_of(workload, outstanding=marks)

@@ -66,7 +66,7 @@ def _cost(
     tariff = None if terms.electricity is None else terms.electricity.price_per_kwh
     if tariff is None:
         why = "not known: the price list's terms state no electricity price."
-        return not_known(name, terms.currency, why)
+        return not_known(name, terms.currency, why, source="arithmetic", inputs=inputs)
     low, value, high = (
         float(to_minor(terms.currency, cost_per_year(watts, tariff)))
         for watts in (idle, mean, full)

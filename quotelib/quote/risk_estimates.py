@@ -69,28 +69,38 @@ def rebuild_estimates(o: Outlook) -> Iterator[EstimateFacts]:
     )
 
 
+def unknown_risk(o: Outlook) -> str:
+    """Say why the risk is not known, where it is not."""
+    if o.build.drive.bit_error_rate is None and o.build.layout.rule.survives:
+        return "not known: the price list gives no bit_error_rate for the drive."
+    if np.isnan(one(o.window.loaded_hours)):
+        return f"not known: {UNKNOWN_SPEED[0].lower()}{UNKNOWN_SPEED[1:]}"
+    return "not known: the drive's MTTF is no longer than a replacement and rebuild take."
+
+
 def risk_estimates(o: Outlook) -> Iterator[EstimateFacts]:
     """List the estimates of losing data."""
     drive, layout, r = o.build.drive, o.build.layout, o.risk
     field = FIELD_SOURCES[drive.media]
     sheet = f"{drive.mttf_hours:,.0f} h" if drive.mttf_hours else "not stated"
     errors = "not stated" if drive.bit_error_rate is None else f"{drive.bit_error_rate:g} a bit"
-    inputs = (
+    inputs: tuple[tuple[str, str], ...] = (
         ("MTTF on the data sheet", sheet),
         ("unreadable sectors on the data sheet", errors),
         ("members and spares", f"{layout.members} and {layout.spares}"),
         ("years", f"{o.years:g}"),
-        ("hours to replace and rebuild, idle", number(one(o.window.exposed_idle_hours))),
     )
-    missing = "not known: "
-    if drive.bit_error_rate is None and layout.rule.survives:
-        missing += "the price list gives no bit_error_rate for the drive."
-    else:
-        missing += "the drive's MTTF is no longer than a replacement and rebuild take."
+    if layout.rule.survives:
+        hours = number(one(o.window.exposed_idle_hours))
+        inputs = (*inputs, ("hours to replace and rebuild, idle", hours))
+    missing = unknown_risk(o)
     span = (
         "Value: the shorter lifetime of data sheet and field mean. Low end: the longer of the two; "
-        "high end: the worst published field rate, with the rebuild under load."
+        if drive.mttf_hours
+        else "The data sheet states no lifetime, so value and low end: the mean published field "
+        "rate; "
     )
+    span += "high end: the worst published field rate, with the rebuild under load."
     yield facts(
         "loss_pct",
         "risk",
@@ -142,8 +152,8 @@ def risk_estimates(o: Outlook) -> Iterator[EstimateFacts]:
             f"mean amount lost within {o.years:g} years",
             "TB",
             (r.tb_lost_low, r.tb_lost, r.tb_lost_high),
-            "Chance of loss times what it costs: the array where drives fail, a strip (low end) "
-            "or the array (value, high end) where a sector cannot be read.",
+            "Chance of loss times what it costs: the array where drives fail; where a sector cannot "
+            "be read, its strip (value, low end) or the array (high end).",
             "after Greenan, Plank and Wylie, HotStorage 2010",
             inputs,
             missing,

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from quotelib.build.build import Build, owned_roles
 from quotelib.errors import any_of
-from quotelib.quote.demands import size_words
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.words import count
+from quotelib.units import TB, TIB
 
 
 def upgrade_words(enquiry: Enquiry, build: Build) -> tuple[str, ...]:
@@ -58,7 +58,7 @@ def _data(build: Build) -> Iterator[str]:
     layout, owned = build.layout, owned_roles(build.controller, build.parts.owned)
     is_array = layout.rule.is_array
     drives = count(layout.drives, "drive")
-    room = size_words(build.usable_bytes)
+    room = f"{build.usable_bytes / TB:,.2f} TB ({build.usable_bytes / TIB:,.2f} TiB)"
     if "drive" in owned and is_array:
         yield (
             f"Creating the new array ({layout.words}) erases its member drives, and assigning a "

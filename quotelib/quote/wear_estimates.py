@@ -49,9 +49,9 @@ def wear_estimates(o: Outlook) -> Iterator[EstimateFacts]:
             name,
             "years",
             (low, value, high),
-            "Rated writes of a drive divided by its share of the day's writes, times the bytes "
-            f"the level writes for each of the host's: {number(factors[1], 2)} for this workload; "
-            "ends: all writes scattered, all of them long.",
+            "Rated writes of a drive divided by its equal share of the day's writes, times the "
+            f"bytes the level writes for each of the host's: {number(factors[1], 2)} for this "
+            "workload; ends: all writes scattered, all of them long.",
             source,
             (
                 ("rated", f"{number(one(rated))} TB a drive"),
