@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import altair as alt
 
 from quotelib.documents.charts import BLACK, BLUE, FONT, GREEN, GREY, ORANGE, Figure
-from quotelib.quote.comparison_record import ControllerComparison, ControllerRow
+from quotelib.quote.comparison.record import ControllerComparison, ControllerRow
 from quotelib.quote.words import money
 
 _KINDS = {

@@ -9,8 +9,8 @@ from quotelib.documents.charts import Figure
 from quotelib.documents.charts_controllers import controller_chart, drawable
 from quotelib.documents.controller_section import others_of
 from quotelib.documents.sections import Html, section
-from quotelib.quote.comparison import compare_controllers
-from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.comparison.compare import compare_controllers
+from quotelib.quote.comparison.record import ControllerComparison
 from quotelib.quote.enquiry import read_enquiry
 from quotelib.quote.words import count
 

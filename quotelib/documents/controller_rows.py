@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from quotelib.errors import InputError, Problem, any_of
-from quotelib.quote.comparison_record import ControllerComparison, ControllerRow
+from quotelib.quote.comparison.record import ControllerComparison, ControllerRow
 
 _LEVELS = ("0", "1", "5", "6", "10", "50", "60")
 

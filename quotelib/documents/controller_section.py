@@ -4,7 +4,7 @@ from quotelib.documents import controller_rows
 from quotelib.documents.charts import Figure
 from quotelib.documents.charts_controllers import controller_chart
 from quotelib.documents.sections import Html, section
-from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.comparison.record import ControllerComparison
 from quotelib.quote.record import QuoteRecord
 
 

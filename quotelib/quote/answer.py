@@ -8,12 +8,12 @@ from typing import Literal
 from quotelib.catalogue.price_list import PriceList
 from quotelib.quote.alternatives import find_alternatives
 from quotelib.quote.assemble import Beside, assemble
-from quotelib.quote.comparison import compare_controllers, without_placements
+from quotelib.quote.comparison.compare import compare_controllers, without_placements
+from quotelib.quote.comparison.twins import keeping_slot_free
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Reason
 from quotelib.quote.record import QuoteRecord
 from quotelib.quote.search import choose
-from quotelib.quote.twins import keeping_slot_free
 
 
 @dataclass(frozen=True, slots=True)

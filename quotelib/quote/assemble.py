@@ -16,9 +16,10 @@ from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Totals, price
 from quotelib.quote import words
 from quotelib.quote.alternatives import Other
-from quotelib.quote.bench import bench_facts
+from quotelib.quote.bench.sheet import bench_facts
 from quotelib.quote.candidate import Candidate
-from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.comparison.record import ControllerComparison
+from quotelib.quote.comparison.twins import SlotSaving, only_slot_used
 from quotelib.quote.enquiry import Enquiry
 from quotelib.quote.facts import Reason
 from quotelib.quote.look import look
@@ -38,7 +39,6 @@ from quotelib.quote.record import (
     TotalFacts,
 )
 from quotelib.quote.search import deal_of
-from quotelib.quote.twins import SlotSaving, only_slot_used
 from quotelib.quote.upgrade import upgrade_words
 from quotelib.units import GB, TB, TIB, plain, round_half_away
 

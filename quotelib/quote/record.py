@@ -11,11 +11,11 @@ from typing import Literal
 from pydantic import Field
 
 from quotelib.build.placement import Placement
-from quotelib.quote.bench_record import BenchFacts
-from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.bench.record import BenchFacts
+from quotelib.quote.comparison.record import ControllerComparison
+from quotelib.quote.comparison.twins import SlotSaving
 from quotelib.quote.facts import Exact, Fact, Frozen, Measure, Reason
 from quotelib.quote.outlook_record import EstimateFacts, OutlookFacts
-from quotelib.quote.twins import SlotSaving
 
 Outcome = Literal["quoted", "held"]
 

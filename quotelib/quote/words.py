@@ -17,6 +17,7 @@ KIND_WORDS = {
     "pass_through": "pass-through adapter (no array of its own)",
     "raid": "array controller",
 }
+INTERFACE_WORDS = {"sata": "SATA", "sas": "SAS", "nvme": "NVMe"}
 MOUNTING_WORDS = {"board": "on the board", "mezzanine": "mezzanine socket", "card": "card"}
 
 
@@ -177,7 +178,8 @@ def capacity_words(build: Build) -> str:
 
 def chassis_facts(chassis: Chassis) -> Iterator[Fact]:
     """Describe a chassis."""
-    bays = f"{chassis.bays} of {chassis.bay_width_in} inches for {any_of(chassis.bay_interfaces)}"
+    interfaces = any_of(INTERFACE_WORDS[name] for name in chassis.bay_interfaces)
+    bays = f"{chassis.bays} of {chassis.bay_width_in} inches for {interfaces}"
     yield Fact(label="Bays", value=bays)
     slots = count(len(chassis.slots), "slot") if chassis.slots else "no slots"
     sockets = count(chassis.mezzanine_sockets, "mezzanine socket")
@@ -204,9 +206,7 @@ def drive_facts(drive: Drive) -> Iterator[Fact]:
     """Describe a drive."""
     media = "hard disk" if drive.media == "hdd" else "flash"
     speed = f", {drive.rpm:.0f} rpm" if drive.rpm else ""
-    kind = f"{drive.width_in}-inch {drive.interface.upper()} {media}{speed}"
-    if drive.interface == "nvme":
-        kind = kind.replace("NVME", "NVMe")
+    kind = f"{drive.width_in}-inch {INTERFACE_WORDS[drive.interface]} {media}{speed}"
     yield Fact(label="Kind", value=kind)
     yield Fact(label="Label", value=f"{drive.capacity_gb} GB, {drive.block_bytes}-byte blocks")
     yield Fact(label="Warranty", value=f"{plain(drive.warranty_years)} years")

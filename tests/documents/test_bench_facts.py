@@ -12,8 +12,8 @@ from quotelib.build.placement import place
 from quotelib.catalogue.price_list import PriceList
 from quotelib.documents.bench_plan import bench_plan
 from quotelib.documents.quoting import NoQuote, quote
-from quotelib.quote.bench import bench_facts
-from quotelib.quote.bench_record import BenchFacts, BenchStep
+from quotelib.quote.bench.record import BenchFacts, BenchStep
+from quotelib.quote.bench.sheet import bench_facts
 from tests.build.random_builds import can_be_built, random_build
 from tests.build.test_placement import build_of
 

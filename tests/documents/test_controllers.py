@@ -14,8 +14,8 @@ from quotelib.documents.charts_controllers import controller_chart, spread
 from quotelib.documents.quoting import quote, quote_page
 from quotelib.documents.sections import Html
 from quotelib.errors import InputError
-from quotelib.quote.comparison import compare_controllers
-from quotelib.quote.comparison_record import ControllerComparison
+from quotelib.quote.comparison.compare import compare_controllers
+from quotelib.quote.comparison.record import ControllerComparison
 from quotelib.quote.enquiry import read_enquiry
 from tests import small_list
 from tests.end_to_end.page_text import Page

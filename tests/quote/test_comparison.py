@@ -11,11 +11,11 @@ import pytest
 
 from quotelib.build.levels import LEVELS
 from quotelib.catalogue.price_list import PriceList
-from quotelib.quote.comparison import compare_controllers
-from quotelib.quote.comparison_record import ControllerComparison, ControllerRow
+from quotelib.quote.comparison.compare import compare_controllers
+from quotelib.quote.comparison.record import ControllerComparison, ControllerRow
+from quotelib.quote.comparison.twins import keeping_slot_free, only_slot_used, twins
 from quotelib.quote.enquiry import Enquiry, read_enquiry
 from quotelib.quote.search import choose
-from quotelib.quote.twins import keeping_slot_free, only_slot_used, twins
 
 FIXED = {"drive": "DRV-HDD-1200-SAS-10K", "members": "5", "level": "5"}
 

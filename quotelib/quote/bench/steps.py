@@ -7,15 +7,15 @@ from collections.abc import Iterator
 
 from quotelib.build.build import Build
 from quotelib.build.placement import Placement
-from quotelib.quote.bench_cautions import at_step, has_lithium
-from quotelib.quote.bench_fitting import (
+from quotelib.quote.bench.cautions import at_step, has_lithium
+from quotelib.quote.bench.fitting import (
     Step,
     bays_words,
     fit_controller,
     fit_drives,
     fit_small_parts,
 )
-from quotelib.quote.bench_record import BenchStep, Hazard
+from quotelib.quote.bench.record import BenchStep, Hazard
 from quotelib.quote.words import count
 
 

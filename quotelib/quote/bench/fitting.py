@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from quotelib.build.build import Build
 from quotelib.build.placement import AccessoryPlace, Placement, numbers
 from quotelib.build.seat import BRACKET_WORDS
-from quotelib.quote.bench_cautions import has_lithium
-from quotelib.quote.bench_record import Hazard
+from quotelib.quote.bench.cautions import has_lithium
+from quotelib.quote.bench.record import Hazard
 
 
 @dataclass(frozen=True, slots=True)

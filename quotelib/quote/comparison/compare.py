@@ -10,8 +10,8 @@ from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
 from quotelib.errors import any_of
 from quotelib.quote.candidate import Candidate
-from quotelib.quote.comparison_record import BestBuild, ControllerComparison, ControllerRow
-from quotelib.quote.controller_words import (
+from quotelib.quote.comparison.record import BestBuild, ControllerComparison, ControllerRow
+from quotelib.quote.comparison.words import (
     cache_words,
     explanation,
     occupies_when_it_fits,

@@ -12,8 +12,8 @@ from decimal import Decimal
 from quotelib.build.build import Build
 from quotelib.build.placement import Placement
 from quotelib.catalogue.price_list import PriceList
-from quotelib.quote.bench_fitting import bays_words
-from quotelib.quote.bench_record import Check
+from quotelib.quote.bench.fitting import bays_words
+from quotelib.quote.bench.record import Check
 from quotelib.quote.facts import Fact
 from quotelib.quote.words import count
 from quotelib.units import GIB, TB, TIB, plain

@@ -7,10 +7,10 @@ from quotelib.build.build import Build, owned_roles
 from quotelib.build.placement import Placement
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.lines import items
-from quotelib.quote import bench_array, bench_cautions
-from quotelib.quote.bench_fitting import bays_words, where_words
-from quotelib.quote.bench_record import BenchFacts, PickLine, ServiceTime
-from quotelib.quote.bench_steps import steps
+from quotelib.quote.bench import array, cautions
+from quotelib.quote.bench.fitting import bays_words, where_words
+from quotelib.quote.bench.record import BenchFacts, PickLine, ServiceTime
+from quotelib.quote.bench.steps import steps
 from quotelib.quote.words import count
 
 _SIGN_OFF = (
@@ -38,24 +38,24 @@ def bench_facts(price_list: PriceList, build: Build, places: Placement, builds: 
     -------
     BenchFacts
     """
-    hours = bench_array.burn_in_hours(price_list)
+    hours = array.burn_in_hours(price_list)
     done = tuple(steps(build, places, hours))
     hazards = [caution.hazard for step in done for caution in step.cautions]
     services = tuple(_services(price_list, build))
-    sold = bench_array.burn_in_is_sold(price_list)
+    sold = array.burn_in_is_sold(price_list)
     return BenchFacts(
         builds=builds,
-        rule=bench_cautions.RULE,
+        rule=cautions.RULE,
         data_first=tuple(_data_first(build)),
         pick=tuple(_pick(build, places)),
         tools=tuple(_tools(build)),
-        cautions=tuple(bench_cautions.cautions(build, hazards)),
+        cautions=tuple(cautions.cautions(build, hazards)),
         steps=done,
-        settings_words=bench_array.ARRAY_WORDS
+        settings_words=array.ARRAY_WORDS
         if build.layout.rule.is_array
-        else bench_array.PASS_WORDS,
-        settings=tuple(bench_array.settings(build, places)),
-        checks=tuple(bench_array.checks(build, places, build.watts, hours, sold)),
+        else array.PASS_WORDS,
+        settings=tuple(array.settings(build, places)),
+        checks=tuple(array.checks(build, places, build.watts, hours, sold)),
         burn_in_hours=hours,
         sign_off=_SIGN_OFF,
         services=services,
@@ -159,7 +159,7 @@ def _tools(build: Build) -> Iterator[str]:
     """List tools; common practice, no source."""
     yield "wrist strap, dissipative mat, earth point"
     yield "screwdrivers as the chassis needs, torque as the maker says"
-    if bench_cautions.too_heavy(build):
+    if cautions.too_heavy(build):
         yield "a lift or a second person"
     yield "cut-proof gloves for the sheet metal"
     yield "barcode reader, labels, pen"

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from quotelib.build.build import Build
 from quotelib.estimate.mass import LIFTING_CONSTANT_KG
-from quotelib.quote.bench_record import BenchCaution, Hazard, StepCaution
+from quotelib.quote.bench.record import BenchCaution, Hazard, StepCaution
 from quotelib.units import plain, round_half_away
 
 RULE = (

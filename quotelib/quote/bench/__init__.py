@@ -1,0 +1,1 @@
+"""What does the bench need: pick list, steps with their cautions, settings, acceptance."""
