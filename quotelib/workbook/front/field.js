@@ -1,0 +1,340 @@
+// One labelled field of the workbook: label, help, control, and what is wrong, in words.
+// Typing waits a moment before it is sent; leaving the field sends it at once.
+const WAIT_MS = 70;
+const TYPING_MS = 900;
+const GROUPS = ["pick", "ticks"];
+let count = 0;
+
+function make(tag, attributes = {}, ...children) {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value !== undefined && value !== "") node.setAttribute(name, value);
+  }
+  node.append(...children);
+  return node;
+}
+
+// What is typed is kept in the browser too, so that it survives a program that stops.
+function keep(model, value) {
+  const [where, session, name] = ["store", "session", "name"].map((key) => model.get(key));
+  if (!where) return;
+  let kept = {};
+  try {
+    kept = JSON.parse(localStorage.getItem(where) || "{}");
+  } catch {
+    kept = {};
+  }
+  if (kept.session !== session) kept = { session, cells: {} };
+  kept.cells[name] = value;
+  kept.saved = new Date().toISOString();
+  try {
+    localStorage.setItem(where, JSON.stringify(kept));
+  } catch {
+    // A browser that keeps nothing is no reason to stop typing.
+  }
+}
+
+function render({ model, el }) {
+  const kind = model.get("kind");
+  const id = `ql-${model.get("name")}-${++count}`;
+  // JupyterLab's one-letter commands must not fire while somebody chooses from a list.
+  el.setAttribute("data-lm-suppress-shortcuts", "true");
+  el.classList.add("ql-field", `ql-${kind}`);
+  el.dataset.name = model.get("name");
+  const help = make("div", { id: `${id}-help`, class: "ql-help" });
+  const error = make("div", { id: `${id}-error`, class: "ql-error", "aria-live": "polite" });
+  const control = CONTROLS[kind](model, id, (words) => say(words));
+  const label = make(GROUPS.includes(kind) ? "div" : "label", { id: `${id}-label`, class: "ql-label" });
+  if (!GROUPS.includes(kind)) label.setAttribute("for", id);
+  const input = control.input;
+  input.setAttribute("aria-describedby", `${id}-help ${id}-error`);
+  if (kind === "check") el.append(make("div", { class: "ql-tick" }, control.node, label), help, error);
+  else el.append(label, help, control.node, error);
+
+  function say(words) {
+    error.textContent = words;
+    el.classList.toggle("ql-wrong", Boolean(words));
+    if (words) input.setAttribute("aria-invalid", "true");
+    else input.removeAttribute("aria-invalid");
+  }
+  const listeners = {
+    label: () => (label.textContent = model.get("label")),
+    help: () => (help.textContent = model.get("help")),
+    error: () => say(model.get("error")),
+    value: () => {
+      control.show(model.get("value"));
+      keep(model, model.get("value"));
+    },
+    options: () => control.options?.(),
+    limits: () => control.limits?.(),
+    disabled: () => (input.disabled = model.get("disabled")),
+  };
+  control.options?.();
+  control.limits?.();
+  control.show(model.get("value"));
+  for (const name of ["label", "help", "error", "disabled"]) listeners[name]();
+  for (const [name, listener] of Object.entries(listeners)) model.on(`change:${name}`, listener);
+  return () => {
+    for (const [name, listener] of Object.entries(listeners)) model.off(`change:${name}`, listener);
+  };
+}
+
+function sender(model) {
+  let timer = null;
+  let waiting = null;
+  function flush() {
+    clearTimeout(timer);
+    timer = null;
+    if (waiting === null) return;
+    const value = waiting;
+    waiting = null;
+    if (value === model.get("value")) return;
+    model.set("value", value);
+    model.save_changes();
+  }
+  return {
+    busy: () => waiting !== null,
+    flush,
+    later(value) {
+      waiting = value;
+      keep(model, value);
+      clearTimeout(timer);
+      timer = setTimeout(flush, WAIT_MS);
+    },
+    now(value) {
+      waiting = value;
+      keep(model, value);
+      flush();
+    },
+  };
+}
+
+function typed(model, id, attributes, tag = "input") {
+  const input = make(tag, { id, autocomplete: "off", spellcheck: "false", ...attributes });
+  const send = sender(model);
+  input.addEventListener("input", () => send.later(input.value));
+  input.addEventListener("change", () => send.now(input.value));
+  const show = (value) => {
+    if (!send.busy() && input.value !== value) input.value = value;
+  };
+  return { node: input, input, show };
+}
+
+function select(model, id) {
+  const input = make("select", { id });
+  const send = sender(model);
+  input.addEventListener("change", () => send.now(input.value));
+  const show = (value) => {
+    // A value that is not on the list must stay visible: it is what was given.
+    if (![...input.options].some((option) => option.value === value)) {
+      input.append(make("option", { value }, value));
+    }
+    input.value = value;
+  };
+  const options = () => {
+    const made = model.get("options").map((option) => {
+      const item = make("option", {}, option.label);
+      item.value = option.value;
+      return item;
+    });
+    input.replaceChildren(...made);
+    show(model.get("value"));
+  };
+  return { node: input, input, show, options };
+}
+
+function range(model, id) {
+  const input = make("input", { id, type: "range" });
+  const shown = make("output", { for: id, class: "ql-range-value" });
+  const send = sender(model);
+  const words = () => {
+    const text = `${input.value} ${model.get("unit")}`.trim();
+    shown.textContent = text;
+    input.setAttribute("aria-valuetext", text);
+  };
+  input.addEventListener("input", () => {
+    words();
+    send.now(input.value);
+  });
+  const show = (value) => {
+    if (!send.busy()) input.value = value;
+    words();
+  };
+  const limits = () => {
+    const [low, high, step] = model.get("limits");
+    Object.assign(input, { min: low, max: high, step });
+    show(model.get("value"));
+  };
+  return { node: make("div", { class: "ql-range-row" }, input, shown), input, show, limits };
+}
+
+function check(model, id) {
+  const input = make("input", { id, type: "checkbox" });
+  const send = sender(model);
+  input.addEventListener("change", () => send.now(input.checked ? "yes" : ""));
+  return { node: input, input, show: (value) => (input.checked = value === "yes") };
+}
+
+// Several may be ticked; the value lists them with ; between.
+function ticks(model, id) {
+  const group = make("div", { id, class: "ql-ticks", role: "group", "aria-labelledby": `${id}-label` });
+  const send = sender(model);
+  let boxes = [];
+  const chosen = () => boxes.filter((box) => box.checked).map((box) => box.value);
+  const show = (value) => {
+    const wanted = value.split(";").map((item) => item.trim()).filter(Boolean);
+    const known = model.get("options").map((option) => option.value);
+    const extra = wanted.filter((item) => !known.includes(item));
+    const all = [...model.get("options"), ...extra.map((item) => ({ value: item, label: item }))];
+    if (boxes.map((box) => box.value).join() !== all.map((item) => item.value).join()) {
+      boxes = [];
+      const rows = all.map((item, n) => {
+        const box = make("input", { id: `${id}-${n}`, type: "checkbox" });
+        box.value = item.value;
+        box.addEventListener("change", () => send.now(chosen().join(";")));
+        boxes.push(box);
+        return make("div", { class: "ql-tick" }, box, make("label", { for: box.id }, item.label));
+      });
+      group.replaceChildren(...rows);
+    }
+    boxes.forEach((box) => (box.checked = wanted.includes(box.value)));
+  };
+  return { node: group, input: group, show, options: () => show(model.get("value")) };
+}
+
+function file(model, id) {
+  const input = make("input", { id, type: "file", accept: model.get("accept") });
+  const send = sender(model);
+  let turn = 0;
+  input.addEventListener("change", async () => {
+    const chosen = input.files[0];
+    if (!chosen) return;
+    const text = await chosen.text();
+    send.now(JSON.stringify({ name: chosen.name, text, turn: ++turn }));
+  });
+  return { node: input, input, show: () => {} };
+}
+
+function copy(model, id, say) {
+  const input = make("textarea", { id, readonly: "readonly", rows: "3", spellcheck: "false" });
+  const button = make("button", { type: "button", class: "ql-button" }, "Copy");
+  const done = make("span", { class: "ql-done", "aria-live": "polite" });
+  button.setAttribute("aria-describedby", `${id}-label`);
+  button.addEventListener("click", async () => {
+    input.select();
+    try {
+      await navigator.clipboard.writeText(input.value);
+      done.textContent = "Copied.";
+    } catch {
+      say("The browser does not let us copy: the text is selected, press Ctrl and C.");
+    }
+  });
+  const show = (value) => {
+    input.value = value;
+    done.textContent = "";
+  };
+  const row = make("div", { class: "ql-copy-row" }, button, done);
+  return { node: make("div", {}, input, row), input, show };
+}
+
+// A list to choose from in which what is impossible stays to be read, with the reason.
+function pick(model, id, say) {
+  const list = make("div", { id, class: "ql-list", role: "listbox", tabindex: "0" });
+  list.setAttribute("aria-labelledby", `${id}-label`);
+  const send = sender(model);
+  let options = [];
+  let active = 0;
+  let search = "";
+  let searched = 0;
+  const nodes = () => [...list.children];
+  function move(place, scroll = true) {
+    active = Math.max(0, Math.min(options.length - 1, place));
+    nodes().forEach((node, n) => node.classList.toggle("ql-active", n === active));
+    list.setAttribute("aria-activedescendant", `${id}-${active}`);
+    if (!scroll) return;
+    // Only the list itself moves: the page must stay where it is.
+    const node = nodes()[active];
+    if (node.offsetTop < list.scrollTop) list.scrollTop = node.offsetTop;
+    const below = node.offsetTop + node.offsetHeight - list.clientHeight;
+    if (below > list.scrollTop) list.scrollTop = below;
+  }
+  function choose(place) {
+    const option = options[place];
+    move(place);
+    if (option.state === "impossible" && option.value !== model.get("value")) {
+      say(`${option.label} is not possible: ${option.reason}`);
+      return;
+    }
+    say("");
+    send.now(option.value);
+    show(option.value);
+  }
+  list.addEventListener("keydown", (event) => {
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
+    // A space within what is being typed belongs to it; else it chooses.
+    const typing = search && event.timeStamp - searched < TYPING_MS;
+    const steps = { ArrowDown: 1, ArrowUp: -1, PageDown: 5, PageUp: -5 };
+    if (event.key in steps) move(active + steps[event.key]);
+    else if (event.key === "Home") move(0);
+    else if (event.key === "End") move(options.length - 1);
+    else if (event.key === "Enter" || (event.key === " " && !typing)) {
+      search = "";
+      choose(active);
+    } else if (event.key.length === 1) {
+      search = typing ? search + event.key : event.key;
+      searched = event.timeStamp;
+      const found = options.findIndex((o) => o.label.toLowerCase().startsWith(search.toLowerCase()));
+      if (found >= 0) move(found);
+    } else return;
+    event.preventDefault();
+    event.stopPropagation();
+  });
+  list.addEventListener("click", (event) => {
+    const place = nodes().indexOf(event.target.closest("[role=option]"));
+    if (place >= 0) choose(place);
+  });
+  function show(value) {
+    const place = options.findIndex((option) => option.value === value);
+    nodes().forEach((node, n) => node.setAttribute("aria-selected", String(n === place)));
+    if (place < 0 || document.activeElement === list) return;
+    move(place, false);
+    list.scrollTop = place ? nodes()[place].offsetTop : 0;
+  }
+  function draw() {
+    options = model.get("options");
+    const top = list.scrollTop;
+    const was = active;
+    list.replaceChildren(
+      ...options.map((option, n) => {
+        const node = make("div", { role: "option", id: `${id}-${n}`, class: option.state });
+        if (option.state === "impossible") node.setAttribute("aria-disabled", "true");
+        const name = make(option.state === "impossible" ? "s" : "span", { class: "ql-name" });
+        name.textContent = option.label;
+        node.append(name);
+        if (option.detail) node.append(make("span", { class: "ql-detail" }, option.detail));
+        if (option.reason) node.append(make("span", { class: "ql-reason" }, option.reason));
+        return node;
+      }),
+    );
+    show(model.get("value"));
+    if (document.activeElement !== list) return;
+    move(was, false);
+    list.scrollTop = top;
+  }
+  return { node: list, input: list, show, options: draw };
+}
+
+const CONTROLS = {
+  text: (model, id) => typed(model, id, { type: "text" }),
+  number: (model, id) => typed(model, id, { type: "text", inputmode: "decimal" }),
+  area: (model, id) => typed(model, id, { rows: "2" }, "textarea"),
+  select,
+  range,
+  check,
+  ticks,
+  file,
+  copy,
+  pick,
+};
+
+export default { render };

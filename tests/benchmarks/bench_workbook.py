@@ -1,0 +1,99 @@
+"""How quick is the workbook: from an input to the new chart in the page, in headless Chromium.
+
+Run it from the project's folder: ``python -m tests.benchmarks.bench_workbook [ROUNDS]``. It
+serves the page as ``quotelib open`` does, with the starter price list, pins a build, and changes
+it again and again. Each time is taken by the page's own clock, from the event of the input to the
+moment the new chart is in the page. Typing includes the short wait for the next letter.
+"""
+
+import json
+import shutil
+import socket
+import statistics
+import sys
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from tests.end_to_end.conftest import CHROMIUM_FLAGS
+from tests.workbook.serving import code_hidden, open_code_hidden, settled
+
+PINS = {
+    "chassis": "CHS-2U-12L",
+    "controller": "CTL-RF8-12G-CD",
+    "drive": "DRV-HDD-8T-SAS",
+    "level": "RAID 6",
+}
+_CHANGE = """([name, value]) => new Promise((done, failed) => {
+  const input = document.querySelector(`[data-name=${name}] input`);
+  const chart = document.querySelector('figure[data-key=capacity]');
+  const started = performance.now();
+  const watch = new MutationObserver(() => {
+    const drawn = Number(chart.dataset.drawn);
+    if (drawn <= started) return;
+    watch.disconnect();
+    done(drawn - started);
+  });
+  watch.observe(chart, { attributes: true, attributeFilter: ['data-drawn'] });
+  setTimeout(() => failed(new Error('no new chart within 20 s')), 20000);
+  input.value = value;
+  input.dispatchEvent(new Event('input', { bubbles: true }));
+  if (name === 'spares') input.dispatchEvent(new Event('change', { bubbles: true }));
+})"""
+
+
+def _pin(page: Any) -> None:
+    page.get_by_label("Customer", exact=True).fill("Latency (invented)")
+    for field, option in PINS.items():
+        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+    page.get_by_label("Member drives").first.fill("6")
+    settled(page)
+
+
+def _times(page: Any, name: str, values: list[str], rounds: int) -> list[float]:
+    times = []
+    for turn in range(rounds):
+        value = values[turn % len(values)]
+        times.append(float(page.evaluate(_CHANGE, [name, value])))
+        # A person looks before the next change; background work may still run then.
+        page.wait_for_timeout(400)
+    return times
+
+
+def _summary(times: list[float]) -> dict[str, float]:
+    ordered = sorted(times)
+    return {
+        "changes": len(ordered),
+        "median_ms": round(statistics.median(ordered), 1),
+        "p95_ms": round(ordered[min(len(ordered) - 1, int(0.95 * len(ordered)))], 1),
+        "most_ms": round(ordered[-1], 1),
+    }
+
+
+def measure(rounds: int) -> dict[str, Any]:
+    """Measure; give milliseconds by kind of input."""
+    from playwright.sync_api import sync_playwright
+
+    path = shutil.which("chromium")
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = int(probe.getsockname()[1])
+    with tempfile.TemporaryDirectory() as base, sync_playwright() as playwright:
+        folder = Path(base) / "desk"
+        folder.mkdir()
+        browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        with code_hidden(folder, port) as address:
+            page = browser.new_page(viewport={"width": 1280, "height": 900})
+            open_code_hidden(page, address)
+            _pin(page)
+            _times(page, "members", ["7", "8"], 4)  # the first ones warm everything up
+            typed = _times(page, "members", ["6", "7", "8", "9", "10", "11"], rounds)
+            settled(page)
+            entered = _times(page, "spares", ["1", "0"], rounds)
+            page.close()
+        browser.close()
+    return {"typed": _summary(typed), "entered": _summary(entered)}
+
+
+if __name__ == "__main__":
+    print(json.dumps(measure(int(sys.argv[1]) if len(sys.argv) > 1 else 60), indent=2))

@@ -1,0 +1,168 @@
+"""How the browser tests reach the workbook: served as a user serves it, in a folder of its own."""
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from quotelib.resources import notebooks
+
+PATIENCE_MS = 90_000
+"""A busy machine is slow; what takes longer is a fault."""
+
+
+@dataclass
+class Watch:
+    """What a page did that it must not do."""
+
+    problems: list[str] = field(default_factory=list)
+    expect_silence: bool = True
+
+    def on(self, page: Any) -> None:
+        """Listen to a page."""
+        page.on("console", self._console)
+        page.on("pageerror", lambda error: self.problems.append(f"page error: {error}"))
+        page.on("requestfailed", self._failed)
+        page.on("response", self._response)
+        page.on("request", self._request)
+
+    def _console(self, message: Any) -> None:
+        if message.type == "error" and self.expect_silence:
+            self.problems.append(f"console error: {message.text}")
+
+    def _failed(self, request: Any) -> None:
+        if self.expect_silence and "ERR_ABORTED" not in str(request.failure):
+            self.problems.append(f"failed request: {request.url} {request.failure}")
+
+    def _response(self, response: Any) -> None:
+        if response.status >= 400 and self.expect_silence:
+            self.problems.append(f"status {response.status}: {response.url}")
+
+    def _request(self, request: Any) -> None:
+        local = request.url.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:"))
+        if not local:
+            self.problems.append(f"outside request: {request.url}")
+
+
+@contextmanager
+def _running(
+    command: list[str],
+    folder: Path,
+    told: re.Pattern[str],
+    more_environment: Mapping[str, str] = MappingProxyType({}),
+) -> Iterator[str]:
+    """Run a server until it has told its address; stop it and its kernels afterwards."""
+    log = folder.parent / f"{folder.name}.log"
+    environment = {**os.environ, "PYTHONUNBUFFERED": "1", **more_environment}
+    with log.open("w", encoding="utf-8") as out:
+        process = subprocess.Popen(
+            command,
+            cwd=folder,
+            stdout=out,
+            stderr=subprocess.STDOUT,
+            env=environment,
+            start_new_session=True,
+        )
+    try:
+        deadline = time.monotonic() + 90
+        while not (found := told.search(log.read_text("utf-8"))):
+            assert process.poll() is None, log.read_text("utf-8")
+            assert time.monotonic() < deadline, log.read_text("utf-8")
+            time.sleep(0.1)
+        yield found.group(0)
+    finally:
+        os.killpg(process.pid, signal.SIGTERM)
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            os.killpg(process.pid, signal.SIGKILL)
+
+
+@contextmanager
+def code_hidden(
+    folder: Path,
+    port: int,
+    name: str = "quote_one_customer",
+    python: tuple[str, ...] = (sys.executable,),
+    environment: Mapping[str, str] = MappingProxyType({}),
+) -> Iterator[str]:
+    """Serve as ``quotelib open`` does; give the address."""
+    command = [*python, "-m", "quotelib.cli", "open", name, "--no-browser", "--port", str(port)]
+    address = re.compile(r"http://127\.0\.0\.1:\d+/\S+")
+    with _running(command, folder, address, environment) as found:
+        yield found
+
+
+@contextmanager
+def jupyterlab(folder: Path, port: int, name: str = "quote_one_customer") -> Iterator[str]:
+    """Serve a copy of a notebook in JupyterLab; give its address."""
+    shutil.copy(notebooks() / f"{name}.ipynb", folder)
+    command = [
+        *(sys.executable, "-m", "jupyterlab", "--no-browser", f"--port={port}"),
+        *("--ServerApp.ip=127.0.0.1", "--IdentityProvider.token=", "--allow-root"),
+        *("--LabApp.news_url=None", f"--ServerApp.root_dir={folder}"),
+        "--LabApp.check_for_updates_class=jupyterlab.handlers.announcements.NeverCheckForUpdate",
+    ]
+    if hasattr(os, "geteuid") and os.geteuid() != 0:
+        command.remove("--allow-root")
+    with _running(command, folder, re.compile(r"http://127\.0\.0\.1:\d+/lab")) as found:
+        yield f"{found}/tree/{name}.ipynb?reset"
+
+
+def open_code_hidden(page: Any, address: str) -> None:
+    """Open the page and wait until it can be typed into."""
+    page.goto(address)
+    page.get_by_label("Customer", exact=True).wait_for(timeout=PATIENCE_MS)
+
+
+def open_in_lab(page: Any, address: str) -> None:
+    """Open the notebook, run it by keyboard, and wait until it can be typed into."""
+    page.goto(address)
+    page.locator(".jp-Notebook .jp-Cell").first.wait_for(timeout=PATIENCE_MS)
+    page.locator(".jp-Notebook-ExecutionIndicator[data-status=idle]").first.wait_for(
+        state="attached", timeout=PATIENCE_MS
+    )
+    page.get_by_text("(ipykernel) | Idle").wait_for(timeout=PATIENCE_MS)
+    there = page.get_by_label("Customer", exact=True)
+    for _ in range(5):
+        page.locator(".jp-Notebook .jp-InputArea-editor").first.click()
+        page.keyboard.press("Shift+Enter")
+        try:
+            there.wait_for(timeout=PATIENCE_MS // 5)
+            return
+        except Exception:  # the kernel was not ready to listen yet
+            continue
+    there.wait_for(timeout=1000)
+
+
+def settled(page: Any) -> None:
+    """Wait until nothing is being worked out."""
+    page.wait_for_timeout(300)
+    page.wait_for_function("!document.querySelector('.ql-dot')", timeout=PATIENCE_MS)
+
+
+def tab_to(page: Any, label: str, most: int = 120) -> None:
+    """Press Tab until the control with a label has the focus, as somebody without a mouse does."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate(_LABEL_OF_FOCUS) == label:
+            return
+    raise AssertionError(f"Tab does not reach {label!r}")
+
+
+_LABEL_OF_FOCUS = """() => {
+  const node = document.activeElement;
+  const by = node.getAttribute("aria-labelledby");
+  const text = by ? document.getElementById(by)?.textContent
+    : node.labels?.length ? node.labels[0].textContent : node.textContent;
+  return (text || "").trim();
+}"""

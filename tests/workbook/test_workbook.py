@@ -1,0 +1,251 @@
+"""The page without a browser: what it shows, keeps and writes when fields change."""
+
+import csv
+import datetime as dt
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from quotelib.documents.quoting import quote
+from quotelib.quote.enquiry import COLUMNS, read_enquiries
+from quotelib.resources import demo_enquiries
+from quotelib.workbook import handover
+from quotelib.workbook.autosave import FILE_NAME, Autosave
+from quotelib.workbook.page import Workbook
+
+DATE = "2026-11-25"
+NEED = {"customer": "Tidal Mill (invented)", "enquiry_id": "W-1", "usable_tb": "20"}
+
+
+@pytest.fixture
+def workbook(tmp_path: Path) -> Workbook:
+    return Workbook(date=DATE, folder=tmp_path)
+
+
+def _type(workbook: Workbook, **cells: str) -> None:
+    for name, text in cells.items():
+        workbook.form.fields[name].value = text
+
+
+def test_same_as_a_batch(workbook: Workbook) -> None:
+    _type(workbook, **NEED, survive="2")
+    expected = quote({**NEED, "survive": "2"}, date=DATE)
+    assert workbook.results.record == expected
+
+
+def test_every_example(workbook: Workbook) -> None:
+    """Each example enquiry gives on the page the record that the batch gives."""
+    for row in read_enquiries(demo_enquiries(), workbook.price_list)[::9]:
+        if row.enquiry is None:
+            continue
+        workbook.results.record = None
+        workbook.load(row.cells, "enquiries.csv")
+        from quotelib.quote.answer import answer
+
+        answered = answer(workbook.price_list, row.enquiry, dt.date.fromisoformat(DATE))
+        assert workbook.results.record == answered.record, row.enquiry_id
+
+
+def test_starting_points(workbook: Workbook) -> None:
+    _type(workbook, **NEED)
+    record = workbook.results.record
+    assert record is not None
+    assert record.alternatives
+    workbook.start_from(0)
+    assert workbook.form.given()["drive"] == record.part("drive").sku
+    pinned = workbook.results.record
+    assert pinned is not None
+    assert pinned.totals == record.totals
+    other = record.alternatives[0]
+    workbook.clear_pins()
+    workbook.start_from(1)
+    chosen = workbook.results.record
+    assert chosen is not None
+    assert (chosen.layout.level, chosen.totals.net) == (other.level, other.net)
+
+
+def test_what_if(workbook: Workbook) -> None:
+    _type(workbook, **NEED)
+    workbook.start_from(0)
+    before = workbook.results.record
+    comparison = workbook.blocks.comparison
+    comparison.keep.click()
+    comparison.drives.value = "12"
+    assert workbook.results.record == before  # asking changes nothing
+    assert "over 12 drives" in comparison._says.value
+    comparison.drives.value = "1"
+    assert "Not possible:" in comparison._says.value
+    assert "or more members" in comparison._says.value
+
+
+def test_at_most_four_kept(workbook: Workbook) -> None:
+    _type(workbook, **NEED)
+    comparison = workbook.blocks.comparison
+    for members in ("4", "5", "6", "7", "8"):
+        comparison.drives.value = members
+        comparison.keep.click()
+    assert len(comparison._kept) == 4
+    assert "remove one first" in comparison._full.value
+
+
+def test_edited_workload(workbook: Workbook) -> None:
+    """Changed numbers change the estimates, and nothing can be written on them."""
+    _type(workbook, **NEED, workload="office_files")
+    before = workbook.results.record
+    numbers = workbook.blocks.workload
+    numbers.fields["read_pct"].value = "10"
+    after = workbook.results.record
+    assert before is not None
+    assert after is not None
+    iops = [
+        next(estimate.value for estimate in record.estimates if estimate.key == "host_iops")
+        for record in (before, after)
+    ]
+    assert iops[0] != iops[1]
+    workbook.write()
+    assert "Not written" in workbook.blocks._written.value
+    assert not (workbook.folder / "records").exists()
+    numbers.fields["read_pct"].value = "110"
+    assert numbers.fields["read_pct"].error
+    numbers.reset()
+    assert workbook.results.record == before
+
+
+def test_written_files(workbook: Workbook) -> None:
+    _type(workbook, **NEED)
+    workbook.write()
+    assert "Written: Q-20261125-W-1" in workbook.blocks._written.value
+    for name in ("quotes/W-1.html", "bench/W-1.html", "records/W-1.json"):
+        assert (workbook.folder / name).is_file()
+    record = workbook.folder / "records" / "W-1.json"
+    stamp = record.stat().st_mtime_ns
+    workbook.write()  # there already: asked for first
+    assert "Press again" in workbook.blocks._written.value
+    assert record.stat().st_mtime_ns == stamp
+    workbook.write()
+    assert record.stat().st_mtime_ns > stamp
+
+
+def test_not_written_without_a_name(workbook: Workbook) -> None:
+    _type(workbook, usable_tb="20")
+    workbook.write()
+    assert "Customer and Enquiry number" in workbook.blocks._written.value
+    assert workbook.form.fields["customer"].error
+
+
+def test_unwritable_folder(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) -> None:
+    _type(workbook, **NEED)
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("quotelib.documents.writing.write_aside", full)
+    workbook.write()
+    assert "No space left on device" in workbook.blocks._written.value
+
+
+def test_fault_of_ours(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fault is told in words, its details go to a file, and what was typed stays."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise RuntimeError("made for the test")
+
+    monkeypatch.setattr("quotelib.workbook.page.answer", broken)
+    _type(workbook, **NEED)
+    assert "a fault of the program (RuntimeError)" in workbook.results.line.value
+    assert "Traceback" not in workbook.results.line.value
+    assert "made for the test" in (workbook.folder / "fault-workbook.txt").read_text("utf-8")
+    assert Autosave(workbook.folder).earlier[0].cells["usable_tb"] == "20"
+
+
+def test_row_is_read_by_the_batch(workbook: Workbook, tmp_path: Path) -> None:
+    note = 'Says "two rooms, one rack";\nrings back'
+    _type(workbook, **NEED, note=note, owned="", survive="1")
+    path = tmp_path / "enquiries.csv"
+    path.write_text(workbook.blocks.copy.value + "\n", "utf-8", newline="")
+    rows = read_enquiries(path, workbook.price_list)
+    assert len(rows) == 1
+    enquiry = rows[0].enquiry
+    assert enquiry is not None
+    assert (enquiry.customer, enquiry.note) == (NEED["customer"], note)
+
+
+def test_every_column_has_a_field(workbook: Workbook) -> None:
+    assert set(workbook.form.fields) == set(COLUMNS)
+
+
+def test_load_record(workbook: Workbook) -> None:
+    record = quote({**NEED, "survive": "2", "level": "6"}, date=DATE)
+    given = {"name": "W-1.json", "text": record.to_json(), "turn": 1}
+    workbook.blocks.loader.file.value = json.dumps(given)
+    assert workbook.form.given()["level"] == "6"
+    assert workbook.results.record == record
+
+
+def test_load_row_with_a_problem(workbook: Workbook) -> None:
+    """A row that cannot be read is loaded all the same, and told beside its field."""
+    text = demo_enquiries().read_text("utf-8")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    place = next(n for n, row in enumerate(rows) if row["currency"] == "SEK")
+    given = {"name": "enquiries.csv", "text": text, "turn": 1}
+    workbook.blocks.loader.file.value = json.dumps(given)
+    workbook.blocks.loader.row.value = str(place)
+    assert workbook.form.fields["currency"].value == "SEK"
+    assert "currencies" in workbook.form.fields["currency"].error
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"enquiry": 5}', "no json"])
+def test_load_nonsense(workbook: Workbook, text: str) -> None:
+    given = {"name": "x.json", "text": text, "turn": 1}
+    workbook.blocks.loader.file.value = json.dumps(given)
+    assert "no record of a quote" in workbook.blocks.loader.file.error
+
+
+def test_margin_words_stay_hidden(workbook: Workbook) -> None:
+    _type(workbook, **NEED, discount_pct="60")
+    shown = workbook.results.line.value + workbook.results.costs.value
+    assert "margin" not in shown
+    assert workbook.results.margin.value == ""
+    workbook.blocks._seller.value = "yes"
+    assert "under the floor" in workbook.results.line.value
+    assert "Margin" in workbook.results.margin.value
+
+
+def test_start_afresh_and_restore(workbook: Workbook) -> None:
+    _type(workbook, **NEED)
+    workbook.clear()
+    assert workbook.form.given() == {}
+    workbook.restore(0)
+    assert workbook.form.given() == NEED
+
+
+def test_autosave_keeps_the_later(tmp_path: Path) -> None:
+    first = Autosave(tmp_path)
+    first.save({"customer": "One", "usable_tb": "5"})
+    second = Autosave(tmp_path)
+    kept = {"session": first.session, "saved": "2999-01-01T00:00:00+00:00"}
+    second.found_in_browser(json.dumps({**kept, "cells": {"usable_tb": "6"}}))
+    assert second.earlier[0].cells == {"customer": "One", "usable_tb": "6"}
+    third = Autosave(tmp_path)
+    old = {**kept, "saved": "2000-01-01T00:00:00+00:00", "cells": {"usable_tb": "1"}}
+    third.found_in_browser(json.dumps(old))
+    assert third.earlier[0].cells["usable_tb"] == "5"
+
+
+@pytest.mark.parametrize("text", ["", "{", "[1, 2]", '[{"cells": 3}]', '{"a": 1}', "\x00"])
+def test_autosave_survives_a_broken_file(tmp_path: Path, text: str) -> None:
+    (tmp_path / FILE_NAME).write_text(text, "utf-8")
+    kept = Autosave(tmp_path)
+    kept.found_in_browser(text)
+    assert kept.earlier == []
+    kept.save({"customer": "Two"})
+    assert Autosave(tmp_path).earlier[0].cells == {"customer": "Two"}
+
+
+def test_earlier_quote_of_another_kind(tmp_path: Path) -> None:
+    (tmp_path / "records").mkdir()
+    (tmp_path / "records" / "A.json").write_text("[]", "utf-8")
+    assert handover.earlier_quote(tmp_path, "A") == "a file that is no record of ours"
+    assert handover.earlier_quote(tmp_path, "B") == ""
