@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import batch, summary
 

@@ -173,7 +173,7 @@ class Slot(Row):
     file_name: ClassVar[str] = "slots.csv"
     key: ClassVar[tuple[str, ...]] = ("chassis_sku", "slot")
     chassis_sku: cells.Sku
-    slot: cells.PositiveCount
+    slot: cells.Count
     gen: cells.Gen
     lanes: cells.Lanes
     height: Annotated[Literal["low", "full"], cells.one_of("low", "full")]
@@ -219,7 +219,10 @@ class Workload(Row):
     block_kib: Annotated[
         Decimal, cells.amount("0", None, "give KiB above 0, such as 8", low_open=True)
     ]
-    outstanding: cells.PositiveCount
+    # Each is a step of the queueing recursion; no one server keeps more under way.
+    outstanding: Annotated[
+        int, cells.whole(1, 10_000, "give operations under way at once, 1 to 10000")
+    ]
     writes_gb_per_day: cells.Quantity
 
 

@@ -31,7 +31,7 @@ def _title(text: str) -> alt.Title:
     return alt.Title(text, anchor="start", fontSize=13)
 
 
-def _ticks(low: float, high: float) -> list[float]:
+def log_ticks(low: float, high: float) -> list[float]:
     """List round figures of a logarithmic axis: 1, 2, 5 or, of a long one, powers of ten."""
     first, last = math.floor(math.log10(low)), math.ceil(math.log10(high))
     digits = (1, 2, 5) if math.log10(high / low) < _LONG_DECADES else (1,)
@@ -42,7 +42,7 @@ def _ticks(low: float, high: float) -> list[float]:
 
 
 # Small figures as powers of ten: a row of noughts is hard to count.
-_POWERS = (
+POWERS = (
     "datum.value < 0.0009 ? {"
     + ", ".join(f"'{-n}': '10{raised(-n)}'" for n in range(4, 16))
     + "}[round(log(datum.value) / LN10)] : format(datum.value, '~g')"
@@ -124,7 +124,7 @@ def response_chart(record: QuoteRecord) -> Figure | None:
         "ms:Q",
         title="response time, ms",
         scale=alt.Scale(type="log", domain=[low, high], nice=False),
-        axis=alt.Axis(format="~g", values=_ticks(low, high)),
+        axis=alt.Axis(format="~g", values=log_ticks(low, high)),
     )
     end = max(point.outstanding for point in outlook.curves[0].points)
     title = alt.Title(
@@ -218,7 +218,7 @@ def loss_chart(record: QuoteRecord) -> Figure | None:
     )
     low, high = low / 1.5, max(high * 1.5, 100.0)
     scale = alt.Scale(type="log", domain=[low, high], nice=False)
-    axis = alt.Axis(values=_ticks(low, high), labelExpr=_POWERS)
+    axis = alt.Axis(values=log_ticks(low, high), labelExpr=POWERS)
     colour = alt.Color(
         "kind:N",
         scale=alt.Scale(domain=["proposed", "other"], range=[BLUE, GREY]),

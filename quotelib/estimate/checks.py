@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -17,6 +19,25 @@ def _first(values: FloatArray, bad: NDArray[np.bool_]) -> str:
         return text
     place = ", ".join(str(int(i)) for i in where[0])
     return f"{text} at position {place}" + (f" and {len(where) - 1} more" if len(where) > 1 else "")
+
+
+def _fits(
+    value: float,
+    above: float | None,
+    at_least: float | None,
+    at_most: float | None,
+    below: float | None,
+    whole: bool,
+    infinite: bool,
+) -> bool:
+    return not (
+        (above is not None and value <= above)
+        or (at_least is not None and value < at_least)
+        or (at_most is not None and value > at_most)
+        or (below is not None and value >= below)
+        or (not infinite and math.isinf(value))
+        or (whole and math.isfinite(value) and value != math.floor(value))
+    )
 
 
 def number(
@@ -56,22 +77,27 @@ def number(
         A value outside its limits, with its position and what would be right.
     """
     array = np.asarray(value, dtype=np.float64)
-    checks: list[tuple[NDArray[np.bool_], str]] = []
+    # A single quote asks some two hundred times for one number: no array arithmetic for that.
+    if array.size == 1 and _fits(array.item(), above, at_least, at_most, below, whole, infinite):
+        return array
+
+    def refuse_where(bad: NDArray[np.bool_], rule: str, limit: float | None = None) -> None:
+        if np.count_nonzero(bad):  # for small arrays much quicker than any()
+            words = rule if limit is None else f"{rule} {limit:g}"
+            raise ValueError(f"{name} must be {words}, but is {_first(array, bad)}")
+
     if above is not None:
-        checks.append((array <= above, f"must be above {above:g}"))
+        refuse_where(array <= above, "above", above)
     if at_least is not None:
-        checks.append((array < at_least, f"must be at least {at_least:g}"))
+        refuse_where(array < at_least, "at least", at_least)
     if at_most is not None:
-        checks.append((array > at_most, f"must be at most {at_most:g}"))
+        refuse_where(array > at_most, "at most", at_most)
     if below is not None:
-        checks.append((array >= below, f"must be below {below:g}"))
+        refuse_where(array >= below, "below", below)
     if not infinite:
-        checks.append((np.isinf(array), "must be finite"))
+        refuse_where(np.isinf(array), "finite")
     if whole:
-        checks.append((np.isfinite(array) & (array != np.floor(array)), "must be whole"))
-    for bad, rule in checks:
-        if bad.any():
-            raise ValueError(f"{name} {rule}, but is {_first(array, bad)}")
+        refuse_where(np.isfinite(array) & (array != np.floor(array)), "whole")
     return array
 
 

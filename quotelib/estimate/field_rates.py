@@ -110,11 +110,11 @@ def mttf_range(mttf_hours: ArrayLike, media: ArrayLike) -> MttfRange:
         Zero hours or less, or another medium.
     """
     kinds = np.asarray(media)
-    known = np.isin(kinds, ("hdd", "ssd"))
+    disk = kinds == "hdd"
+    known = disk | (kinds == "ssd")
     if not known.all():
         raise ValueError(f'media must be "hdd" or "ssd", but is {kinds[~known].flat[0]!r}')
-    sheet, kinds = np.broadcast_arrays(number("mttf_hours", mttf_hours, above=0), kinds)
-    disk = kinds == "hdd"
+    sheet, disk = np.broadcast_arrays(number("mttf_hours", mttf_hours, above=0), disk)
     mean = mttf_from_annual_pct(np.where(disk, HDD_FIELD_MEAN_PCT, SSD_FIELD_MEAN_PCT))
     high = mttf_from_annual_pct(np.where(disk, HDD_FIELD_HIGH_PCT, SSD_FIELD_HIGH_PCT))
     expected = np.fmin(sheet, mean)

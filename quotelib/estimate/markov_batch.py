@@ -73,12 +73,12 @@ def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
     reward = np.ones_like(q[0])
     for s in range(size - 1, 0, -1):
         leave = _total(a[s]) + _total(q[s, :s])
-        for i in range(s):
-            # a state without a way out matters only if it can be entered
-            visits = np.where(q[i, s] == 0.0, 0.0, q[i, s] / leave)
-            reward[i] += visits * reward[s]
-            q[i, :s] += np.where(q[s, :s] == 0.0, 0.0, visits * q[s, :s])
-            a[i] += np.where(a[s] == 0.0, 0.0, visits * a[s])
+        # a state without a way out matters only if it can be entered
+        visits = np.where(q[:s, s] == 0.0, 0.0, q[:s, s] / leave)
+        reward[:s] += visits * reward[s]
+        each = visits[:, None]
+        q[:s, :s] += np.where(q[s, :s] == 0.0, 0.0, each * q[s, :s])
+        a[:s] += np.where(a[s] == 0.0, 0.0, each * a[s])
     total = _total(a[0])
     hours = np.where(np.isinf(reward[0]), np.inf, reward[0] / total)
     return hours, a[0] / total
@@ -104,9 +104,10 @@ def transient(q: FloatArray, a: FloatArray, hours: FloatArray, doublings: int) -
     step = hours * math.ldexp(1.0, -doublings)
     stay, gone = _first_step(q, a, step)
     if len(stay) < _MATRIX_FROM:
-        work = _Workspace(stay.shape)
+        work = _Workspace(stay, gone)
         for _ in range(doublings - 1):
-            stay, gone = work.square(stay, gone)
+            work.square()
+        stay, gone = work.step()
     else:
         stay, gone = _square_matrices(stay, gone, doublings - 1)
     if doublings:
@@ -118,26 +119,31 @@ def transient(q: FloatArray, a: FloatArray, hours: FloatArray, doublings: int) -
 
 
 class _Workspace:
-    """Buffers reused by every doubling, so that a chunk stays in the processor's cache."""
+    """Buffers reused by every doubling, so that a chunk stays in the processor's cache.
 
-    def __init__(self, shape: tuple[int, ...]) -> None:
-        self._product = np.empty(shape)
-        self._term = np.empty(shape)
+    What stays and what is gone lie side by side: half as many steps as one after the other.
+    """
 
-    def square(self, stay: FloatArray, gone: FloatArray) -> _Step:
-        """Follow a step by itself; `stay` is overwritten by a later call."""
-        size = stay.shape[0]
-        product, term = self._product, self._term
-        after = gone.copy()
-        np.multiply(stay[:, 0, None], stay[None, 0], out=product)
+    def __init__(self, stay: FloatArray, gone: FloatArray) -> None:
+        self._size = len(stay)
+        self._both = np.concatenate([stay, gone], axis=1)
+        self._product = np.empty_like(self._both)
+        self._term = np.empty_like(self._both)
+
+    def square(self) -> None:
+        """Follow a step by itself."""
+        size, both, product, term = self._size, self._both, self._product, self._term
+        np.multiply(both[:, 0, None], both[None, 0], out=product)
+        product[:, size:] += both[:, size:]
         for k in range(1, size):
-            np.multiply(stay[:, k, None], stay[None, k], out=term)
+            np.multiply(both[:, k, None], both[None, k], out=term)
             product += term
-        for k in range(size):
-            after += stay[:, k, None] * gone[None, k]
-        self._product = stay
-        _rescale(product, after)
-        return product, after
+        _rescale(product[:, :size], product[:, size:])
+        self._both, self._product = product, both
+
+    def step(self) -> _Step:
+        """Give the step reached."""
+        return self._both[:, : self._size], self._both[:, self._size :]
 
 
 def _square_matrices(stay: FloatArray, gone: FloatArray, times: int) -> _Step:
@@ -201,17 +207,15 @@ def _first_step(q: FloatArray, a: FloatArray, step: FloatArray) -> _Step:
     pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
     safe = np.where(pace > 0, pace, 1.0)
     jump, lost = q / safe, a / safe
-    for i in range(size):
-        jump[i, i] = (pace - leave[i]) / safe
-        jump[i, i] = np.where(pace > 0, jump[i, i], 1.0)
+    own = np.arange(size)
+    jump[own, own] = np.where(pace > 0, (pace - leave) / safe, 1.0)
     mean = pace * step
     weights = [np.exp(-mean)]
     for j in range(1, _TERMS):
         weights.append(weights[-1] * mean / j)
 
     zero = np.zeros_like(jump)
-    for i in range(size):
-        zero[i, i] = 1.0
+    zero[own, own] = 1.0
     powers: list[_Step] = [(zero, np.zeros_like(lost)), (jump, lost)]
     while len(powers) <= _BLOCK:
         powers.append(_compose(powers[-1], powers[1]))
@@ -235,9 +239,14 @@ def _compose(first: _Step, second: _Step, weight: FloatArray | float = 1.0) -> _
     """Follow one step by another whose rows sum to `weight`."""
     stay1, gone1 = first
     stay2, gone2 = second
+    size = len(stay1)
+    if size >= _MATRIX_FROM:
+        both = np.moveaxis(np.concatenate([stay2, gone2], axis=1), -1, 0)
+        product = np.moveaxis(np.matmul(np.moveaxis(stay1, -1, 0), both), 0, -1)
+        return np.ascontiguousarray(product[:, :size]), product[:, size:] + gone1 * weight
     stay = np.zeros_like(stay1)
     gone = gone1 * weight
-    for k in range(stay1.shape[0]):
+    for k in range(size):
         stay += stay1[:, k, None] * stay2[None, k]
         gone += stay1[:, k, None] * gone2[None, k]
     return stay, gone

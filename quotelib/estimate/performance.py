@@ -20,8 +20,8 @@ from quotelib.estimate.load import (
     checked_load,
     checked_path,
 )
-from quotelib.estimate.queueing import mean_value_analysis
-from quotelib.estimate.queueing_bounds import asymptotic_bounds, balanced_bounds, knee_customers
+from quotelib.estimate.queueing import NetworkInputs, read_network, solve
+from quotelib.estimate.queueing_bounds import asymptotic, balanced, knee
 from quotelib.estimate.service import DriveTimes
 from quotelib.estimate.stations import stations
 
@@ -74,6 +74,23 @@ class MixedThroughput:
     bottleneck: IntArray
 
 
+def _with_slower(network: NetworkInputs, slowest_s: FloatArray) -> NetworkInputs:
+    """Put beside each network one whose drives lag, to be solved in one go.
+
+    Links, controller and host link are standards or rated limits: they do not lag.
+    """
+    slow = network.demands.copy()
+    slow[[0, *range(4, len(slow), 2)]] *= 1 + SERVICE_MARGIN
+    further = np.broadcast_to(slowest_s, network.shape).ravel()
+    return NetworkInputs(
+        np.concatenate([network.demands, slow], axis=1),
+        np.concatenate([network.copies, network.copies], axis=1),
+        np.concatenate([network.customers, network.customers]),
+        np.concatenate([network.think, network.think + further]),
+        (2, *network.shape),
+    )
+
+
 def _evaluate(
     shape: ArrayShape,
     times: DriveTimes,
@@ -84,35 +101,31 @@ def _evaluate(
 ) -> tuple[FloatArray | IntArray, ...]:
     demands, copies, fixed, slowest = stations(shape, times, path, load, state, host_share)
     many = np.asarray(load.outstanding, dtype=np.float64)
-    solved = mean_value_analysis(demands, many, fixed, copies)
-    bound = asymptotic_bounds(demands, many, fixed, copies)
-    # Links, controller and host link are standards or rated limits: only the drives may lag.
-    slow = demands.copy()
-    slow[..., [0, *range(4, demands.shape[-1], 2)]] *= 1 + SERVICE_MARGIN
-    low = np.minimum(
-        mean_value_analysis(slow, many, fixed + slowest, copies).throughput_per_s,
-        balanced_bounds(demands, many, fixed, copies).throughput_low_per_s,
-    )
-    spent = solved.residence_s * 1e3
+    network = read_network(demands, many, fixed, copies)
+    both = solve(_with_slower(network, slowest))
+    throughput, lagging = both.throughput_per_s
+    bound = asymptotic(network)
+    low = np.minimum(lagging, balanced(network).throughput_low_per_s)
+    spent = both.residence_s[0] * 1e3
     if demands.shape[-1] == 6:
         spent = np.concatenate([spent[..., :2] + spent[..., 4:], spent[..., 2:4]], axis=-1)
     present = np.where(copies > 0, demands, 0.0)
     largest = present[..., :4].copy()
     if demands.shape[-1] == 6:
         largest[..., :2] = np.maximum(largest[..., :2], present[..., 4:])
-    shape_out = solved.throughput_per_s.shape
+    shape_out = throughput.shape
     wait = np.broadcast_to(fixed, shape_out) * 1e3
-    unknown = np.isnan(solved.throughput_per_s)
+    unknown = np.isnan(throughput)
     bottleneck = np.where(unknown, NOT_KNOWN, np.argmax(largest, axis=-1)).astype(np.int8)
     results: list[FloatArray] = [
-        solved.throughput_per_s,
+        throughput,
         low,
         bound.throughput_high_per_s,
-        solved.response_s * 1e3 + wait,
+        both.response_s[0] * 1e3 + wait,
         many / bound.throughput_high_per_s * 1e3,
         many / low * 1e3,
-        knee_customers(demands, fixed, copies),
-        solved.throughput_per_s * largest[..., 0],
+        knee(network).reshape(shape_out),
+        throughput * largest[..., 0],
         *(spent[..., k] for k in range(4)),
         wait,
     ]

@@ -63,8 +63,8 @@ def mean_watts(idle_w: ArrayLike, active_w: ArrayLike, active_share: ArrayLike) 
     active = number("active_w", active_w, at_least=0)
     share = number("active_share", active_share, at_least=0, at_most=1)
     require(~(active < idle), "active_w must be at least idle_w")
-    # written so that the ends come out exactly
-    return np.asarray(idle * (1.0 - share) + active * share)
+    # Rounding must not carry it past an end.
+    return np.asarray(np.clip(idle * (1.0 - share) + active * share, idle, active))
 
 
 def heat_btu_per_hour(watts: ArrayLike) -> FloatArray:

@@ -185,7 +185,20 @@ def mean_value_analysis(
     customers / (think + responses); queue = throughput x response. Exact for product-form
     networks. Source: Reiser and Lavenberg, J. ACM 27(2), 1980.
     """
-    inputs = read_network(demands_s, customers, think_time_s, multiplicity)
+    return solve(read_network(demands_s, customers, think_time_s, multiplicity))
+
+
+def solve(inputs: NetworkInputs) -> ClosedNetwork:
+    """Do the work of `mean_value_analysis` for inputs already read.
+
+    Parameters
+    ----------
+    inputs : NetworkInputs
+
+    Returns
+    -------
+    ClosedNetwork
+    """
     size = len(inputs.customers)
     throughput = np.empty(size)
     queue = np.empty_like(inputs.demands)

@@ -72,7 +72,11 @@ def asymptotic_bounds(
     N / (N D + Z) <= X <= min(1 / D_max, N / (D + Z)), and response = N / X - Z. They hold for
     any distribution of service times. Source: Lazowska et al., 1984, section 5.2.
     """
-    inputs = read_network(demands_s, customers, think_time_s, multiplicity)
+    return asymptotic(read_network(demands_s, customers, think_time_s, multiplicity))
+
+
+def asymptotic(inputs: NetworkInputs) -> Bounds:
+    """Do the work of `asymptotic_bounds` for inputs already read."""
     people, think = inputs.customers, inputs.think
     total = (inputs.demands * inputs.copies).sum(axis=0)
     with np.errstate(divide="ignore"):
@@ -110,7 +114,11 @@ def balanced_bounds(
     min(1 / D_max, N / (D + Z + (N-1) D_ave / (1 + Z / D))). Source: Lazowska et al., 1984,
     section 5.4. They need a product-form network.
     """
-    inputs = read_network(demands_s, customers, think_time_s, multiplicity)
+    return balanced(read_network(demands_s, customers, think_time_s, multiplicity))
+
+
+def balanced(inputs: NetworkInputs) -> Bounds:
+    """Do the work of `balanced_bounds` for inputs already read."""
     people, think = inputs.customers, inputs.think
     total = (inputs.demands * inputs.copies).sum(axis=0)
     largest = _largest(inputs)
@@ -147,7 +155,11 @@ def knee_customers(
     -----
     N* of Lazowska et al., 1984, section 5.2.
     """
-    inputs = read_network(demands_s, 1, think_time_s, multiplicity)
+    return knee(read_network(demands_s, 1, think_time_s, multiplicity))
+
+
+def knee(inputs: NetworkInputs) -> FloatArray:
+    """Do the work of `knee_customers` for inputs already read, whatever their customers."""
     total = (inputs.demands * inputs.copies).sum(axis=0)
     with np.errstate(divide="ignore"):
         return np.asarray((total + inputs.think) / _largest(inputs)).reshape(inputs.shape)

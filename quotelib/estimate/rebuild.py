@@ -258,4 +258,6 @@ def rebuild_window(
     delay = replacement_delay_hours(spares, swap_hours, spare_start_hours)
     idle, loaded = (np.where(redundant, h, np.inf) for h in (idle, loaded))
     rate = np.where(redundant, rate, 0.0)
-    return RebuildWindow(rate, idle, loaded, delay, delay + idle, delay + loaded)
+    return RebuildWindow(
+        *np.broadcast_arrays(rate, idle, loaded, delay, delay + idle, delay + loaded)
+    )

@@ -10,6 +10,9 @@ from numpy.typing import ArrayLike
 from quotelib.estimate.checks import FloatArray, number, require
 
 LEVELS = ("none", "0", "1", "5", "6", "10", "50", "60")
+# Of one group, in the order of the levels.
+_REDUNDANCY = np.array([0.0, 0.0, 1.0, 1.0, 2.0, 1.0, 1.0, 2.0])
+_SMALLEST = np.array([1, 2, 2, 3, 4, 2, 3, 4])
 
 
 @dataclass(frozen=True)
@@ -62,27 +65,17 @@ def group_shape(level: ArrayLike, members: ArrayLike, spans: ArrayLike = 1) -> G
         number("members", members, at_least=1, whole=True),
         number("spans", spans, at_least=1, whole=True),
     )
-    unknown = ~np.isin(levels, LEVELS)
-    if unknown.any():
+    row = np.zeros(levels.shape, dtype=np.intp)
+    for i, name in enumerate(LEVELS, start=1):
+        row[levels == name] = i
+    if not row.all():
         raise ValueError(
-            f"level {levels[unknown].flat[0]!r} is not known; right would be one of "
+            f"level {levels[row == 0].flat[0]!r} is not known; right would be one of "
             + ", ".join(LEVELS)
         )
-    nested = np.isin(levels, ("50", "60"))
-    groups = np.select([levels == "none", levels == "10", nested], [n, n / 2, s], 1.0)
-    redundancy = np.select(
-        [np.isin(levels, ("1", "5", "10", "50")), np.isin(levels, ("6", "60"))], [1.0, 2.0], 0.0
-    )
-    smallest = np.select(
-        [
-            np.isin(levels, ("0", "1")),
-            np.isin(levels, ("5", "50")),
-            np.isin(levels, ("6", "60")),
-            levels == "10",
-        ],
-        [2, 3, 4, 2],
-        1,
-    )
+    nested, pairs = (levels == "50") | (levels == "60"), levels == "10"
+    groups = np.select([levels == "none", pairs, nested], [n, n / 2, s], 1.0)
+    redundancy, smallest = _REDUNDANCY[row - 1], _SMALLEST[row - 1]
     each = n / groups
     require(
         np.isnan(each) | ((each == np.floor(each)) & (groups == np.floor(groups))),

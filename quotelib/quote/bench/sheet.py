@@ -51,9 +51,7 @@ def bench_facts(price_list: PriceList, build: Build, places: Placement, builds: 
         tools=tuple(_tools(build)),
         cautions=tuple(cautions.cautions(build, hazards)),
         steps=done,
-        settings_words=array.ARRAY_WORDS
-        if build.layout.rule.is_array
-        else array.PASS_WORDS,
+        settings_words=array.ARRAY_WORDS if build.layout.rule.is_array else array.PASS_WORDS,
         settings=tuple(array.settings(build, places)),
         checks=tuple(array.checks(build, places, build.watts, hours, sold)),
         burn_in_hours=hours,
