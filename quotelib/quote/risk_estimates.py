@@ -152,8 +152,8 @@ def risk_estimates(o: Outlook) -> Iterator[EstimateFacts]:
             f"mean amount lost within {o.years:g} years",
             "TB",
             (r.tb_lost_low, r.tb_lost, r.tb_lost_high),
-            "Chance of loss times what it costs: the array where drives fail; where a sector cannot "
-            "be read, its strip (value, low end) or the array (high end).",
+            "Chance of loss times what it costs: the array where drives fail; where a sector "
+            "cannot be read, its strip (value, low end) or the array (high end).",
             "after Greenan, Plank and Wylie, HotStorage 2010",
             inputs,
             missing,

@@ -42,7 +42,7 @@ def numbers() -> list[Broken]:
         ("no life at all", DRIVES, 2, "mttf_hours", "0", "give a number above 0"),
         ("three lanes", SLOTS, 2, "lanes", "3", "is not a lane count; use 1, 2, 4, 8 or 16"),
         ("generation 9", SLOTS, 2, "gen", "9", "is too large; give a generation from 1 to 7"),
-        ("slot 0", SLOTS, 2, "slot", "0", "is too small; give a whole number, 1 or more"),
+        ("slot -1", SLOTS, 2, "slot", "-1", "is negative; give a whole number, 0 or more"),
         ("host of 12 lanes", CONTROLLERS, 3, "host_lanes", "12", "is not a lane count"),
         ("odd link rate", CONTROLLERS, 3, "sas_gbit_s", "10", "use 3, 6, 12, 22.5 or 24"),
         ("no bays", CHASSIS, 2, "bays", "0", "is too small"),

@@ -50,6 +50,13 @@ def test_every_sku_of_the_starter_list_is_read_back(starter: PriceList) -> None:
         assert "128" in kind
 
 
+@pytest.mark.parametrize("sku", ["99", "9999", "99A", "A99", "99-HDD-8T", "12", "7", "0099"])
+def test_digits_are_read_back(sku: str) -> None:
+    code = code128(sku, ROW_MM)
+    assert code is not None
+    assert [text for text, _ in read(as_printed(code))] == [sku]
+
+
 @settings(max_examples=150, deadline=None)
 @given(st.text(st.characters(min_codepoint=32, max_codepoint=126), min_size=1, max_size=80))
 def test_any_sku_that_fits_is_read_back_or_refused(text: str) -> None:
