@@ -55,6 +55,7 @@ CODES: dict[str, Severity] = {
     "no_redundancy": "advise",
     "loss_over_limit": "advise",
     "cache_unprotected": "advise",
+    "erases_data": "advise",
     "only_slot_used": "note",
     "speed_capped": "note",
     "heavy": "note",
@@ -274,6 +275,22 @@ def power(build: Build) -> Finding | None:
     )
 
 
+def erases_data(build: Build) -> Finding | None:
+    """Advise against writing over drives the customer has until somebody has said they may.
+
+    Drives passed through count too: the bench's test load writes to them.
+    """
+    if "drive" not in build.parts.owned:
+        return None
+    drives, sku = build.layout.drives, build.drive.sku
+    return finding(
+        "erases_data",
+        f"building this erases whatever is on the customer's {drives} {_plural(drives, 'drive')} "
+        f"{sku}: must that data stay? If it must, do not build this; if a tested copy exists "
+        "elsewhere or nothing on them is needed, accept it",
+    )
+
+
 def no_redundancy(build: Build) -> Finding | None:
     """Advise against an array that survives no failure."""
     level = build.layout.rule
@@ -350,7 +367,11 @@ LAYOUT_RULES: tuple[Callable[[Build], Finding | None], ...] = (
     member_count,
     *ROOM_RULES,
 )
-ADVICE_RULES: tuple[Callable[[Build], Finding | None], ...] = (no_redundancy, cache_unprotected)
+ADVICE_RULES: tuple[Callable[[Build], Finding | None], ...] = (
+    erases_data,
+    no_redundancy,
+    cache_unprotected,
+)
 NOTE_RULES: tuple[Callable[[Build], Finding | None], ...] = (heavy, sata_on_sas, not_a_backup)
 
 

@@ -47,6 +47,7 @@ _HELP = {
     "spares": "Blank: none",
 }
 _YES = {
+    "erases_data": "writing over the customer's drives: nothing on them is needed",
     "no_redundancy": "no redundancy: the failure of one drive loses data",
     "loss_over_limit": "a chance of data loss above the limit of the terms",
     "cache_unprotected": "a write-back cache without protection",

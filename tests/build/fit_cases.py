@@ -191,6 +191,20 @@ ADVICE_AND_NOTES = [
         ("write-back cache of BARE has no protection", "choose a controller with battery or flash"),
     ),
     Case(
+        "erases_data",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("erases whatever is on the customer's 3 drives DISK-8T", "must that data stay?"),
+        owned="drive",
+    ),
+    Case(
+        "erases_data",
+        "BOX-12 THROUGH DISK-8T",
+        Layout("none", 1),  # no array, but the bench's test load writes all the same
+        ("the customer's 1 drive DISK-8T",),
+        owned="drive",
+    ),
+    Case(
         "heavy",
         "BOX-12 CARD DISK-8T",
         Layout("5", 12),

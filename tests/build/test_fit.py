@@ -142,7 +142,7 @@ def test_the_members_it_proposes_can_be_used(level: str, members: int, spans: in
 def test_severities() -> None:
     stops = "level_not_offered member_count bays_full bay_width bay_interface drive_link"
     stops += " too_many_drives no_socket no_slot board_elsewhere power"
-    advise = "no_redundancy loss_over_limit cache_unprotected"
+    advise = "no_redundancy loss_over_limit cache_unprotected erases_data"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),

@@ -58,6 +58,7 @@ SIX: dict[str, dict[str, str]] = {
         "spans": "2",
         "spares": "2",
         "owned": "drive",
+        "accept": "erases_data",
         "builds": "3",
         "note": "A note of some length, as somebody wrote it down on the telephone in a hurry.",
     },

@@ -208,6 +208,40 @@ def test_the_customers_data_comes_first() -> None:
     assert "Shut the customer's server down" in step(chassis, "Shut down and disconnect").words
 
 
+ERASING = re.compile(r"creat|initiali|eras|overwrit|assign|burn-in|read-back", re.IGNORECASE)
+
+
+@pytest.mark.parametrize("level", ["5", "none"])
+def test_nothing_is_erased_before_a_person_has_said_so(level: str) -> None:
+    controller = "CTL-PT-12G-CD" if level == "none" else "CTL-RB2-12G-CD"
+    cells = {
+        "enquiry_id": "T",
+        "customer": "Invented",
+        "owned": "drive",
+        "chassis": "CHS-2U-12L",
+        "controller": controller,
+        "drive": "DRV-HDD-8T-SAS",
+        "members": "4",
+        "level": level,
+        "accept": "no_redundancy;loss_over_limit",
+    }
+    held = quote(cells, date=DATE)
+    assert held.outcome == "held"
+    (reason,) = held.internal.hold_reasons
+    assert reason.code == "erases_data"
+    assert "must that data stay?" in reason.words
+    bench = held.bench
+    assert [s.title for s in bench.steps if ERASING.search(f"{s.title} {s.words}")] == []
+    assert bench.checks == ()
+    assert [f.label for f in bench.settings] == ["Array"]
+    assert step(bench, "Stop and ask").cautions[0].hazard == "data"
+
+    agreed = quote({**cells, "accept": f"{cells['accept']};erases_data"}, date=DATE)
+    assert agreed.outcome == "quoted"
+    assert any(ERASING.search(s.words) for s in agreed.bench.steps)
+    assert agreed.bench.checks
+
+
 def test_owned_parts_cost_nothing_and_are_still_checked() -> None:
     name = "adapters, RAID 50, the customer's twelve drives, three builds"
     made = record(name)
@@ -259,7 +293,7 @@ def test_random_builds_have_every_caution_and_every_bay(small: PriceList) -> Non
         seen += 1
         build = build_of(facts)
         placement = place(build)
-        bench = bench_facts(small, build, placement, 1)
+        bench = bench_facts(small, build, placement, 1, may_erase=True)
         assert uncautioned(bench) == [], facts
         filled = {b.bay for b in placement.bays if b.use != "empty"}
         pushed = [bays_in(s.words) for s in bench.steps if "Push" in s.words]

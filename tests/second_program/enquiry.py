@@ -9,7 +9,7 @@ from decimal import Decimal
 from .reading import Prices, Row, words
 
 LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
-ADVISE_CODES = ("no_redundancy", "loss_over_limit", "cache_unprotected")
+ADVISE_CODES = ("erases_data", "no_redundancy", "loss_over_limit", "cache_unprotected")
 OWNABLE = ("chassis", "controller", "drive")
 
 

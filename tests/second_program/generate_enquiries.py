@@ -104,8 +104,8 @@ def _terms(rng: random.Random, prices: Prices) -> Row:
     if rng.random() < 0.5:
         row["workload"] = rng.choice(sorted(prices.workloads))
     if rng.random() < 0.3:
-        codes = ["no_redundancy", "cache_unprotected", "loss_over_limit"]
-        row["accept"] = ";".join(rng.sample(codes, rng.randint(1, 3)))
+        codes = ["no_redundancy", "cache_unprotected", "loss_over_limit", "erases_data"]
+        row["accept"] = ";".join(rng.sample(codes, rng.randint(1, 4)))
     return row
 
 

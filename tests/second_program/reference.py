@@ -102,7 +102,7 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
             net = priced[case].net
             if enquiry.max_price is not None and net > enquiry.max_price * enquiry.builds:
                 continue
-            unaccepted = frozenset(advice(build, accessories) - enquiry.accept)
+            unaccepted = frozenset(advice(build, accessories, enquiry.owned) - enquiry.accept)
             rank = (
                 bool(unaccepted),
                 net,

@@ -224,9 +224,9 @@ def stops(prices: Prices, build: Build, owned: frozenset[str]) -> set[str]:
     return parts_stops(prices, *parts) | layout_stops(build, accessories)
 
 
-def advice(build: Build, accessories: list[Accessory]) -> set[str]:
+def advice(build: Build, accessories: list[Accessory], owned: frozenset[str]) -> set[str]:
     """`advise` findings, but for the one that needs an estimate."""
-    codes = set()
+    codes = {"erases_data"} if "drive" in owned else set()
     if build.level in ("0", "none"):
         codes.add("no_redundancy")
     protected = build.controller.cache_protection != "none" or any(

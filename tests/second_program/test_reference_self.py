@@ -377,7 +377,7 @@ def test_margin_is_compared_unrounded(tmp_path: Path, unit_cost: str, outcome: s
     tables["chassis"][0] |= {"unit_price": "10000", "unit_cost": unit_cost}
     tables["controllers"][0] |= {"cache_mib": "0"}
     tables |= {"accessories": [], "services": []}
-    (row,) = ask(tmp_path, tables, PINNED | {"owned": "controller;drive"})
+    (row,) = ask(tmp_path, tables, PINNED | {"owned": "controller;drive", "accept": "erases_data"})
     assert (row["outcome"], row["margin_pct"], row["reason"]) == (outcome, "12.00", "")
 
 

@@ -49,7 +49,7 @@ def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int) -> None:
                     if enquiry.max_price is not None and net > enquiry.max_price * enquiry.builds:
                         continue
                     added = accessories_of(prices, chassis, controller, drive, enquiry.owned)
-                    held = bool(advice(build, added) - enquiry.accept)
+                    held = bool(advice(build, added, enquiry.owned) - enquiry.accept)
                     skus = (chassis.sku, controller.sku, drive.sku)
                     order = LEVELS.index(level)
                     ranked.append((held, net, build.drives, *skus, order, spans, members))

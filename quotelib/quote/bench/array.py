@@ -22,6 +22,10 @@ BURN_IN_HOURS = 24
 READ_BACK_GIB = 16
 _BURN_IN = re.compile(r"burn[- ]?in\b\D{0,40}?(\d{1,4})\s*h(?:ours?)?\b", re.IGNORECASE)
 
+NOT_YET = (
+    Fact(label="Array", value="none before the customer has said whether the data must stay"),
+)
+
 ARRAY_WORDS = (
     "In the trade's words; use whatever the maker's set-up utility calls them, and write its own "
     "name beside a setting where the two differ."

@@ -21,7 +21,9 @@ _SIGN_OFF = (
 )
 
 
-def bench_facts(price_list: PriceList, build: Build, places: Placement, builds: int) -> BenchFacts:
+def bench_facts(
+    price_list: PriceList, build: Build, places: Placement, builds: int, may_erase: bool
+) -> BenchFacts:
     """Put together what a bench sheet shows, for one of some equal builds.
 
     Parameters
@@ -33,27 +35,30 @@ def bench_facts(price_list: PriceList, build: Build, places: Placement, builds: 
         Of this build.
     builds : int
         How many alike.
+    may_erase : bool
+        Whether the drives may be written over: ours always, the customer's once a person has
+        said so. Until then no step, setting or check creates, initialises or writes.
 
     Returns
     -------
     BenchFacts
     """
     hours = array.burn_in_hours(price_list)
-    done = tuple(steps(build, places, hours))
+    done = tuple(steps(build, places, hours, may_erase))
     hazards = [caution.hazard for step in done for caution in step.cautions]
     services = tuple(_services(price_list, build))
     sold = array.burn_in_is_sold(price_list)
     return BenchFacts(
         builds=builds,
         rule=cautions.RULE,
-        data_first=tuple(_data_first(build)),
+        data_first=tuple(_data_first(build, may_erase)),
         pick=tuple(_pick(build, places)),
         tools=tuple(_tools(build)),
         cautions=tuple(cautions.cautions(build, hazards)),
         steps=done,
         settings_words=array.ARRAY_WORDS if build.layout.rule.is_array else array.PASS_WORDS,
-        settings=tuple(array.settings(build, places)),
-        checks=tuple(array.checks(build, places, build.watts, hours, sold)),
+        settings=tuple(array.settings(build, places)) if may_erase else array.NOT_YET,
+        checks=tuple(array.checks(build, places, build.watts, hours, sold)) if may_erase else (),
         burn_in_hours=hours,
         sign_off=_SIGN_OFF,
         services=services,
@@ -108,7 +113,7 @@ def _pick(build: Build, places: Placement) -> Iterator[PickLine]:
         )
 
 
-def _data_first(build: Build) -> Iterator[str]:
+def _data_first(build: Build, may_erase: bool) -> Iterator[str]:
     """Say what to settle first; common practice, no source."""
     parts, layout = build.parts, build.layout
     if not parts.owned:
@@ -129,7 +134,12 @@ def _data_first(build: Build) -> Iterator[str]:
         "Do not open, erase or reconfigure anything before the customer has confirmed that a "
         "backup exists and that restoring it was tried on another machine."
     )
-    if "drive" in owned and layout.rule.is_array:
+    if "drive" in owned and not may_erase:
+        yield (
+            f"Not settled: whether the data on the customer's {count(layout.drives, 'drive')} must "
+            "stay. This sheet ends before anything is written to them."
+        )
+    elif "drive" in owned and layout.rule.is_array:
         yield (
             f"The new array erases all {layout.drives} of the customer's drives. Data that is to "
             "stay must have been moved off already; the level is not changed with data in place."

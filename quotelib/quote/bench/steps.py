@@ -19,7 +19,9 @@ from quotelib.quote.bench.record import BenchStep, Hazard
 from quotelib.quote.words import count
 
 
-def steps(build: Build, places: Placement, burn_in_hours: int) -> Iterator[BenchStep]:
+def steps(
+    build: Build, places: Placement, burn_in_hours: int, may_erase: bool
+) -> Iterator[BenchStep]:
     """List the steps, numbered.
 
     Parameters
@@ -28,6 +30,9 @@ def steps(build: Build, places: Placement, burn_in_hours: int) -> Iterator[Bench
     places : Placement
         Of this build.
     burn_in_hours : int
+    may_erase : bool
+        Whether the drives may be written over. Where nobody has said so of the customer's, the
+        steps end before the array.
 
     Yields
     ------
@@ -38,8 +43,9 @@ def steps(build: Build, places: Placement, burn_in_hours: int) -> Iterator[Bench
         *fit_controller(build, places),
         *fit_small_parts(build, places),
         *fit_drives(build, places),
-        *_array(build, places),
-        *_finish(build, places, burn_in_hours),
+        *_first_start(build, places),
+        *(_array(build, places) if may_erase else _ask_first(build)),
+        *_finish(build, places, burn_in_hours, may_erase),
     )
     for number, step in enumerate(found, start=1):
         yield BenchStep(
@@ -86,15 +92,14 @@ def _begin(build: Build) -> Iterator[Step]:
     if "chassis" in owned:
         yield Step(
             "Drives that are in it already",
-            "Label each with its bay number, take it out and keep it for the customer, unless it "
-            "is on the pick list.",
-            (("data", "Never erase or swap what is not of this build."), ("static", "")),
+            "Label each with its bay number, take it out and set it aside for the customer. Only "
+            "those on the pick list go in again, at their step.",
+            (("data", "None of them is erased or swapped."), ("static", "")),
         )
     yield Step("Open", "Take the cover off.", (("edges", ""), ("supply", "")))
 
 
-def _array(build: Build, places: Placement) -> Iterator[Step]:
-    layout = build.layout
+def _first_start(build: Build, places: Placement) -> Iterator[Step]:
     yield Step(
         "Close and power on",
         "Look for loose screws and leads, put the cover on, take the strap off, then connect the "
@@ -107,9 +112,24 @@ def _array(build: Build, places: Placement) -> Iterator[Step]:
     yield Step(
         "What the controller sees",
         f"In the maker's set-up utility {places.controller.sku} must list "
-        f"{count(layout.drives, 'drive')} {build.drive.sku} without a fault, in the bays of the "
-        "plan. Note the firmware version.",
+        f"{count(build.layout.drives, 'drive')} {build.drive.sku} without a fault, in the bays of "
+        "the plan. Note the firmware version.",
     )
+
+
+def _ask_first(build: Build) -> Iterator[Step]:
+    drives = count(build.layout.drives, "drive")
+    yield Step(
+        "Stop and ask",
+        f"Nobody has said yet whether the data on the customer's {drives} must stay. Make and "
+        "change nothing on them, answer no question of the set-up utility about them, and ask who "
+        "signed this sheet for one that says so.",
+        (("data", "What is on these drives may be the only copy."),),
+    )
+
+
+def _array(build: Build, places: Placement) -> Iterator[Step]:
+    layout = build.layout
     if not layout.rule.is_array:
         yield Step(
             "Pass through",
@@ -145,16 +165,17 @@ def _array(build: Build, places: Placement) -> Iterator[Step]:
     )
 
 
-def _finish(build: Build, places: Placement, burn_in_hours: int) -> Iterator[Step]:
-    yield Step(
-        "Acceptance and burn-in",
-        f"Go through the acceptance table, run the read-back check, then {burn_in_hours} hours "
-        "under load. Write down what was measured.",
-        (
-            ("data", "Test data overwrites what is there."),
-            ("edges", "Drives and heat sinks get hot."),
-        ),
-    )
+def _finish(build: Build, places: Placement, burn_in_hours: int, may_erase: bool) -> Iterator[Step]:
+    if may_erase:
+        yield Step(
+            "Acceptance and burn-in",
+            f"Go through the acceptance table, run the read-back check, then {burn_in_hours} hours "
+            "under load. Write down what was measured.",
+            (
+                ("data", "Test data overwrites what is there."),
+                ("edges", "Drives and heat sinks get hot."),
+            ),
+        )
     rails = [item.sku for item in places.accessories if item.kind == "rail"]
     lithium: tuple[tuple[Hazard, str], ...] = (
         (("lithium", "Lithium: UN 38.3 and the carrier's rules for sending it."),)
