@@ -3,6 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+MOST_SHOWN = 200
+"""Nobody reads more problems in one go, of one file."""
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -57,11 +60,16 @@ class InputError(Exception):
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems: tuple[Problem, ...] = tuple(problems)
-        super().__init__("\n".join(map(str, self.problems)))
+        super().__init__("\n".join(self._lines()))
+
+    def _lines(self) -> list[str]:
+        lines = [str(problem) for problem in self.problems[:MOST_SHOWN]]
+        more = len(self.problems) - len(lines)
+        return [*lines, f"and {more} more"] if more else lines
 
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader what is wrong with the input, not our code."""
-        return ["This cannot be used as it is:", *(f"  {problem}" for problem in self.problems)]
+        return ["This cannot be used as it is:", *(f"  {line}" for line in self._lines())]
 
 
 def shown(text: str, limit: int = 60) -> str:
@@ -81,6 +89,8 @@ def any_of(options: Iterable[str]) -> str:
 def table(problems: Sequence[Problem], width: int = 100) -> str:
     """Lay problems out as a readable text table, one block a problem, grouped by file.
 
+    Of each file the first `MOST_SHOWN` are laid out, and the others counted.
+
     Parameters
     ----------
     problems : sequence of Problem
@@ -97,7 +107,10 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
 
     head = ("row", "column", "given", "why, and what would be right")
     lines: list[str] = []
-    for file in dict.fromkeys(p.file for p in problems):
+    files: dict[str, list[Problem]] = {}
+    for problem in problems:
+        files.setdefault(problem.file, []).append(problem)
+    for file, found in files.items():
         rows = [
             (
                 "" if p.row is None else str(p.row),
@@ -105,8 +118,7 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
                 shown(p.value, 24),
                 f"{p.why}; {p.right}" if p.right else p.why,
             )
-            for p in problems
-            if p.file == file
+            for p in found[:MOST_SHOWN]
         ]
         sizes = [max(len(head[i]), *(len(r[i]) for r in rows)) for i in range(3)]
         text_width = max(30, width - sum(sizes) - 8)
@@ -117,5 +129,7 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
             lines.append(f"  {cells}  {wrapped[0]}".rstrip())
             indent = " " * (sum(sizes) + 8)
             lines.extend(f"{indent}{more}" for more in wrapped[1:])
+        if len(found) > MOST_SHOWN:
+            lines.append(f"  and {len(found) - MOST_SHOWN} more in {file}")
         lines.append("")
     return "\n".join(lines).rstrip()

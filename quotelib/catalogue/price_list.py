@@ -192,15 +192,11 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     if problems or terms is None:
         order = [*(model.file_name for model in _MODELS), TERMS_FILE]
         return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))
+    of: dict[str, list[Slot]] = {}
+    for slot in sorted(slots.rows, key=lambda s: s.slot):
+        of.setdefault(slot.chassis_sku, []).append(slot)
     with_slots = {
-        c.sku: c.model_copy(
-            update={
-                "slots": tuple(
-                    sorted((s for s in slots.rows if s.chassis_sku == c.sku), key=lambda s: s.slot)
-                )
-            }
-        )
-        for c in chassis.rows
+        c.sku: c.model_copy(update={"slots": tuple(of.get(c.sku, ()))}) for c in chassis.rows
     }
     return (
         PriceList(

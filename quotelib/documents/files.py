@@ -50,15 +50,15 @@ def file_stems(ids: list[str]) -> list[str]:
     """
     taken: set[str] = set()
     stems: dict[int, str] = {}
+    tries: dict[str, int] = {}  # so that an id that is there often is not tried from the start
     # Ids that are safe as they stand come first, so that a mangled one cannot take their name.
     order = sorted(range(len(ids)), key=lambda i: not _is_safe(ids[i]))
     for place in order:
         name = ids[place]
         stem = name if _is_safe(name) else _mangled(name, 0)
-        attempt = 0
         while stem.casefold() in taken:
-            attempt += 1
-            stem = _mangled(name, attempt)
+            tries[name] = tries.get(name, 0) + 1
+            stem = _mangled(name, tries[name])
         taken.add(stem.casefold())
         stems[place] = stem
     return [stems[place] for place in range(len(ids))]

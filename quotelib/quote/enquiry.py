@@ -1,8 +1,9 @@
 """What did the customer ask for: one row of cells, checked against the price list."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -154,7 +155,7 @@ def read_enquiry(
 
 
 def _references(given: Mapping[str, str], price_list: PriceList) -> Iterable[tuple[str, str, str]]:
-    known: dict[str, tuple[Iterable[str], str]] = {
+    known: dict[str, tuple[Collection[str], str]] = {
         "chassis": (price_list.chassis, "the price list's chassis"),
         "controller": (price_list.controllers, "the price list's controllers"),
         "drive": (price_list.drives, "the price list's drives"),
@@ -164,10 +165,8 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterable[tup
     }
     for column, (names, where) in known.items():
         value = given.get(column, "")
-        options = list(names)
-        if value and value not in options:
-            near = _nearest(value, options)
-            yield column, f"is not among {where}", near
+        if value and value not in names:
+            yield column, f"is not among {where}", _nearest(value[:200], tuple(names))
     for role in given.get("owned", "").split(";"):
         role = role.strip()
         if role in OWNABLE and not given.get(role):
@@ -185,7 +184,8 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterable[tup
         )
 
 
-def _nearest(value: str, options: list[str]) -> str:
+@lru_cache(maxsize=1024)
+def _nearest(value: str, options: tuple[str, ...]) -> str:
     import difflib
 
     if len(options) <= 12:
