@@ -23,7 +23,8 @@ from quotelib.catalogue.parts import (
     Terms,
     Workload,
 )
-from quotelib.catalogue.tables import Cells, parse_row, read_rows, read_text
+from quotelib.catalogue.tables import Cells, open_end, parse_row, read_rows, read_text
+from quotelib.catalogue.whole import CONTENTS_FILE, contents_problems, count_values
 from quotelib.errors import InputError, Problem
 
 _R = TypeVar("_R", bound=Row)
@@ -101,7 +102,7 @@ class _File(Generic[_R]):
 
 def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
     path = folder / model.file_name
-    cells_rows, problems = read_rows(path, column_names(model), _required(model))
+    cells_rows, problems = read_rows(path, column_names(model), _required(model), ended=True)
     # A column that is not there (and so has no value) is told once, not again for every row.
     absent = {problem.column for problem in problems if not problem.value}
     lost = bool(problems) and not cells_rows
@@ -132,17 +133,19 @@ def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
     return _File(parsed, problems, None if lost or keyless else cells_rows)
 
 
-def _read_terms(folder: Path) -> tuple[Terms | None, list[Problem]]:
+def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
+    """Give the terms, how many values there are (None: they could not be read), and problems."""
     text, problems = read_text(folder / TERMS_FILE)
+    problems += open_end(TERMS_FILE, text)
     if problems:
-        return None, problems
+        return None, None, problems
     try:
         data = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, ArithmeticError, RecursionError) as error:
         why = f"is not well-formed TOML ({error})"
-        return None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
+        return None, None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
     terms, problems = parse_row(Terms, TERMS_FILE, None, data)
-    return terms, [*problems, *checks.terms_problems(data)]
+    return terms, count_values(data), [*problems, *checks.terms_problems(data)]
 
 
 def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
@@ -171,7 +174,7 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     accessories = _read_file(folder, Accessory)
     services = _read_file(folder, Service)
     workloads = _read_file(folder, Workload)
-    terms, terms_problems = _read_terms(folder)
+    terms, values, terms_problems = _read_terms(folder)
     files: tuple[_File[Any], ...] = (
         drives,
         controllers,
@@ -182,15 +185,19 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
         workloads,
     )
     problems = [problem for file in files for problem in file.problems] + terms_problems
-    problems += checks.reference_problems(
-        {
-            model.file_name: file.texts
-            for model, file in zip(_MODELS, files, strict=True)
-            if file.texts is not None
-        }
-    )
+    texts = {
+        model.file_name: file.texts
+        for model, file in zip(_MODELS, files, strict=True)
+        if file.texts is not None
+    }
+    problems += checks.reference_problems(texts)
+    found = {name: len(rows) for name, rows in texts.items()}
+    if values is not None:
+        found[TERMS_FILE] = values
+    order = [*(model.file_name for model in _MODELS), TERMS_FILE]
+    problems += contents_problems(folder, order, found)
     if problems or terms is None:
-        order = [*(model.file_name for model in _MODELS), TERMS_FILE]
+        order.append(CONTENTS_FILE)
         return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))
     of: dict[str, list[Slot]] = {}
     for slot in sorted(slots.rows, key=lambda s: s.slot):

@@ -61,8 +61,32 @@ def read_text(path: Path) -> tuple[str, list[Problem]]:
     return text, []
 
 
+def open_end(name: str, text: str) -> list[Problem]:
+    """Find a last line without an end: a copy that broke off leaves one, a spreadsheet does not.
+
+    Parameters
+    ----------
+    name : str
+        The file's.
+    text : str
+        All of it.
+
+    Returns
+    -------
+    list of Problem
+        At most one.
+    """
+    last = text.replace("\r", "\n").rpartition("\n")[2].strip()
+    if not last:
+        return []
+    row = len(text.splitlines())
+    why = "is a last line without an end, so the file looks cut off"
+    right = "copy the file again; if the line is whole, press Enter behind it and save"
+    return [Problem(name, row, "", f"…{last[-30:]}" if len(last) > 30 else last, why, right)]
+
+
 def read_rows(
-    path: Path, columns: Sequence[str], required: Iterable[str]
+    path: Path, columns: Sequence[str], required: Iterable[str], *, ended: bool = False
 ) -> tuple[list[Cells], list[Problem]]:
     """Read a CSV file of known columns.
 
@@ -74,6 +98,8 @@ def read_rows(
         Every column that may be there.
     required : iterable of str
         Those that must be.
+    ended : bool
+        Whether a last line without an end is a problem of the file (see `open_end`).
 
     Returns
     -------
@@ -84,6 +110,8 @@ def read_rows(
         What is wrong with the file as such. A bad row is told in its own ``problem``.
     """
     text, problems = read_text(path)
+    if ended:
+        problems += open_end(path.name, text)
     if problems:
         return [], problems
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)

@@ -1,0 +1,96 @@
+"""Is a file there to its end, or was it cut off in copying.
+
+Two signs, neither of which an edit gives: the last line has no end, and there is less in the
+file than ``contents.csv`` beside it counts. That file is optional; more than it counts is fine.
+"""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import ClassVar
+
+from quotelib.catalogue import cells
+from quotelib.catalogue.parts import Row
+from quotelib.catalogue.tables import parse_row, read_rows
+from quotelib.errors import Problem, shown
+
+
+class Content(Row):
+    """How much there has to be in one file at least."""
+
+    file_name: ClassVar[str] = "contents.csv"
+    key: ClassVar[tuple[str, ...]] = ("file",)
+    file: cells.Text
+    rows: cells.Count
+
+
+CONTENTS_FILE = Content.file_name
+_COLUMNS = list(Content.model_fields)
+
+
+def count_values(data: object) -> int:
+    """Count the values of a TOML document, as ``contents.csv`` counts ``terms.toml``."""
+    if isinstance(data, dict):
+        return sum(map(count_values, data.values()))
+    if isinstance(data, list):
+        return sum(map(count_values, data))
+    return 1
+
+
+def contents_problems(
+    folder: Path, files: Sequence[str], found: Mapping[str, int]
+) -> list[Problem]:
+    """Find files with less in them than ``contents.csv`` counts; none where it is not there.
+
+    Parameters
+    ----------
+    folder : Path
+        The price list.
+    files : sequence of str
+        Every file that has to be counted.
+    found : mapping of str to int
+        Rows below the header (values, for ``terms.toml``) of each file that could be read.
+
+    Returns
+    -------
+    list of Problem
+    """
+    path = folder / CONTENTS_FILE
+    if not path.exists():
+        return []
+    rows, problems = read_rows(path, _COLUMNS, _COLUMNS, ended=True)
+    if problems:
+        return problems
+    counted: set[str] = set()
+    for row in rows:
+        if row.problem is not None:
+            problems.append(row.problem)
+            continue
+        content, wrong = parse_row(Content, CONTENTS_FILE, row.row, row.cells)
+        problems += wrong
+        name = row.cells["file"]
+        if name not in files:
+            right = f"name one of {', '.join(files)}"
+            why = "is no file of a price list"
+            problems.append(Problem(CONTENTS_FILE, row.row, "file", name, why, right))
+        elif name in counted:
+            why, right = "is there already", "keep one row for each file"
+            problems.append(Problem(CONTENTS_FILE, row.row, "file", name, why, right))
+        elif content is not None and found.get(name, content.rows) < content.rows:
+            problems.append(_short(name, found[name], content.rows))
+        counted.add(name)
+    missing = [name for name in files if name not in counted]
+    if missing:
+        why = f"has no row for {', '.join(missing)}, so it looks cut off itself"
+        right = "copy it again, or add a row for each file"
+        problems.append(Problem(CONTENTS_FILE, None, "", "", why, right))
+    return problems
+
+
+def _short(name: str, count: int, least: int) -> Problem:
+    what = "values" if name.endswith(".toml") else "rows"
+    why = f"has {count} {what} where {CONTENTS_FILE} counts {least}, so it looks cut off"
+    right = (
+        f"copy the file again; if {what} were taken out on purpose, "
+        f"put {count} for {shown(name)} into {CONTENTS_FILE}"
+    )
+    return Problem(name, None, "", "", why, right)
