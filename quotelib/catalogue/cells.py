@@ -11,8 +11,9 @@ from decimal import Decimal
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator
-from pydantic_core import PydanticCustomError
 
+from quotelib.catalogue.unseen import seen
+from quotelib.catalogue.unseen import wrong as wrong
 from quotelib.errors import any_of, shown
 from quotelib.units import plain
 
@@ -20,11 +21,6 @@ from quotelib.units import plain
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _MAX_DIGITS = 15
 _MAX_WRITTEN = 30
-
-
-def wrong(why: str, right: str) -> PydanticCustomError:
-    """Build the error every parser raises: why the value is wrong, and what would be right."""
-    return PydanticCustomError("cell", "{why}|{right}", {"why": why, "right": right})
 
 
 def number(text: str, right: str) -> Decimal:
@@ -42,7 +38,7 @@ def number(text: str, right: str) -> Decimal:
     Decimal
         Exactly what was written.
     """
-    text = text.strip()
+    text = seen(text)
     if not text:
         raise wrong("is blank", right)
     if "," in text and _NUMBER.fullmatch(text.replace(",", "")):
@@ -97,9 +93,9 @@ def _whole(low: int, high: int, right: str) -> Callable[[Any], int]:
     return parse
 
 
-def _text(limit: int, right: str) -> Callable[[Any], str]:
+def _text(limit: int, right: str, foreign: bool) -> Callable[[Any], str]:
     def parse(cell: Any) -> str:
-        value = str(cell).strip()
+        value = str(cell).strip() if foreign else seen(cell, lines=True)
         if not value:
             raise wrong("is blank", right)
         if len(value) > limit:
@@ -109,8 +105,15 @@ def _text(limit: int, right: str) -> Callable[[Any], str]:
     return parse
 
 
+def _word(cell: Any) -> str:
+    value = seen(cell)
+    if not 0 < len(value) <= 80:
+        raise wrong("is blank or too long", "use 1 to 80 characters")
+    return value
+
+
 def _sku(cell: Any) -> str:
-    value = str(cell).strip()
+    value = seen(cell)
     if not value:
         raise wrong("is blank", "give every part a sku of its own")
     if ";" in value or not value.isprintable() or len(value) > 80:
@@ -125,7 +128,7 @@ def _list_of(options: tuple[str, ...] | None, right: str) -> Callable[[Any], tup
     def parse(cell: Any) -> tuple[str, ...]:
         if isinstance(cell, tuple):
             return cell
-        items = [item.strip() for item in str(cell).split(";") if item.strip()]
+        items = [item.strip() for item in seen(cell).split(";") if item.strip()]
         if options is not None:
             for item in items:
                 if item not in options:
@@ -138,9 +141,12 @@ def _list_of(options: tuple[str, ...] | None, right: str) -> Callable[[Any], tup
     return parse
 
 
-def text(limit: int) -> BeforeValidator:
-    """Accept text that is not blank, up to so many characters."""
-    return BeforeValidator(_text(limit, "write a few words"))
+def text(limit: int, *, foreign: bool = False) -> BeforeValidator:
+    """Accept text that is not blank, up to so many characters.
+
+    A `foreign` one is a customer's own, kept to the letter, also what cannot be seen in it.
+    """
+    return BeforeValidator(_text(limit, "write a few words", foreign))
 
 
 def one_of(*options: str) -> BeforeValidator:
@@ -148,7 +154,7 @@ def one_of(*options: str) -> BeforeValidator:
     right = f"use {any_of(options)}"
 
     def parse(cell: Any) -> str:
-        value = str(cell).strip()
+        value = seen(cell)
         if value not in options:
             raise wrong("is blank" if not value else "is not known", right)
         return value
@@ -237,6 +243,7 @@ SATA_RATES = ("1.5", "3", "6")
 SAS_RATES = ("3", "6", "12", "22.5", "24")  # 24 is the trade's name for 22.5 Gbit/s
 
 Sku = Annotated[str, BeforeValidator(_sku)]
+Word = Annotated[str, BeforeValidator(_word)]
 Text = Annotated[str, text(500)]
 Money = Annotated[Decimal, amount("0", None, "give an amount of 0 or more, such as 129.50")]
 Quantity = Annotated[Decimal, amount("0", None, "give a number of 0 or more")]

@@ -284,7 +284,7 @@ class Terms(BaseModel):
             cells.amount("0", None, "give units per unit of the list's currency", low_open=True),
         ],
     ] = Field(default_factory=dict)
-    tax: dict[str, cells.Percent] = Field(default_factory=dict)
+    tax: dict[cells.Word, cells.Percent] = Field(default_factory=dict)
     freight: Freight
     volume_discount: tuple[VolumeDiscount, ...] = ()
     seller: Seller

@@ -1,6 +1,7 @@
 """What is in this price list: all files of the folder, read once and validated whole."""
 
 import hashlib
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -25,7 +26,7 @@ from quotelib.catalogue.parts import (
 )
 from quotelib.catalogue.tables import Cells, open_end, parse_row, read_rows, read_text
 from quotelib.catalogue.whole import CONTENTS_FILE, contents_problems, count_values
-from quotelib.errors import InputError, Problem
+from quotelib.errors import InputError, Problem, shown
 
 _R = TypeVar("_R", bound=Row)
 _MODELS: tuple[type[Row], ...] = (
@@ -36,6 +37,20 @@ _MODELS: tuple[type[Row], ...] = (
     Accessory,
     Service,
     Workload,
+)
+_MAX_TERMS = 200_000
+_QUOTED = r'"(?:\\.|[^"\\\n])*"'
+_ENDLESS = (
+    (
+        re.compile(r"(?<![0-9A-Za-z_])[+-]?(?:0[xob])?[0-9A-Fa-f_]{1000}"),
+        "is a number of a thousand digits or more",
+        "give a number that somebody can mean",
+    ),
+    (
+        re.compile(rf"(?<![\w-])(?>(?:[\w-]+|'[^'\n]*'|{_QUOTED})[ \t]*\.[ \t]*){{20}}", re.ASCII),
+        "is a key of twenty parts or more",
+        "name one of the keys in the README",
+    ),
 )
 
 
@@ -133,16 +148,27 @@ def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
     return _File(parsed, problems, None if lost or keyless else cells_rows)
 
 
+def _endless(text: str) -> list[Problem]:
+    """Find what the TOML reader takes minutes for, or writes out as a number nobody can read."""
+    problems = []
+    for pattern, why, right in _ENDLESS:
+        for found in pattern.finditer(text):
+            row = text.count("\n", 0, found.start()) + 1
+            problems.append(Problem(TERMS_FILE, row, "", shown(found[0], 24), why, right))
+            break
+    return problems
+
+
 def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
     """Give the terms, how many values there are (None: they could not be read), and problems."""
-    text, problems = read_text(folder / TERMS_FILE)
-    problems += open_end(TERMS_FILE, text)
+    text, problems = read_text(folder / TERMS_FILE, _MAX_TERMS)
+    problems += open_end(TERMS_FILE, text) + _endless(text)
     if problems:
         return None, None, problems
     try:
         data = tomllib.loads(text, parse_float=Decimal)
     except (ValueError, ArithmeticError, RecursionError) as error:
-        why = f"is not well-formed TOML ({error})"
+        why = f"is not well-formed TOML ({shown(str(error), 200)})"
         return None, None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
     terms, problems = parse_row(Terms, TERMS_FILE, None, data)
     return terms, count_values(data), [*problems, *checks.terms_problems(data)]

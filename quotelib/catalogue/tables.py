@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from quotelib.catalogue.unseen import SPACES
 from quotelib.errors import Problem, shown
 
 _MAX_BYTES = 50_000_000
@@ -35,12 +36,13 @@ class Cells:
     problem: Problem | None = None
 
 
-def read_text(path: Path) -> tuple[str, list[Problem]]:
+def read_text(path: Path, most: int = _MAX_BYTES) -> tuple[str, list[Problem]]:
     """Read a UTF-8 file, with or without byte order mark."""
     name = path.name
     try:
-        if path.stat().st_size > _MAX_BYTES:
-            return "", [Problem(name, None, "", "", "is larger than 50 MB", "split it")]
+        if path.stat().st_size > most:
+            why = f"is larger than {most:,} bytes"
+            return "", [Problem(name, None, "", "", why, "is it the right file? make it smaller")]
         data = path.read_bytes()
     except FileNotFoundError:
         return "", [Problem(name, None, "", "", "is missing", f"put {name} into {path.parent}")]
@@ -185,7 +187,8 @@ def _cells(
     cells: dict[str, str] = {}
     for column, value in zip(header, values, strict=False):
         if column in allowed:
-            cells.setdefault(column, value.strip())
+            # A line break stays, to be told: a spreadsheet shows what is below it nowhere.
+            cells.setdefault(column, value.strip(SPACES))
     problem = None
     if len(values) > len(header):
         extra = ",".join(values[len(header) :])
@@ -226,9 +229,14 @@ def parse_row(
 
 def _problem(file: str, row: int | None, detail: dict[str, object]) -> Problem:
     location = detail["loc"]
-    column = ".".join(map(str, location)) if isinstance(location, tuple) else ""
+    # A key that is wrong itself has a last step of its own.
+    steps = [str(s) for s in location if s != "[key]"] if isinstance(location, tuple) else []
+    column = shown(".".join(steps))
     given = detail.get("input")
-    value = given if isinstance(given, str) else "" if isinstance(given, dict) else str(given)
+    if isinstance(given, dict | list | tuple):
+        value = ""
+    else:
+        value = str(given)
     kind, context = str(detail["type"]), detail.get("ctx")
     if kind == "cell" and isinstance(context, dict):
         why, right = str(context["why"]), str(context["right"])

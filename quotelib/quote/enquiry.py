@@ -37,7 +37,7 @@ def _accept(cell: Any) -> tuple[str, ...]:
 
 
 _LIST = any_of(ADVICE_CODES)
-_Text = Annotated[str, cells.blank_as("", cells.text(2000))]
+_Text = Annotated[str, cells.blank_as("", cells.text(2000, foreign=True))]
 _MaybeText = Annotated[str | None, _maybe(cells.text(200))]
 _AtLeast = Annotated[Decimal | None, _maybe(cells.amount("0", None, "give a number, 0 or more"))]
 _MaybeCount = Annotated[int | None, _maybe(cells.whole(0, _MANY, "give a whole number, 0 or more"))]
@@ -58,8 +58,8 @@ class Enquiry(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    enquiry_id: Annotated[str, cells.text(500)]
-    customer: Annotated[str, cells.text(500)]
+    enquiry_id: Annotated[str, cells.text(500, foreign=True)]
+    customer: Annotated[str, cells.text(500, foreign=True)]
     currency: _MaybeText = None
     builds: Annotated[
         int, cells.blank_as(1, cells.whole(1, _MANY, "give a whole number, 1 or more"))

@@ -16,7 +16,27 @@ IN_TERMS = [
     broken(
         "a whole number past reading",
         terms("quote_valid_days = 30", f"quote_valid_days = {'9' * 5000}"),
-        (TERMS_TOML, None, "", "is not well-formed TOML"),
+        (TERMS_TOML, 2, "", "is a number of a thousand digits or more; give a number"),
+    ),
+    broken(
+        "a hexadecimal one",
+        terms("quote_valid_days = 30", f"quote_valid_days = 0x{'F' * 5000}"),
+        (TERMS_TOML, 2, "", "is a number of a thousand digits or more; give a number"),
+    ),
+    broken(
+        "a key of half a million parts",
+        terms("quote_valid_days = 30", f"quote_valid_days.{'a.' * 500_000}a = 30"),
+        (TERMS_TOML, None, "", "is larger than 200,000 bytes"),
+    ),
+    broken(
+        "a key of fifty thousand parts",
+        terms("quote_valid_days = 30", f"{'a.' * 50_000}a = 30"),
+        (TERMS_TOML, 2, "", "is a key of twenty parts or more; name one of the keys"),
+    ),
+    broken(
+        "a tax code with what cannot be seen",
+        terms("S = 20", 'S = 20\n"R\u200b" = 5'),
+        (TERMS_TOML, None, "tax.R\ufffd", "has an invisible character, U+200B (zero width space)"),
     ),
     broken(
         "nested past reading",
