@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-import altair as alt
-
 from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch import OUTCOMES, BatchResult
 from quotelib.documents.charts import (
@@ -16,11 +14,19 @@ from quotelib.documents.charts import (
     VERMILLION,
     WIDTH,
     Figure,
+    Spec,
     bars,
+    layer,
+    name,
+    quantity,
+    title,
+    told_apart,
 )
 from quotelib.documents.sections import Html, section
 from quotelib.errors import InputError, Problem
 from quotelib.quote.enquiry import read_enquiries
+
+_STATES = ("at or above the floor", "under the floor")
 
 
 def problem_table(problems: Sequence[Problem], fine: str) -> Html:
@@ -55,8 +61,8 @@ def summary_table(result: BatchResult) -> Html:
 def outcome_chart(result: BatchResult) -> Figure:
     """Show how many enquiries came to which outcome."""
     rows = [
-        {"name": name, "value": result.count(name), "label": f"{result.count(name)}", "kind": name}
-        for name in OUTCOMES
+        {"name": kind, "value": result.count(kind), "label": f"{result.count(kind)}", "kind": kind}
+        for kind in OUTCOMES
     ]
     colours = {"quoted": BLUE, "held": ORANGE, "refused": VERMILLION, "invalid": GREY}
     words = "Enquiries by outcome: " + ", ".join(f"{r['name']} {r['label']}" for r in rows)
@@ -65,50 +71,44 @@ def outcome_chart(result: BatchResult) -> Figure:
 
 def margin_chart(result: BatchResult, prices: str = "") -> Figure:
     """Show the margin of each quote against the floor; for the seller's eyes."""
-    import pandas as pd
-
     floor = float(load_price_list(prices or None).terms.margin_floor_pct)
-    data = pd.DataFrame(
-        [
-            {
-                "enquiry": row["enquiry_id"],
-                "margin": float(row["margin_pct"]),
-                "label": f"{row['margin_pct']} %",
-                "state": "at or above the floor"
-                if float(row["margin_pct"]) >= floor
-                else "under the floor",
-            }
-            for row in result.rows
-            if row.get("margin_pct")
+    rows = [
+        {
+            "enquiry": row["enquiry_id"],
+            "margin": float(row["margin_pct"]),
+            "label": f"{row['margin_pct']} %",
+            "state": _STATES[float(row["margin_pct"]) < floor],
+        }
+        for row in result.rows
+        if row.get("margin_pct")
+    ]
+    line = [{"margin": floor, "label": f"floor {floor:g} %"}]
+    x = quantity("margin", title="margin, % of net without freight")
+    each = {
+        "x": x,
+        "y": name("enquiry", sort="-x", title=None, axis={"labelLimit": 180}),
+        "tooltip": [name("enquiry"), name("label")],
+    }
+    state = told_apart(
+        dict(zip(_STATES, (SKY, VERMILLION), strict=True)),
+        "state",
+        title=None,
+        legend={"orient": "top"},
+    )
+    at_floor = {"x": x, "y": {"value": 0}, "text": name("label")}
+    place: Spec = {"align": "left", "dx": 4}
+    chart = {
+        "data": {"values": rows},
+        "title": title("Margin of each quote (for the seller only)"),
+        "width": WIDTH,
+        "height": {"step": 18},
+        "layer": [
+            layer("bar", {**each, "color": state}, stroke=BLACK, strokeWidth=0.5),
+            layer("text", {**each, "text": name("label")}, **place),
+            layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
+            layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
         ],
-        columns=["enquiry", "margin", "label", "state"],
-    )
-    base = alt.Chart(
-        data, title=alt.Title("Margin of each quote (for the seller only)", anchor="start")
-    ).encode(
-        x=alt.X("margin:Q", title="margin, % of net without freight"),
-        y=alt.Y("enquiry:N", sort="-x", title=None),
-        tooltip=["enquiry:N", "label:N"],
-    )
-    marks = base.mark_bar(stroke=BLACK, strokeWidth=0.5).encode(
-        color=alt.Color(
-            "state:N",
-            title=None,
-            scale=alt.Scale(
-                domain=["at or above the floor", "under the floor"], range=[SKY, VERMILLION]
-            ),
-            legend=alt.Legend(orient="top"),
-        )
-    )
-    labels = base.mark_text(align="left", dx=4).encode(text="label:N")
-    line = pd.DataFrame({"margin": [floor], "label": [f"floor {floor:g} %"]})
-    rule = alt.Chart(line).mark_rule(strokeDash=[5, 3]).encode(x="margin:Q")
-    note = (
-        alt.Chart(line)
-        .mark_text(align="left", dx=4, dy=-6, baseline="bottom")
-        .encode(x="margin:Q", y=alt.value(0), text="label:N")
-    )
-    under = int((data["margin"] < floor).sum())
-    words = f"Margins of {len(data)} quotes, {under} of them under the floor of {floor:g} %"
-    chart = (marks + labels + rule + note).properties(width=WIDTH, height=alt.Step(18))
+    }
+    under = sum(row["state"] == _STATES[True] for row in rows)
+    words = f"Margins of {len(rows)} quotes, {under} of them under the floor of {floor:g} %"
     return Figure(chart, words)

@@ -1,10 +1,21 @@
 """What does each controller cost against what it lets through: one chart of a comparison."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
-import altair as alt
-
-from quotelib.documents.charts import BLACK, BLUE, FONT, GREEN, GREY, ORANGE, Figure
+from quotelib.documents.charts import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    ORANGE,
+    Figure,
+    Spec,
+    layer,
+    name,
+    quantity,
+    title,
+    told_apart,
+)
 from quotelib.quote.comparison.record import ControllerComparison, ControllerRow
 from quotelib.quote.words import money
 
@@ -33,8 +44,6 @@ def controller_chart(comparison: ControllerComparison) -> Figure | None:
     Figure or None
         None where fewer than two can be drawn: there is nothing to compare.
     """
-    import pandas as pd
-
     shown = sorted(drawable(comparison), key=lambda row: (-(row.net or 0), row.sku))
     if len(shown) < 2:
         return None
@@ -42,22 +51,34 @@ def controller_chart(comparison: ControllerComparison) -> Figure | None:
     nets = [float(row.net or 0) for row in shown]
     span = (max(nets) - min(nets)) or max(nets) or 1.0
     low, high = min(nets) - span * 0.08, max(nets) + span * 0.08
-    ends = [(high - net) / (high - low) * height for net in nets]
-    data = pd.DataFrame(
+    places = spread([(high - net) / (high - low) * height for net in nets], _STEP, height)
+    rows = [
         {
-            "sku": [row.sku for row in shown],
-            "net": nets,
-            "gb_s": [row.tightest_gb_s for row in shown],
-            "kind": [_KINDS[row.kind][0] for row in shown],
-            "label": [_label(row, comparison.currency) for row in shown],
-            "spread": [high - y / height * (high - low) for y in spread(ends, _STEP, height)],
-            "weight": ["bold" if row.chosen else "normal" for row in shown],
+            "net": net,
+            "gb_s": row.tightest_gb_s,
+            "kind": _KINDS[row.kind][0],
+            "label": _label(row, comparison.currency),
+            "spread": high - place / height * (high - low),
         }
-    )
-    most = max(float(data["gb_s"].max()), *(row.drives_gb_s or 0 for row in shown))
-    chart = _layers(data, comparison, (low, high), most, height, _drives(shown))
+        for row, net, place in zip(shown, nets, places, strict=True)
+    ]
+    most = max(rate for row in shown for rate in (row.tightest_gb_s or 0, row.drives_gb_s or 0))
+    many = f", {comparison.builds} builds" if comparison.builds > 1 else ""
+    chart = {
+        "data": {"values": rows},
+        "title": title("What each controller costs, and what it lets through"),
+        "width": _PLOT + _NAMES,
+        "height": height,
+        "layer": _layers(
+            {row["kind"] for row in rows},
+            f"net, {comparison.currency}{many}",
+            [low, high],
+            most * 1.08,
+            _drives(shown),
+        ),
+    }
     words = "Net price against the tightest link of each controller that fits: " + "; ".join(
-        data["label"][::-1]
+        str(row["label"]) for row in reversed(rows)
     )
     return Figure(chart, words)
 
@@ -114,77 +135,67 @@ def _drives(rows: Sequence[ControllerRow]) -> float | None:
 
 
 def _layers(
-    data: object,
-    comparison: ControllerComparison,
-    domain: tuple[float, float],
-    most: float,
-    height: float,
-    drives: float | None,
-) -> alt.LayerChart:
-    import pandas as pd
-
-    many = f", {comparison.builds} builds" if comparison.builds > 1 else ""
-    cost = f"net, {comparison.currency}{many}"
-    title = alt.Title(
-        "What each controller costs, and what it lets through", anchor="start", fontSize=13
-    )
+    kinds: Collection[object], cost: str, domain: list[float], most: float, drives: float | None
+) -> list[Spec]:
     # Names stand in the right of the plot, beyond the fastest: each joined to its mark by a line.
-    full = most * 1.08
-    reach = full * (_PLOT + _NAMES) / _PLOT
-    ticks = [tick for tick in _ticks(full) if tick <= full]
-    x = alt.X(
-        "gb_s:Q",
+    reach = most * (_PLOT + _NAMES) / _PLOT
+    ticks = [tick for tick in _ticks(most) if tick <= most]
+    x = quantity(
+        "gb_s",
         title="tightest of links and controller, GB/s (10⁹ bytes a second)",
-        scale=alt.Scale(domain=[0, reach], nice=False),
-        axis=alt.Axis(values=ticks, format=".2~f", titleAnchor="start", grid=False, domain=False),
+        scale={"domain": [0, reach], "nice": False},
+        axis={
+            "values": ticks,
+            "format": ".2~f",
+            "titleAnchor": "start",
+            "grid": False,
+            "domain": False,
+        },
     )
-    y_scale = alt.Scale(domain=list(domain), zero=False, nice=False)
-    y = alt.Y(
-        "net:Q",
-        title=cost,
-        scale=y_scale,
-        axis=alt.Axis(tickCount=5, grid=False),
-    )
-    base = alt.Chart(data, title=title)
-    kinds = list(dict.fromkeys(name for name, _, _ in _KINDS.values()))
-    there = [k for k in kinds if k in set(data["kind"])]  # type: ignore[index]
-    colours = {name: colour for name, colour, _ in _KINDS.values()}
-    shapes = {name: shape for name, _, shape in _KINDS.values()}
-    points = base.mark_point(filled=True, size=85, stroke=BLACK, strokeWidth=0.7, opacity=1).encode(
-        x=x,
-        y=y,
-        color=alt.Color(
-            "kind:N",
-            title=None,
-            scale=alt.Scale(domain=there, range=[colours[k] for k in there]),
-            legend=alt.Legend(orient="top"),
+    scale = {"domain": domain, "zero": False, "nice": False}
+    y = quantity("net", title=cost, scale=scale, axis={"tickCount": 5, "grid": False})
+    there = [kind for kind in _KINDS.values() if kind[0] in kinds]
+    legend: Spec = {"title": None, "legend": {"orient": "top"}}
+    at = {"value": _PLOT + 18}
+    layers = [
+        layer(
+            "rule",
+            {"x": x, "y": y, "x2": at, "y2": {"field": "spread", "title": cost}},
+            stroke=GREY,
+            strokeWidth=0.8,
         ),
-        shape=alt.Shape(
-            "kind:N",
-            title=None,
-            scale=alt.Scale(domain=there, range=[shapes[k] for k in there]),
-            legend=alt.Legend(orient="top"),
+        layer(
+            "point",
+            {
+                "x": x,
+                "y": y,
+                "color": told_apart({kind: colour for kind, colour, _ in there}, **legend),
+                "shape": told_apart({kind: shape for kind, _, shape in there}, **legend),
+                "tooltip": [name("label")],
+            },
+            filled=True,
+            size=85,
+            stroke=BLACK,
+            strokeWidth=0.7,
+            opacity=1,
         ),
-        tooltip=["label:N"],
-    )
-    at = alt.value(_PLOT + 18)
-    leaders = base.mark_rule(stroke=GREY, strokeWidth=0.8).encode(
-        x=x, y=y, x2=at, y2=alt.Y2("spread:Q", title=cost)
-    )
-    names = base.mark_text(align="left", dx=4, fontSize=11.5, font=FONT).encode(
-        x=at, y=alt.Y("spread:Q", scale=y_scale, title=cost), text="label:N"
-    )
-    layers = [leaders, points, names]
-    if drives is not None:
-        line = pd.DataFrame({"gb_s": [drives], "label": [f"drives together {drives:.1f}"]})
-        rule = alt.Chart(line).mark_rule(strokeDash=[5, 3], stroke=BLACK).encode(x=x)
-        note = (
-            alt.Chart(line)
-            .mark_text(align="center", baseline="bottom", fontSize=11)
-            .encode(x=x, y=alt.value(-3), text="label:N")
-        )
-        layers = [rule, note, *layers]
-    return alt.layer(*layers).properties(width=_PLOT + _NAMES, height=height)
+        layer(
+            "text",
+            {"x": at, "y": quantity("spread", scale=scale, title=cost), "text": name("label")},
+            align="left",
+            dx=4,
+            fontSize=11.5,
+        ),
+    ]
+    if drives is None:
+        return layers
+    line = [{"gb_s": drives, "label": f"drives together {drives:.1f}"}]
+    written = {"x": x, "y": {"value": -3}, "text": name("label")}
+    return [
+        layer("rule", {"x": x}, rows=line, strokeDash=[5, 3], stroke=BLACK),
+        layer("text", written, rows=line, align="center", baseline="bottom", fontSize=11),
+        *layers,
+    ]
 
 
 def _ticks(most: float) -> list[float]:

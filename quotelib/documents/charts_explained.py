@@ -8,10 +8,23 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-import altair as alt
-
-from quotelib.documents.charts import BLACK, BLUE, GREEN, GREY, VERMILLION, WIDTH, Figure
-from quotelib.documents.charts_outlook import POWERS, log_ticks
+from quotelib.documents.charts import (
+    BLACK,
+    BLUE,
+    GREEN,
+    GREY,
+    POWERS,
+    VERMILLION,
+    WIDTH,
+    Figure,
+    layer,
+    log_ticks,
+    name,
+    named,
+    quantity,
+    title,
+    told_apart,
+)
 from quotelib.quote.estimate_facts import number, one
 
 _DIGITS = 5
@@ -73,81 +86,73 @@ def throughput_chart(
     -------
     Figure
     """
-    import pandas as pd
-
     lines = {
         "bound nothing can pass": (bound, VERMILLION, [6, 3]),
         "mean value analysis": (solved, BLUE, [1, 0]),
         "low end": (low, GREEN, [2, 2]),
     }
-    data = pd.DataFrame(
-        {"name": name, "n": int(n), "iops": _rounded(y)}
-        for name, (values, _, _) in lines.items()
+    rows = [
+        {"name": line, "n": int(n), "iops": _rounded(y)}
+        for line, (values, _, _) in lines.items()
         for n, y in zip(outstanding, values, strict=True)
-    )
-    most, last = float(data["iops"].max()), int(max(outstanding))
-    x = alt.X(
-        "n:Q",
-        title="operations under way",
-        scale=alt.Scale(domain=[0, last], nice=False),
-        axis=alt.Axis(tickCount=8),
-    )
-    y = alt.Y(
-        "iops:Q",
-        title="operations a second",
-        scale=alt.Scale(domain=[0, most * 1.1], nice=False),
-        axis=alt.Axis(format="~s", tickCount=6),
-    )
-    names = list(lines)
-    drawn = (
-        alt.Chart(data)
-        .mark_line(strokeWidth=2)
-        .encode(
-            x=x,
-            y=y,
-            color=alt.Color(
-                "name:N",
-                legend=None,
-                scale=alt.Scale(domain=names, range=[c for _, c, _ in lines.values()]),
-            ),
-            strokeDash=alt.StrokeDash(
-                "name:N",
-                legend=None,
-                scale=alt.Scale(domain=names, range=[d for _, _, d in lines.values()]),
-            ),
-            tooltip=["name:N", "n:Q", "iops:Q"],
-        )
-    )
-    ends = data[data["n"] == last].sort_values("iops", ascending=False).to_dict("records")
-    above = math.inf
-    for end in ends:
-        above = end["iops"] = min(end["iops"], above - most / 16)  # a line of text apart
-    labels = (
-        alt.Chart(pd.DataFrame(ends))
-        .mark_text(align="left", dx=5, fontSize=11)
-        .encode(x=x, y=y, text="name:N")
-    )
-    bend = pd.DataFrame([{"n": _rounded(knee), "iops": 0.0, "to": most * 1.1}])
-    at = alt.Chart(bend).mark_rule(color=GREY, strokeDash=[2, 2]).encode(x=x, y=y, y2="to:Q")
-    said = (
-        alt.Chart(bend)
-        .mark_text(align="left", dx=5, dy=-8, fontSize=11)
-        .encode(x=x, y=y, text=alt.value(f"knee: {number(knee, 2)}"))
-    )
-    title = "Throughput as more operations are under way at once"
+    ]
+    most, last = max(_rounded(y) for values, _, _ in lines.values() for y in values), rows[-1]["n"]
+    ends, above = [], math.inf
+    for line, values in sorted(
+        ((line, values) for line, (values, _, _) in lines.items()), key=lambda pair: -pair[1][-1]
+    ):
+        above = min(_rounded(values[-1]), above - most / 16)  # a line of text apart
+        ends.append({"name": line, "n": last, "iops": above})
+    bend = [{"n": _rounded(knee), "iops": 0.0, "to": most * 1.1}]
+    heading = "Throughput as more operations are under way at once"
     words = (
-        f"{title}: from {number(solved[0])} a second with one to {number(solved[-1])} with {last}, "
-        f"between {number(low[-1])} and {number(bound[-1])}; the knee is at {number(knee, 2)}."
+        f"{heading}: from {number(solved[0])} a second with one to {number(solved[-1])} with "
+        f"{last}, between {number(low[-1])} and {number(bound[-1])}; the knee is at "
+        f"{number(knee, 2)}."
     )
-    chart = alt.layer(at, drawn, labels, said).properties(
-        title=alt.Title(title, anchor="start", fontSize=13), width=_INSIDE, height=240
-    )
+    beside = {"align": "left", "dx": 5, "fontSize": 11}
+    chart = {
+        "data": {"values": rows},
+        "title": title(heading),
+        "width": _INSIDE,
+        "height": 240,
+        "encoding": {
+            "x": quantity(
+                "n",
+                title="operations under way",
+                scale={"domain": [0, last], "nice": False},
+                axis={"tickCount": 8},
+            ),
+            "y": quantity(
+                "iops",
+                title="operations a second",
+                scale={"domain": [0, most * 1.1], "nice": False},
+                axis={"format": "~s", "tickCount": 6},
+            ),
+        },
+        "layer": [
+            layer("rule", {"y2": {"field": "to"}}, rows=bend, color=GREY, strokeDash=[2, 2]),
+            layer(
+                "line",
+                {
+                    "color": told_apart({n: colour for n, (_, colour, _) in lines.items()}, "name"),
+                    "strokeDash": told_apart({n: dash for n, (*_, dash) in lines.items()}, "name"),
+                    "tooltip": [name("name"), quantity("n"), quantity("iops")],
+                },
+                strokeWidth=2,
+            ),
+            layer("text", {"text": name("name")}, rows=ends, **beside),
+            layer(
+                "text", {"text": {"value": f"knee: {number(knee, 2)}"}}, rows=bend, dy=-8, **beside
+            ),
+        ],
+    }
     return Figure(chart, words)
 
 
 def range_chart(
     rows: Sequence[tuple[str, float, float, float]],
-    title: str,
+    heading: str,
     axis: str,
     *,
     bars: str = "range",
@@ -159,7 +164,7 @@ def range_chart(
     ----------
     rows : sequence of (str, float, float, float)
         Name, value, low and high, all above zero.
-    title, axis : str
+    heading, axis : str
     bars : str
         What the range is.
     beside : (str, sequence of float), optional
@@ -169,54 +174,58 @@ def range_chart(
     -------
     Figure
     """
-    import pandas as pd
-
-    data = pd.DataFrame(
+    values = [
         {
-            "name": name,
+            "name": row,
             "value": _rounded(value),
             "low": _rounded(low),
             "high": _rounded(high),
             "label": number(value, 2),
         }
-        for name, value, low, high in rows
-    )
+        for row, value, low, high in rows
+    ]
     others = [] if beside is None else [_rounded(v) for v in beside[1]]
-    low = min([float(data["low"].min()), *others]) / 1.6
-    high = max([float(data["high"].max()), *others]) * 1.6
-    scale = alt.Scale(type="log", domain=[low, high], nice=False)
-    order = list(data["name"])
-    y = alt.Y("name:N", sort=order, title=None, axis=alt.Axis(labelLimit=220, labelFontSize=12))
-    ticks = alt.Axis(values=log_ticks(low, high), labelExpr=POWERS)
-    base = alt.Chart(data).encode(y=y)
-    span = base.mark_rule(strokeWidth=3, color=GREY).encode(
-        x=alt.X("low:Q", scale=scale, title=axis, axis=ticks), x2="high:Q"
-    )
-    points = base.mark_point(filled=True, size=70, opacity=1, color=BLUE, stroke=BLACK).encode(
-        x=alt.X("value:Q", scale=scale), tooltip=["name:N", "value:Q", "low:Q", "high:Q"]
-    )
-    labels = base.mark_text(dy=-15, fontSize=11).encode(
-        x=alt.X("value:Q", scale=scale), text="label:N"
-    )
-    layers: list[Any] = [span, points, labels]
+    least = min([*(_rounded(row[2]) for row in rows), *others]) / 1.6
+    most = max([*(_rounded(row[3]) for row in rows), *others]) * 1.6
+    scale = {"type": "log", "domain": [least, most], "nice": False}
+    ticks = {"values": log_ticks(least, most), "labelExpr": POWERS}
+    x = quantity("value", scale=scale)
+    across = {
+        "x": quantity("low", scale=scale, title=axis, axis=ticks),
+        "x2": {"field": "high"},
+    }
+    tips = [name("name"), quantity("value"), quantity("low"), quantity("high")]
+    layers = [
+        layer("rule", across, strokeWidth=3, color=GREY),
+        layer(
+            "point",
+            {"x": x, "tooltip": tips},
+            filled=True,
+            size=70,
+            opacity=1,
+            color=BLUE,
+            stroke=BLACK,
+        ),
+        layer("text", {"x": x, "text": name("label")}, dy=-15, fontSize=11),
+    ]
     shown = "; ".join(
-        f"{name} {number(value, 2)} ({number(lo, 2)} to {number(hi, 2)})"
-        for name, value, lo, hi in rows
+        f"{row} {number(value, 2)} ({number(low, 2)} to {number(high, 2)})"
+        for row, value, low, high in rows
     )
-    words = f"{title}, {axis}: {shown}."
+    words = f"{heading}, {axis}: {shown}."
     subtitle = f"dots: value; bars: {bars}"
     if beside is not None:
-        also = pd.DataFrame({"name": order, "value": others})
-        layers.append(
-            alt.Chart(also)
-            .mark_point(shape="diamond", size=220, filled=False, strokeWidth=2, color=VERMILLION)
-            .encode(y=y, x=alt.X("value:Q", scale=scale))
-        )
+        also = [{"name": row[0], "value": other} for row, other in zip(rows, others, strict=True)]
+        diamond = {"shape": "diamond", "size": 220, "filled": False, "strokeWidth": 2}
+        layers.append(layer("point", {"x": x}, rows=also, color=VERMILLION, **diamond))
         subtitle += f"; open diamonds: {beside[0]}"
         words += f" Beside it {beside[0]}: {', '.join(number(v, 2) for v in others)}."
-    chart = alt.layer(*layers).properties(
-        title=alt.Title(title, subtitle=subtitle, anchor="start", fontSize=13),
-        width=WIDTH - 60,
-        height=alt.Step(42),
-    )
+    chart = {
+        "data": {"values": values},
+        "title": title(heading, subtitle=subtitle),
+        "width": WIDTH - 60,
+        "height": {"step": 42},
+        "encoding": {"y": named("name", [row[0] for row in rows])},
+        "layer": layers,
+    }
     return Figure(chart, words)

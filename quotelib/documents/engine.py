@@ -9,11 +9,20 @@ import ast
 import contextlib
 import io
 import traceback
+from functools import cache
 from typing import Any
 
 import nbformat
 from IPython.core.formatters import DisplayFormatter
 from papermill.engines import Engine
+
+SHOWN = ("text/html", "image/svg+xml", "text/plain")
+"""What a page can show; in JupyterLab an output may have more."""
+
+
+@cache
+def _formatter() -> DisplayFormatter:
+    return DisplayFormatter()
 
 
 class InProcessEngine(Engine):  # type: ignore[misc]
@@ -31,7 +40,6 @@ class InProcessEngine(Engine):  # type: ignore[misc]
             Not used: cells run in this Python.
         """
         namespace: dict[str, Any] = {"__name__": "__main__"}
-        formatter = DisplayFormatter()
         count = 0
         for index, cell in enumerate(nb_man.nb.cells):
             nb_man.cell_start(cell, index)
@@ -39,7 +47,7 @@ class InProcessEngine(Engine):  # type: ignore[misc]
             if cell.cell_type == "code":
                 count += 1
                 cell.execution_count = count
-                cell.outputs, failed = _run(cell.source, namespace, formatter, count)
+                cell.outputs, failed = _run(cell.source, namespace, count)
                 if failed:
                     nb_man.cell_exception(cell, index)
             nb_man.cell_complete(cell, index)
@@ -47,9 +55,7 @@ class InProcessEngine(Engine):  # type: ignore[misc]
                 return
 
 
-def _run(
-    source: str, namespace: dict[str, Any], formatter: DisplayFormatter, count: int
-) -> tuple[list[Any], bool]:
+def _run(source: str, namespace: dict[str, Any], count: int) -> tuple[list[Any], bool]:
     """Run one cell; give its outputs, and whether it failed."""
     printed = io.StringIO()
     outputs: list[Any] = []
@@ -58,7 +64,7 @@ def _run(
         with contextlib.redirect_stdout(printed):
             value = _value(source, namespace)
         if value is not None:
-            data, metadata = formatter.format(value)
+            data, metadata = _formatter().format(value, include=SHOWN)
             result = {"data": data, "metadata": metadata, "execution_count": count}
             outputs.append(nbformat.v4.new_output("execute_result", **result))
     except Exception as error:

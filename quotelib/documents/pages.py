@@ -23,8 +23,11 @@ class PageExporter(TemplateExporter):  # type: ignore[misc]
 
 @cache
 def _exporter() -> Any:
+    # Nothing is to be done to a notebook first: each step would validate the whole of it again.
     return PageExporter(
-        template_name="document", extra_template_basedirs=[str(resources.templates())]
+        template_name="document",
+        extra_template_basedirs=[str(resources.templates())],
+        default_preprocessors=[],
     )
 
 
