@@ -10,7 +10,7 @@ CELL_MM, ROW_MM = 60.0, 178.0
 
 
 def head(record: QuoteRecord) -> Html:
-    """Say which build it is, for whom, and what the enquiry's note says."""
+    """Say which build it is and for whom."""
     return section("bench_head", record=record)
 
 

@@ -93,7 +93,7 @@ class Form:
         self._field("currency", "select", "Currency", "Of the quote", currencies, blank=own)
         taxes = [option(code, f"{code}: {plain(pct)} %") for code, pct in terms.tax.items()]
         self._field("tax_code", "select", "Tax code", "Of the quote", taxes, blank="no tax")
-        self._field("note", "area", "Note", "Stays with the enquiry")
+        self._field("note", "area", "Note", "For us only: it is on no paper that leaves the house")
         parts = [option(name, label, detail) for name, label, detail in _parts(price_list)]
         for pin in PART_PINS:
             chosen = [item for item in parts if item["value"] in _skus(price_list, pin)]
