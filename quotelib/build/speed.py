@@ -7,7 +7,7 @@ from pydantic import BaseModel, ConfigDict
 
 from quotelib.build.build import Build
 from quotelib.catalogue.parts import Controller, Drive
-from quotelib.estimate import links
+from quotelib.estimate.performance import links
 
 Ceiling = Literal["drive links", "controller", "host link"]
 

@@ -1,4 +1,4 @@
-"""Checks and shapes shared by the performance estimates."""
+"""Can these numbers be: checks and shapes shared by all estimates."""
 
 from __future__ import annotations
 
@@ -123,3 +123,53 @@ def require(holds: ArrayLike, message: str) -> None:
         raise ValueError(message)
     place = ", ".join(str(int(i)) for i in np.argwhere(~good)[0])
     raise ValueError(f"{message} (first at position {place})")
+
+
+def common_shape(*arrays: FloatArray) -> tuple[int, ...]:
+    """Find the shape arrays broadcast to.
+
+    Parameters
+    ----------
+    *arrays : ndarray
+        Any shapes.
+
+    Returns
+    -------
+    tuple of int
+        The common shape.
+
+    Raises
+    ------
+    ValueError
+        There is none.
+    """
+    try:
+        return np.broadcast_shapes(*(x.shape for x in arrays))
+    except ValueError:
+        shapes = ", ".join(dict.fromkeys(str(x.shape) for x in arrays if x.shape))
+        raise ValueError(
+            f"the arrays given have shapes {shapes}, which do not go together; right would be "
+            "one shape for all, or single numbers"
+        ) from None
+
+
+def together(**arrays: FloatArray) -> dict[str, FloatArray]:
+    """Broadcast arrays against each other, each under its name.
+
+    Parameters
+    ----------
+    **arrays : ndarray
+        Shapes that go together.
+
+    Returns
+    -------
+    dict
+        The same names; read-only views of the common shape.
+
+    Raises
+    ------
+    ValueError
+        The shapes do not go together.
+    """
+    full = common_shape(*arrays.values())
+    return {name: np.broadcast_to(array, full) for name, array in arrays.items()}

@@ -15,13 +15,17 @@ from quotelib.build.build import Build
 from quotelib.build.seat import host_link_mb_s
 from quotelib.build.speed import drive_link_mb_s
 from quotelib.catalogue.parts import Controller, Drive, Workload
-from quotelib.estimate.array_io import ArrayShape
-from quotelib.estimate.field_rates import mttf_range
-from quotelib.estimate.load import REBUILD_SHARE, Load, Path
-from quotelib.estimate.performance import MixedThroughput, mixed_throughput
-from quotelib.estimate.rebuild import ATTENDED_SWAP_HOURS, RebuildWindow, rebuild_window
-from quotelib.estimate.risk import Protection, group_shape
-from quotelib.estimate.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load
+from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.protection import Protection
+from quotelib.estimate.reliability.rebuild import (
+    ATTENDED_SWAP_HOURS,
+    RebuildWindow,
+    rebuild_window,
+)
+from quotelib.estimate.shape import ArrayShape, group_shape
 from quotelib.units import KIB
 
 Floats = NDArray[np.float64]
@@ -46,10 +50,10 @@ class Figures:
 
     Parameters
     ----------
-    level : ndarray of str
-        Names from the level table.
+    striped : ndarray of bool
+        False for drives passed through, which are lost one by one.
     shape : ArrayShape
-    path : Path
+    path : DataPath
         Infinite where no limit is stated.
     seek_ms, rpm, read_mb_s, write_mb_s, read_iops, write_iops : ndarray
         Of one drive.
@@ -59,9 +63,9 @@ class Figures:
     member_bytes, drive_bytes, usable_bytes, spares : ndarray
     """
 
-    level: NDArray[np.str_]
+    striped: NDArray[np.bool_]
     shape: ArrayShape
-    path: Path
+    path: DataPath
     seek_ms: Floats
     rpm: Floats
     read_mb_s: Floats
@@ -136,9 +140,9 @@ def figures(builds: Sequence[Build]) -> Figures:
     members, spans, parity, copies, host, member_bytes, drive_bytes, spares = layout.T
     shape = ArrayShape(members, spans, parity, copies)
     return Figures(
-        level=np.array([b.layout.level for b in builds]),
+        striped=np.array([b.layout.rule.is_array for b in builds], dtype=bool),
         shape=shape,
-        path=Path(link, controller_mb_s, controller_iops, host),
+        path=DataPath(link, controller_mb_s, controller_iops, host),
         seek_ms=seek,
         rpm=rpm,
         read_mb_s=read,
@@ -227,7 +231,7 @@ def repairable(f: Figures, window: RebuildWindow) -> NDArray[np.bool_]:
 
 def protection(f: Figures, window: RebuildWindow) -> Protection:
     """Say what the risk depends on; where no repair can work, drives count as unknown."""
-    groups = group_shape(f.level, f.shape.members, f.shape.spans)
+    groups = group_shape(f.shape, f.striped)
     fine = repairable(f, window)
     return Protection(
         members=groups.members,

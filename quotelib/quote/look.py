@@ -6,11 +6,11 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.catalogue.parts import Terms, Workload
-from quotelib.estimate.load import REBUILD_SHARE, bottleneck_name
-from quotelib.estimate.performance import MixedThroughput
-from quotelib.estimate.rebuild import RebuildWindow
-from quotelib.estimate.risk_summary import Risk, assess
-from quotelib.estimate.sequential import SequentialThroughput, sequential_throughput
+from quotelib.estimate.performance.load import REBUILD_SHARE, bottleneck_name
+from quotelib.estimate.performance.mixed import MixedThroughput
+from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
+from quotelib.estimate.reliability.assessment import Risk, assess
+from quotelib.estimate.reliability.rebuild import RebuildWindow
 from quotelib.quote import figures
 from quotelib.quote.figures import Figures
 from quotelib.units import KIB, TB, plain
@@ -115,7 +115,7 @@ def _normal(f: Figures, load: Workload) -> list[MixedThroughput]:
 def _apart(found: MixedThroughput) -> list[MixedThroughput]:
     """Take the elements apart that were worked out together."""
     return [
-        MixedThroughput(*(getattr(found, field.name)[i : i + 1] for field in fields(found)))
+        replace(found, **{f.name: getattr(found, f.name)[i : i + 1] for f in fields(found)})
         for i in range(len(found.iops))
     ]
 
@@ -129,7 +129,7 @@ def risk_of(f: Figures, window: RebuildWindow, build: Build, years: float) -> Ri
         years,
         media=np.where(f.flash, "ssd", "hdd"),
         usable_tb=f.usable_bytes / TB,
-        striped=f.level != "none",
+        striped=f.striped,
         strip_tb=build.layout.strip_kib * KIB / TB,
         # What is not known at the low end is not known at the high end either.
         rebuild_hours_high=np.where(np.isnan(protection.rebuild_hours), np.nan, loaded),

@@ -9,7 +9,7 @@ import numpy as np
 from quotelib.build.build import Build, Layout
 from quotelib.build.levels import LEVELS
 from quotelib.catalogue.parts import Terms, Workload
-from quotelib.estimate.risk import MTTDL_CAUTION
+from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.quote import figures
 from quotelib.quote.alternatives import Other
 from quotelib.quote.estimate_facts import number, one

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from quotelib.catalogue.parts import Terms
 from quotelib.estimate.estimate import Estimate, not_known
-from quotelib.estimate.power import (
-    cost_per_year,
+from quotelib.estimate.running.cost import cost_per_year
+from quotelib.estimate.running.power import (
     heat_btu_per_hour,
     kwh_per_year,
     mean_watts,

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from quotelib.estimate.field_rates import FIELD_SOURCES
-from quotelib.estimate.rebuild import ATTENDED_SWAP_HOURS, SPARE_START_HOURS
+from quotelib.estimate.reliability.field_rates import FIELD_SOURCES
+from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS, SPARE_START_HOURS
 from quotelib.quote.estimate_facts import facts, made, number, one
 from quotelib.quote.look import Outlook, drive_inputs
 from quotelib.quote.outlook_record import EstimateFacts

@@ -8,8 +8,8 @@ import numpy as np
 from quotelib.build import fit
 from quotelib.build.seat import host_link_mb_s
 from quotelib.catalogue.parts import Terms, Workload
-from quotelib.estimate.field_rates import mttf_range
-from quotelib.estimate.risk import loss_probability
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.loss import loss_probability
 from quotelib.quote import figures
 from quotelib.quote.candidate import Candidate
 from quotelib.units import KIB, MB, plain

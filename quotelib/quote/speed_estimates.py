@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from quotelib.estimate.load import bottleneck_name
-from quotelib.estimate.write_cache import cached_writes
+from quotelib.estimate.performance.load import bottleneck_name
+from quotelib.estimate.performance.write_cache import cached_writes
 from quotelib.quote.estimate_facts import facts, made, number, one
 from quotelib.quote.look import Outlook, drive_inputs, workload_inputs
 from quotelib.quote.outlook_record import EstimateFacts

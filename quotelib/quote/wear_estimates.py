@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from quotelib.estimate.array_io import normal_work
 from quotelib.estimate.estimate import not_known
-from quotelib.estimate.wear import drive_writes_gb_per_day, rated_writes_tb, years_to_rating
+from quotelib.estimate.performance.drive_work import normal_work
+from quotelib.estimate.running.wear import drive_writes_gb_per_day, rated_writes_tb, years_to_rating
 from quotelib.quote.estimate_facts import facts, made, number, one
 from quotelib.quote.look import Outlook
 from quotelib.quote.outlook_record import EstimateFacts

@@ -13,13 +13,13 @@ import time
 
 import numpy as np
 
-from quotelib.estimate.array_io import ArrayShape, array_shape
-from quotelib.estimate.links import pcie_link_mb_s, serial_link_mb_s
-from quotelib.estimate.load import Load, Path
-from quotelib.estimate.performance import mixed_throughput
-from quotelib.estimate.rebuild import rebuild_window
-from quotelib.estimate.sequential import sequential_throughput
-from quotelib.estimate.service import disk_times
+from quotelib.estimate.performance.links import pcie_link_mb_s, serial_link_mb_s
+from quotelib.estimate.performance.load import DataPath, Load
+from quotelib.estimate.performance.mixed import mixed_throughput
+from quotelib.estimate.performance.sequential import sequential_throughput
+from quotelib.estimate.performance.service import disk_times
+from quotelib.estimate.reliability.rebuild import rebuild_window
+from quotelib.estimate.shape import ArrayShape, array_shape
 
 
 def _builds(count: int, rng: np.random.Generator) -> ArrayShape:
@@ -53,7 +53,9 @@ def throughput_and_rebuild(
     shape = _builds(count, rng)
     read_mb_s, write_mb_s = rng.uniform(150, 280, (2, count))
     times = disk_times(8192, rng.uniform(4, 9, count), 7200, read_mb_s, write_mb_s)
-    path = Path(serial_link_mb_s(12), rng.uniform(2e3, 7e3, count), 4e5, pcie_link_mb_s(4, 8, 4, 8))
+    path = DataPath(
+        serial_link_mb_s(12), rng.uniform(2e3, 7e3, count), 4e5, pcie_link_mb_s(4, 8, 4, 8)
+    )
     start = time.perf_counter()
     mixed = mixed_throughput(shape, times, path, Load(0.7, 0.9, 8192, outstanding))
     if pure:
@@ -93,7 +95,7 @@ def one_quote(repeats: int = 200) -> dict[str, float]:
     """
     shape = array_shape(8, 1, 2, 1)
     times = disk_times(8192, 8.5, 7200, 250, 250)
-    path = Path(serial_link_mb_s(12), 5000, 4e5, pcie_link_mb_s(4, 8, 4, 8))
+    path = DataPath(serial_link_mb_s(12), 5000, 4e5, pcie_link_mb_s(4, 8, 4, 8))
     spent = []
     for _ in range(repeats):
         start = time.perf_counter()

@@ -3,8 +3,8 @@
 Run: python tests/benchmarks/bench_quote.py [builds]
 
 Limits: a quote's estimates in 5 ms; the throughput, rebuild and loss of 1,000,000 builds in 20 s
-on two cores and under 2 GB; 100,000 decades of an eight-drive double-parity array a second. Wall
-time suffers from whatever else the machine does, so the processor time stands beside it.
+on two cores and under 2 GB. Wall time suffers from whatever else the machine does, so the
+processor time stands beside it.
 """
 
 from __future__ import annotations
@@ -23,13 +23,12 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from bench_risk import array_decades_per_second, peak_mib
+from bench_risk import peak_mib
 
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.estimate.field_rates import mttf_range
-from quotelib.estimate.montecarlo import Weibull
-from quotelib.estimate.risk import loss_probability
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.loss import loss_probability
 from quotelib.quote import figures
 from quotelib.quote.enquiry import read_enquiry
 from quotelib.quote.look import look
@@ -157,9 +156,6 @@ def main() -> None:
         "load_average": round(os.getloadavg()[0], 2),
         "one_quote": one_quote(price_list),
         "many_builds": many_builds(price_list, count),
-        "array_decades_per_second": round(
-            array_decades_per_second(Weibull(1.2e6), Weibull(20.0), 1_000_000)
-        ),
         "peak_mib": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, 1),
     }
     print(json.dumps(report, indent=2))

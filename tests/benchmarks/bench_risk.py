@@ -13,12 +13,15 @@ import time
 
 import numpy as np
 
-from quotelib.estimate.montecarlo import Weibull, simulate
-from quotelib.estimate.risk import Protection, group_shape, loss_probability
-from quotelib.estimate.risk_summary import assess
+from quotelib.estimate.reliability.assessment import assess
+from quotelib.estimate.reliability.loss import loss_probability
+from quotelib.estimate.reliability.protection import Protection
+from quotelib.estimate.shape import array_shape, group_shape
 
-LAYOUTS = (("none", 4, 1), ("0", 4, 1), ("1", 2, 1), ("5", 6, 1), ("6", 8, 1), ("10", 12, 1),
-           ("50", 12, 2), ("60", 16, 2))  # fmt: skip
+# Level: members, spans, parity drives a span, copies, striped.
+LAYOUTS = {"none": (4, 1, 0, 1, 0), "0": (4, 1, 0, 1, 1), "1": (2, 1, 0, 2, 1),
+           "5": (6, 1, 1, 1, 1), "6": (8, 1, 2, 1, 1), "10": (12, 1, 0, 2, 1),
+           "50": (12, 2, 1, 1, 1), "60": (16, 2, 2, 1, 1)}  # fmt: skip
 
 
 def builds(count: int, level: str | None, spares: int, rng: np.random.Generator) -> Protection:
@@ -40,11 +43,9 @@ def builds(count: int, level: str | None, spares: int, rng: np.random.Generator)
     Protection
         Shape (count,).
     """
-    table = [x for x in LAYOUTS if level in (None, x[0])]
-    names, members, spans = zip(
-        *(table[i] for i in rng.integers(0, len(table), count)), strict=True
-    )
-    shape = group_shape(np.array(names), np.array(members), np.array(spans))
+    table = np.array([x for name, x in LAYOUTS.items() if level in (None, name)])
+    members, spans, parity, copies, striped = table[rng.integers(0, len(table), count)].T
+    shape = group_shape(array_shape(members, spans, parity, copies), striped)
     return Protection(
         members=shape.members,
         redundancy=shape.redundancy,
@@ -97,14 +98,6 @@ def one_quote(repeats: int = 50) -> float:
     return (time.perf_counter() - start) / repeats * 1e3
 
 
-def array_decades_per_second(life: Weibull, rebuild: Weibull, trials: int) -> float:
-    """Decades of an eight-drive double-parity array simulated in a second."""
-    start = time.perf_counter()
-    simulate(trials, 10.0, members=8, redundancy=2, life=life, rebuild=rebuild,
-             replacement=Weibull(24.0), unreadable=0.3, seed=1)  # fmt: skip
-    return trials / (time.perf_counter() - start)
-
-
 def main() -> None:
     """Print the figures."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 1_000_000
@@ -116,17 +109,6 @@ def main() -> None:
             losses(count, "60", 1),
         ],
         "one_quote_ms": round(one_quote(), 2),
-        "array_decades_per_second": {
-            "exponential, data sheet 1.2e6 h": round(
-                array_decades_per_second(Weibull(1.2e6), Weibull(20.0), 1_000_000)
-            ),
-            "weibull, 1.12, 4.6e5 h": round(
-                array_decades_per_second(Weibull(4.6e5, 1.12), Weibull(20.0, 2.0), 400_000)
-            ),
-            "exponential, field 8.6 % a year": round(
-                array_decades_per_second(Weibull(8760 / 0.086), Weibull(20.0), 200_000)
-            ),
-        },
         "peak_mib": round(peak_mib(), 1),
     }
     print(json.dumps(figures, indent=2))

@@ -68,7 +68,6 @@ PUBLISHED_RISK: tuple[Published, ...] = (
     Published("field.hdd.third_year", 8.6, 1, "% a year", PINHEIRO, "seen"),
     Published("field.ssd.mean", 0.22, 2, "% a year", MANEAS, "seen"),
     Published("field.ssd.worst", 1.2, 1, "% a year", MANEAS, "seen"),
-    Published("field.ssd.again", 186, 0, "times", MANEAS, "re-derived"),
     Published("read.1TB", 8, 0, "%", HETZLER, "seen"),
     Published("read.6TB.1e-14", 38, 0, "%", READ_QA, "seen"),
     Published("read.6TB.1e-15", 4.7, 1, "%", READ_QA, "seen"),

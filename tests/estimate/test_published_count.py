@@ -7,10 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from . import published, published_risk, test_links, test_published_lifetimes, test_queueing
-from . import test_service as service_tests
-from .published import PUBLISHED
-from .published_risk import PUBLISHED_RISK
+from tests.estimate import published, published_risk
+from tests.estimate.performance import test_links, test_queueing
+from tests.estimate.performance import test_service as service_tests
+from tests.estimate.published import PUBLISHED
+from tests.estimate.published_risk import PUBLISHED_RISK
+from tests.estimate.reliability import test_published_lifetimes
 
 Row = published.Published | published_risk.Published
 ROWS: tuple[Row, ...] = (*PUBLISHED, *PUBLISHED_RISK)

@@ -11,7 +11,7 @@ import pytest
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.summary import ESTIMATED, record_cells
-from quotelib.estimate.power import mean_watts
+from quotelib.estimate.running.power import mean_watts
 from quotelib.quote import estimate_facts, risk_estimates, speed_estimates, wear_estimates
 from quotelib.quote.answer import answer
 from quotelib.quote.estimate_facts import made, number, one

@@ -7,18 +7,18 @@ import pytest
 
 from quotelib.build.build import Layout
 from quotelib.catalogue.price_list import PriceList
-from quotelib.estimate.array_io import array_shape
 from quotelib.estimate.capacity import drive_bytes, member_bytes
-from quotelib.estimate.field_rates import mttf_range
-from quotelib.estimate.links import pcie_link_mb_s, serial_link_mb_s
-from quotelib.estimate.load import Load, Path
-from quotelib.estimate.performance import MixedThroughput, mixed_throughput
-from quotelib.estimate.rebuild import rebuild_window
-from quotelib.estimate.risk import Protection, loss_probability, mean_hours_to_loss
-from quotelib.estimate.risk_inputs import unreadable_probability
-from quotelib.estimate.sequential import sequential_throughput
-from quotelib.estimate.service import DriveTimes, disk_times, flash_times
-from quotelib.estimate.write_cache import cached_writes
+from quotelib.estimate.performance.links import pcie_link_mb_s, serial_link_mb_s
+from quotelib.estimate.performance.load import DataPath, Load
+from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.sequential import sequential_throughput
+from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.write_cache import cached_writes
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.loss import loss_probability, mean_hours_to_loss
+from quotelib.estimate.reliability.protection import Protection, unreadable_probability
+from quotelib.estimate.reliability.rebuild import rebuild_window
+from quotelib.estimate.shape import array_shape
 from quotelib.quote.estimate_facts import one
 from tests.quote.outlooks import of_build
 from tests.small_list import build
@@ -36,7 +36,7 @@ class Case:
     groups: tuple[int, int, int]  # members, redundancy, number
     times: DriveTimes
     rates: tuple[float, float]  # read, write, MB/s
-    path: Path
+    path: DataPath
     media: str
     drive: tuple[int, int, float, float]  # GB, block, MTTF in h, bit error rate
     reserve_mib: int
@@ -57,27 +57,27 @@ NV = (1920, 512, 2e6, 1e-17)
 CASES = {
     "RAID 1 on the board": Case(
         "BOX-4 BOARD DISK-4T", Layout("1", 2), (2, 1, 0, 2), (2, 1, 1), DISK_4T, (200, 190),
-        Path(SATA, np.inf, np.inf, pcie_link_mb_s(3, 4, 3, 4)), "hdd", D4, 8,
+        DataPath(SATA, np.inf, np.inf, pcie_link_mb_s(3, 4, 3, 4)), "hdd", D4, 8,
     ),
     "RAID 5 of SATA disks on a card": Case(
         "BOX-12 CARD DISK-4T", Layout("5", 6), (6, 1, 1, 1), (6, 1, 1), DISK_4T, (200, 190),
-        Path(SATA, host_link_mb_s=GEN3_X8, **CARD), "hdd", D4, 512,
+        DataPath(SATA, host_link_mb_s=GEN3_X8, **CARD), "hdd", D4, 512,
     ),
     "RAID 60 of SAS disks with a spare": Case(
         "BOX-12 CARD DISK-8T", Layout("60", 10, 2, 1), (10, 2, 2, 1), (5, 2, 2), DISK_8T,
-        (250, 240), Path(SAS, host_link_mb_s=GEN3_X8, **CARD), "hdd", D8, 512,
+        (250, 240), DataPath(SAS, host_link_mb_s=GEN3_X8, **CARD), "hdd", D8, 512,
     ),
     "RAID 10 of flash in a socket": Case(
         "BOX-8 MEZZ FLASH-1T", Layout("10", 4), (4, 1, 0, 2), (2, 1, 2), FLASH_1T, (550, 500),
-        Path(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
+        DataPath(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
     ),
     "RAID 0 of flash": Case(
         "BOX-8 MEZZ FLASH-1T", Layout("0", 3), (3, 1, 0, 1), (3, 0, 1), FLASH_1T, (550, 500),
-        Path(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
+        DataPath(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
     ),
     "NVMe drives passed through": Case(
         "BOX-NV THROUGH FLASH-NV", Layout("none", 4), (4, 1, 0, 1), (1, 0, 4), FLASH_NV,
-        (5000, 2000), Path(pcie_link_mb_s(4, 4, 4, 4), host_link_mb_s=GEN3_X8), "ssd", NV, 0,
+        (5000, 2000), DataPath(pcie_link_mb_s(4, 4, 4, 4), host_link_mb_s=GEN3_X8), "ssd", NV, 0,
     ),
 }  # fmt: skip
 pytestmark = pytest.mark.parametrize("case", CASES.values(), ids=CASES)
@@ -161,10 +161,12 @@ def test_rebuild_and_risk(small: PriceList, case: Case) -> None:
     same(found["loss_pct"].high, 100 * high)
     same(found["mttdl_years"].value, mean_hours_to_loss(expected) / 8760)
     usable_tb = build(small, case.names, case.layout).usable_bytes / 1e12
-    by_drives, by_sector = loss.one_group
     # Drives passed through are lost one by one, an array as a whole.
-    drives = by_drives if case.layout.level == "none" else loss.by_drives
-    same(found["tb_lost"].value, usable_tb * drives + groups * 256 * 1024 / 1e12 * by_sector)
+    drives = loss.group_by_drives if case.layout.level == "none" else loss.by_drives
+    same(
+        found["tb_lost"].value,
+        usable_tb * drives + groups * 256 * 1024 / 1e12 * loss.group_by_sector,
+    )
     if not redundancy:
         assert not {"rebuild_hours", "exposed_hours", "unreadable_pct"} & set(found)
         assert not any("replace" in i.label for i in found["loss_pct"].inputs)

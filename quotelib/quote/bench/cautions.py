@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from quotelib.build.build import Build
-from quotelib.estimate.mass import LIFTING_CONSTANT_KG
+from quotelib.estimate.running.mass import LIFTING_CONSTANT_KG
 from quotelib.quote.bench.record import BenchCaution, Hazard, StepCaution
 from quotelib.units import plain, round_half_away
 

@@ -1,0 +1,163 @@
+"""What a performance estimate is asked: the load, the limits on the way, the array's state."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from quotelib.estimate.checks import FloatArray, StrArray, number, require
+
+STATES = ("normal", "degraded", "rebuilding")
+STATIONS = ("drives", "drive links", "controller", "host link")
+NOT_KNOWN = -1
+NO_SERVICE = -2
+
+# Share of the drives' time a rebuild takes from the host. Common practice, no source.
+REBUILD_SHARE = 0.3
+
+
+@dataclass(frozen=True)
+class DataPath:
+    """What lies between the drives and the host; infinity for "no limit stated".
+
+    Parameters
+    ----------
+    link_mb_s : array_like of float
+        One drive's link.
+    controller_mb_s, controller_iops : array_like of float
+        Host data and host operations a second the controller manages.
+    host_link_mb_s : array_like of float
+        The controller's slot.
+    """
+
+    link_mb_s: ArrayLike = np.inf
+    controller_mb_s: ArrayLike = np.inf
+    controller_iops: ArrayLike = np.inf
+    host_link_mb_s: ArrayLike = np.inf
+
+
+@dataclass(frozen=True)
+class Load:
+    """What the host asks for.
+
+    Parameters
+    ----------
+    read_share, random_share : array_like of float
+        0 to 1.
+    block_bytes : array_like of float
+        Size of an operation, above zero.
+    outstanding : array_like of int
+        Operations under way at once, at least 1.
+    """
+
+    read_share: ArrayLike
+    random_share: ArrayLike
+    block_bytes: ArrayLike
+    outstanding: ArrayLike
+
+
+def checked_path(path: DataPath) -> DataPath:
+    """Check the limits between drives and host.
+
+    Parameters
+    ----------
+    path : DataPath
+        As the caller gave it.
+
+    Returns
+    -------
+    DataPath
+        The same as arrays.
+
+    Raises
+    ------
+    ValueError
+        A limit that is not above zero.
+    """
+    return DataPath(
+        number("drive link in MB/s", path.link_mb_s, above=0, infinite=True),
+        number("controller limit in MB/s", path.controller_mb_s, above=0, infinite=True),
+        number("controller limit in IOPS", path.controller_iops, above=0, infinite=True),
+        number("host link in MB/s", path.host_link_mb_s, above=0, infinite=True),
+    )
+
+
+def checked_load(load: Load) -> Load:
+    """Check a workload.
+
+    Parameters
+    ----------
+    load : Load
+        As the caller gave it.
+
+    Returns
+    -------
+    Load
+        The same as arrays.
+
+    Raises
+    ------
+    ValueError
+        A share outside 0 to 1, a block not above zero, fewer than one outstanding operation,
+        part of one, or a number of them that is not known.
+    """
+    outstanding = number("outstanding operations", load.outstanding, at_least=1, whole=True)
+    require(~np.isnan(outstanding), "outstanding operations must be known to work out a load")
+    return Load(
+        number("read share", load.read_share, at_least=0, at_most=1),
+        number("random share", load.random_share, at_least=0, at_most=1),
+        number("block in bytes", load.block_bytes, above=0),
+        outstanding,
+    )
+
+
+def bottleneck_name(codes: ArrayLike) -> StrArray:
+    """Put bottleneck codes into words.
+
+    Parameters
+    ----------
+    codes : array_like of int
+        From `MixedThroughput.bottleneck` or `SequentialThroughput`.
+
+    Returns
+    -------
+    ndarray of str
+        One of `STATIONS`, ``"not known"`` or ``"no service"``.
+
+    Raises
+    ------
+    ValueError
+        A code that is none of them.
+    """
+    index = np.asarray(codes, dtype=np.int64)
+    if ((index < NO_SERVICE) | (index >= len(STATIONS))).any():
+        raise ValueError(f"bottleneck codes run from {NO_SERVICE} to {len(STATIONS) - 1}")
+    return np.asarray(np.array([*STATIONS, "no service", "not known"])[index])
+
+
+def check_state(state: str, rebuild_share: ArrayLike) -> FloatArray:
+    """Check the state of an array and the share of drive time a rebuild takes.
+
+    Parameters
+    ----------
+    state : str
+        One of `STATES`.
+    rebuild_share : array_like of float
+        At least 0, below 1.
+
+    Returns
+    -------
+    ndarray of float
+        Share of the affected drives' time left for the host.
+
+    Raises
+    ------
+    ValueError
+        An unknown state, or a share outside its limits.
+    """
+    if state not in STATES:
+        raise ValueError(f"state {state!r} is not one of {', '.join(STATES)}")
+    share = number("share of drive time for the rebuild", rebuild_share, at_least=0, below=1)
+    return np.asarray(1 - share if state == "rebuilding" else np.ones_like(share))

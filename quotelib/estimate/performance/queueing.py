@@ -1,0 +1,215 @@
+"""Closed queueing networks with one class of customers, by mean value analysis."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from quotelib.estimate.checks import FloatArray, number, require
+
+# Networks worked on at once: small enough for the processor's cache.
+_CHUNK = 8_192
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Solution of a closed network with one class of customers.
+
+    Parameters
+    ----------
+    throughput_per_s : ndarray of float, shape (...)
+        Customers a second.
+    response_s : ndarray of float, shape (...)
+        Time at the stations, without the think time.
+    residence_s : ndarray of float, shape (..., K)
+        Share of the response spent at each station (all its copies together).
+    queue : ndarray of float, shape (..., K)
+        Mean customers at one copy of each station, waiting or served.
+    utilisation : ndarray of float, shape (..., K)
+        Share of time one copy of each station is busy.
+    """
+
+    throughput_per_s: FloatArray
+    response_s: FloatArray
+    residence_s: FloatArray
+    queue: FloatArray
+    utilisation: FloatArray
+
+
+@dataclass(frozen=True)
+class Network:
+    """M closed networks of K stations, checked and laid out for the recursion.
+
+    Parameters
+    ----------
+    demands, copies : ndarray of float, shape (K, M)
+        Seconds, and multiplicity.
+    customers, think : ndarray of float, shape (M,)
+        Customers in circulation, and seconds of think time outside the stations.
+    shape : tuple of int
+        Broadcast shape the M networks came in.
+    """
+
+    demands: FloatArray
+    copies: FloatArray
+    customers: FloatArray
+    think: FloatArray
+    shape: tuple[int, ...]
+
+    @property
+    def total_demand(self) -> FloatArray:
+        """Seconds one customer needs at all stations together."""
+        return np.asarray((self.demands * self.copies).sum(axis=0))
+
+    @property
+    def largest_demand(self) -> FloatArray:
+        """Seconds one customer needs at the busiest station."""
+        return np.asarray(np.where(self.copies > 0, self.demands, 0.0).max(axis=0))
+
+
+def closed_network(
+    demands_s: ArrayLike,
+    customers: ArrayLike,
+    think_time_s: ArrayLike = 0.0,
+    multiplicity: ArrayLike = 1.0,
+) -> Network:
+    """Describe closed networks with one class of customers.
+
+    Parameters
+    ----------
+    demands_s : array_like of float, shape (..., K)
+        Visits x service time of each station, at least zero.
+    customers : array_like of int, shape (...)
+        Customers in circulation, at least 1.
+    think_time_s : array_like of float, shape (...)
+        Delay outside the stations.
+    multiplicity : array_like of float, shape (..., K) or scalar
+        How many identical stations with this demand each entry stands for; they are solved as
+        one. Need not be whole: m copies enter the network's generating function as
+        (1 - demand z)^-m.
+
+    Returns
+    -------
+    Network
+
+    Raises
+    ------
+    ValueError
+        A negative demand, think time or multiplicity, fewer than one customer or part of one,
+        no station at all, or a network in which nothing takes time.
+    """
+    demands = number("service demand in s", demands_s, at_least=0)
+    if demands.ndim == 0 or demands.shape[-1] == 0:
+        raise ValueError("service demands need one entry a station along the last axis")
+    people = number("customers", customers, at_least=1, whole=True)
+    require(~np.isnan(people), "customers must be known to solve a closed network")
+    think = number("think time in s", think_time_s, at_least=0)
+    copies = number("multiplicity of a station", multiplicity, at_least=0)
+    # A multiplicity without a station axis would line up with the wrong axis.
+    stations = np.broadcast_shapes(demands.shape, copies.shape)
+    shape = np.broadcast_shapes(stations[:-1], people.shape, think.shape)
+    full = (*shape, stations[-1])
+
+    def by_station(array: FloatArray) -> FloatArray:
+        return np.ascontiguousarray(np.broadcast_to(array, full).reshape(-1, full[-1]).T)
+
+    network = Network(
+        by_station(demands),
+        by_station(copies),
+        np.broadcast_to(people, shape).ravel(),
+        np.broadcast_to(think, shape).ravel(),
+        shape,
+    )
+    empty = (network.total_demand + network.think) <= 0
+    require(~empty, "a network needs a station or a think time that takes time")
+    return network
+
+
+def _solve_chunk(
+    demands: FloatArray, copies: FloatArray, people: FloatArray, think: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Exact recursion over the customers; networks with more of them keep going longer."""
+    order = np.argsort(-people, kind="stable")
+    weighted = np.ascontiguousarray((demands * copies)[:, order])
+    demand = np.ascontiguousarray(demands[:, order])
+    rest = think[order]
+    steps = people[order]
+    queue = np.zeros_like(demand)
+    throughput = np.zeros_like(rest)
+    active = len(steps)
+    for n in range(1, int(steps[0]) + 1):
+        while steps[active - 1] < n:
+            active = int(np.searchsorted(-steps, -n, side="right"))
+        q = queue[:, :active]
+        q += 1.0
+        np.divide(
+            n,
+            np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
+            out=throughput[:active],
+        )
+        q *= demand[:, :active]
+        q *= throughput[:active]
+    back = np.empty_like(order)
+    back[order] = np.arange(len(order))
+    return throughput[back], queue[:, back]
+
+
+def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Solution:
+    """Lay out what was found by the shape the networks came in.
+
+    Parameters
+    ----------
+    network : Network
+    throughput : ndarray of float, shape (M,)
+    queue : ndarray of float, shape (K, M)
+        At one copy of each station.
+
+    Returns
+    -------
+    Solution
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        residence = queue * network.copies / throughput
+    stations = (*network.shape, len(queue))
+    return Solution(
+        throughput_per_s=throughput.reshape(network.shape),
+        response_s=np.asarray(residence.sum(axis=0)).reshape(network.shape),
+        residence_s=residence.T.reshape(stations),
+        queue=queue.T.reshape(stations),
+        utilisation=(throughput * network.demands).T.reshape(stations),
+    )
+
+
+def mean_value_analysis(network: Network) -> Solution:
+    """Solve closed networks exactly.
+
+    Parameters
+    ----------
+    network : Network
+        From `closed_network`.
+
+    Returns
+    -------
+    Solution
+        NaN wherever an input is NaN.
+
+    Notes
+    -----
+    Response at a station = demand x (1 + its queue with one customer fewer); throughput =
+    customers / (think + responses); queue = throughput x response. Exact for product-form
+    networks. Source: Reiser and Lavenberg, J. ACM 27(2), 1980.
+    """
+    size = len(network.customers)
+    throughput = np.empty(size)
+    queue = np.empty_like(network.demands)
+    for start in range(0, size, _CHUNK):
+        part = slice(start, start + _CHUNK)
+        throughput[part], queue[:, part] = _solve_chunk(
+            network.demands[:, part],
+            network.copies[:, part],
+            network.customers[part],
+            network.think[part],
+        )
+    return solution(network, throughput, queue)

@@ -1,0 +1,242 @@
+"""The stations a host operation visits: how long it keeps each of them busy.
+
+Drives, drive links, controller and host link are stations of a closed network in which the
+workload's outstanding operations circulate. A host operation that keeps several drives busy at
+once (a mirrored write, a parity update) is taken as one that needs so many drives side by
+side: the group then acts as path / work x drives stations, where *path* is the time of its
+steps one after another and *work* the time of all its drive operations. With operations of
+single drives that is the textbook network of n drives.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.performance.drive_work import GroupWork, degraded_work, normal_work
+from quotelib.estimate.performance.load import DataPath, Load
+from quotelib.estimate.performance.queueing import Network, closed_network
+from quotelib.estimate.performance.service import DriveTimes
+from quotelib.estimate.shape import ArrayShape
+
+# Standard deviation of one access over its mean. Half a turn alone gives 0.2 at 7200 rpm and
+# 8 ms seek; seeks of different length add to it. Common practice, no source.
+SERVICE_SPREAD = 0.3
+
+# Mean of the largest of 1, 2, 3, 4 normal variables, in standard deviations: 1 / sqrt(pi),
+# 3 / (2 sqrt(pi)), 3 / sqrt(pi) (1 / 2 + arcsin(1 / 3) / pi), order statistics of the normal
+# distribution. Four work side by side where a write updates three parities.
+_LARGEST = (0.0, 0.5642, 0.8463, 1.0294)
+
+
+@dataclass(frozen=True)
+class Mix:
+    """What one host operation of a load asks of the group it falls into, in seconds.
+
+    Parameters
+    ----------
+    work_s, link_work_s : ndarray of float
+        Drive time and link time of all its drive operations together.
+    path_s, link_path_s : ndarray of float
+        The same along its steps, each step counted once however many drives it keeps busy.
+    fixed_s : ndarray of float
+        Wait that keeps no drive busy.
+    slowest_s : ndarray of float
+        Further wait for the slowest of the drives that work side by side, if their times
+        spread by `SERVICE_SPREAD`.
+    """
+
+    work_s: FloatArray
+    path_s: FloatArray
+    link_work_s: FloatArray
+    link_path_s: FloatArray
+    fixed_s: FloatArray
+    slowest_s: FloatArray
+
+
+def mix_of(work: GroupWork, times: DriveTimes, path: DataPath, load: Load) -> Mix:
+    """Weigh the drive operations of each kind of host operation by the load.
+
+    Parameters
+    ----------
+    work : GroupWork
+        Drive operations by kind.
+    times, path, load
+        As in `mixed.mixed_throughput`.
+
+    Returns
+    -------
+    Mix
+    """
+    read, rand = np.asarray(load.read_share), np.asarray(load.random_share)
+    rr, rw = read * rand, (1 - read) * rand
+    sr, sw = read * (1 - rand), (1 - read) * (1 - rand)
+    # A step is one round of drive operations side by side; a parity update has two.
+    first_step = (work.random_write_reads > 0) * 1.0
+    reads_random = rr * work.random_read + rw * work.random_write_reads
+    writes_random = rw * work.random_write_writes
+    reads_long, writes_long = sr * work.sequential_read, sw * work.sequential_write
+    read_steps = rr + rw * first_step
+    link_s = np.asarray(load.block_bytes) / (np.asarray(path.link_mb_s) * 1e6)
+    return Mix(
+        work_s=np.asarray(
+            reads_random * times.random_read_ms
+            + writes_random * times.random_write_ms
+            + reads_long * times.sequential_read_ms
+            + writes_long * times.sequential_write_ms
+        )
+        / 1e3,
+        path_s=np.asarray(
+            read_steps * times.random_read_ms
+            + rw * times.random_write_ms
+            + sr * times.sequential_read_ms
+            + sw * times.sequential_write_ms
+        )
+        / 1e3,
+        link_work_s=np.asarray((reads_random + writes_random + reads_long + writes_long) * link_s),
+        link_path_s=np.asarray((read_steps + rw + sr + sw) * link_s),
+        fixed_s=np.asarray(
+            (read_steps + sr) * times.read_latency_ms + (rw + sw) * times.write_latency_ms
+        )
+        / 1e3,
+        slowest_s=np.asarray(
+            rw
+            * (
+                _slowest(work.random_write_reads) * times.random_read_ms
+                + _slowest(work.random_write_writes) * times.random_write_ms
+            )
+        )
+        * (SERVICE_SPREAD / 1e3),
+    )
+
+
+def _slowest(side_by_side: FloatArray) -> FloatArray:
+    return np.asarray(np.interp(side_by_side, (1.0, 2.0, 3.0, 4.0), _LARGEST))
+
+
+@dataclass(frozen=True)
+class Station:
+    """One station of the network.
+
+    Parameters
+    ----------
+    demand_s : ndarray of float
+        Seconds one host operation keeps it busy; the inverse bounds the operations a second.
+    copies : ndarray of float
+        How many of them work side by side.
+    """
+
+    demand_s: FloatArray
+    copies: FloatArray
+
+
+@dataclass(frozen=True)
+class Stations:
+    """The network a load meets.
+
+    Parameters
+    ----------
+    drives, drive_links, controller, host_link : Station
+        Of the groups that are whole.
+    hit_drives, hit_links : Station or None
+        Of the group that has lost a drive; None while all is normal.
+    mix : Mix
+        What an operation asks of a whole group.
+    """
+
+    drives: Station
+    drive_links: Station
+    controller: Station
+    host_link: Station
+    hit_drives: Station | None
+    hit_links: Station | None
+    mix: Mix
+
+    def listed(self) -> dict[str, Station]:
+        """List the stations there are, by name."""
+        every = {
+            "drives": self.drives,
+            "drive_links": self.drive_links,
+            "controller": self.controller,
+            "host_link": self.host_link,
+            "hit_drives": self.hit_drives,
+            "hit_links": self.hit_links,
+        }
+        return {name: station for name, station in every.items() if station is not None}
+
+    def network(self, outstanding: FloatArray) -> Network:
+        """Describe the queueing network, its stations in the order of `listed`."""
+        found = self.listed().values()
+        full = np.broadcast_shapes(
+            *(x.shape for station in found for x in (station.demand_s, station.copies))
+        )
+        demands = [np.broadcast_to(station.demand_s, full) for station in found]
+        copies = [np.broadcast_to(station.copies, full) for station in found]
+        return closed_network(
+            np.stack(demands, axis=-1), outstanding, self.mix.fixed_s, np.stack(copies, axis=-1)
+        )
+
+
+def stations(
+    shape: ArrayShape,
+    times: DriveTimes,
+    path: DataPath,
+    load: Load,
+    state: str,
+    host_share: FloatArray,
+) -> Stations:
+    """Give the network a load meets.
+
+    Parameters
+    ----------
+    shape, times, path, load, state
+        As in `mixed.mixed_throughput`, already checked.
+    host_share : ndarray of float
+        Share of the time of the hit drives, their links and the controller left for the host.
+
+    Returns
+    -------
+    Stations
+    """
+    block = np.asarray(load.block_bytes)
+    groups, drives = shape.groups, shape.group_drives
+    mix = mix_of(normal_work(shape), times, path, load)
+    controller = np.maximum(
+        1 / np.asarray(path.controller_iops), block / (np.asarray(path.controller_mb_s) * 1e6)
+    )
+    whole, hit_drives, hit_links = groups, None, None
+    if state != "normal":
+        controller = controller / host_share
+        whole = groups - 1
+        hit_work = degraded_work(shape)
+        hit = mix_of(hit_work, times, path, load)
+        left = hit_work.drives
+        # Steps are counted as with all drives: fewer of them is luck, not a promise.
+        slowed = groups * left * host_share
+        hit_drives = Station(hit.work_s / slowed, _side_by_side(mix.path_s, hit.work_s, left))
+        hit_links = Station(
+            hit.link_work_s / slowed, _side_by_side(mix.link_path_s, hit.link_work_s, left)
+        )
+    one = np.asarray(1.0)
+    return Stations(
+        drives=Station(
+            mix.work_s / shape.members, _side_by_side(mix.path_s, mix.work_s, drives) * whole
+        ),
+        drive_links=Station(
+            mix.link_work_s / shape.members,
+            _side_by_side(mix.link_path_s, mix.link_work_s, drives) * whole,
+        ),
+        controller=Station(np.asarray(controller), one),
+        host_link=Station(np.asarray(block / (np.asarray(path.host_link_mb_s) * 1e6)), one),
+        hit_drives=hit_drives,
+        hit_links=hit_links,
+        mix=mix,
+    )
+
+
+def _side_by_side(path_s: FloatArray, work_s: FloatArray, drives: FloatArray) -> FloatArray:
+    """How many host operations the drives of a group can serve side by side."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(np.where(work_s == 0, 1.0, path_s / work_s * drives))

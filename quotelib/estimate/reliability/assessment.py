@@ -1,0 +1,212 @@
+"""What a quote says about losing data: the chance, its range, and how much."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from quotelib.estimate.checks import FloatArray, common_shape, number
+from quotelib.estimate.reliability.field_rates import AFTER_FAILURE_1994, MttfRange, mttf_range
+from quotelib.estimate.reliability.loss import Loss, loss_probability, mean_hours_to_loss
+from quotelib.estimate.reliability.protection import Protection, unreadable_probability
+
+
+@dataclass(frozen=True)
+class Risk:
+    """Everything a quote says about losing data, each figure in the common shape.
+
+    Parameters
+    ----------
+    mttf : MttfRange
+        Lifetimes of a drive the cases below rest on.
+    loss : Loss
+        Expected: the more prudent of data sheet and mean field rate.
+    best, worst : Loss
+        At the longest lifetime, and at the shortest with the rebuild under host load.
+    correlated : Loss
+        As `loss` if, after a first failure, the others fail `after_failure_factor` times as often.
+    loss_low, loss_high : ndarray
+        Chance of losing any data at the most hopeful and the worst published failure rate.
+    loss_correlated : ndarray
+        The chance of losing any data of `correlated`.
+    rebuild_unreadable : ndarray
+        Chance that one rebuild without redundancy left meets an unreadable sector; zero for an
+        array without redundancy, which has no rebuild.
+    tb_lost, tb_lost_low, tb_lost_high : ndarray
+        Mean terabytes lost over the years. The high end lets an unreadable sector cost the array.
+    mttdl_hours : ndarray
+        Mean time to data loss, expected; show it only with `MTTDL_CAUTION`.
+    """
+
+    mttf: MttfRange
+    loss: Loss
+    best: Loss
+    worst: Loss
+    correlated: Loss
+    loss_low: FloatArray
+    loss_high: FloatArray
+    loss_correlated: FloatArray
+    rebuild_unreadable: FloatArray
+    tb_lost: FloatArray
+    tb_lost_low: FloatArray
+    tb_lost_high: FloatArray
+    mttdl_hours: FloatArray
+
+
+@dataclass(frozen=True)
+class TbLost:
+    """Mean amount of data lost, in terabytes of 10^12 bytes.
+
+    Parameters
+    ----------
+    low : ndarray
+        An unreadable sector costs its strip.
+    high : ndarray
+        It costs the array, as with controllers that give up a rebuild. Both are common practice,
+        no source.
+    """
+
+    low: FloatArray
+    high: FloatArray
+
+
+def expected_tb_lost(
+    loss: Loss, *, usable_tb: ArrayLike, groups: ArrayLike, striped: ArrayLike, strip_tb: ArrayLike
+) -> TbLost:
+    """Mean amount of data lost over the years of `loss`, as a range.
+
+    Parameters
+    ----------
+    loss : Loss
+        From `loss_probability`.
+    usable_tb : array_like
+        Usable capacity of the whole array, taken as full, in 10^12 bytes.
+    groups : array_like of int
+        Groups the capacity is spread over.
+    striped : array_like of bool
+        True where losing one group loses the array; False for drives used one by one.
+    strip_tb : array_like
+        What an unreadable sector costs where the controller goes on: its strip.
+
+    Returns
+    -------
+    TbLost
+
+    Raises
+    ------
+    ValueError
+        Less than nothing to lose, or no groups.
+    """
+    usable = number("usable_tb", usable_tb, at_least=0)
+    count = number("groups", groups, at_least=1, whole=True)
+    strip = np.minimum(number("strip_tb", strip_tb, at_least=0), usable)
+    whole = np.asarray(striped, dtype=bool)
+    drives, sector = loss.group_by_drives, loss.group_by_sector
+    # drives used one by one: the mean of a sum is the sum of the means
+    high = usable * np.where(whole, loss.any_data, np.minimum(drives + sector, 1.0))
+    low = usable * np.where(whole, loss.by_drives, drives) + strip * count * sector
+    return TbLost(np.asarray(np.minimum(low, high)), np.asarray(high))
+
+
+def assess(
+    protection: Protection,
+    years: ArrayLike,
+    *,
+    media: ArrayLike,
+    usable_tb: ArrayLike,
+    striped: ArrayLike,
+    strip_tb: ArrayLike,
+    rebuild_hours_high: ArrayLike | None = None,
+    after_failure_factor: float = AFTER_FAILURE_1994,
+) -> Risk:
+    """Work out every figure a quote gives about losing data, with its range.
+
+    Parameters
+    ----------
+    protection : Protection
+        With the data sheet's figure in `mttf_hours`, and the rebuild time without host load.
+    years : array_like
+        Years in service, zero or more.
+    media : array_like of str
+        ``"hdd"`` or ``"ssd"``: whose field rates give the range.
+    usable_tb, striped, strip_tb : array_like
+        As for `expected_tb_lost`.
+    rebuild_hours_high : array_like, optional
+        Rebuild time under host load, for the high end; else as in `protection`.
+    after_failure_factor : float
+        For `Risk.correlated`; by default that of Chen et al. 1994, Table 4.
+
+    Returns
+    -------
+    Risk
+        Low, expected and high come from the failure rates in `field_rates.mttf_range`.
+
+    Raises
+    ------
+    ValueError
+        As for `Protection`; also where the range of failure rates reaches one that a drive could
+        not be repaired under.
+    """
+    mttf = mttf_range(protection.mttf_hours, media)
+    expected = replace(protection, mttf_hours=mttf.expected)
+    high_hours = protection.rebuild_hours if rebuild_hours_high is None else rebuild_hours_high
+    cases = _losses(
+        {
+            "best": replace(protection, mttf_hours=mttf.best),
+            "expected": expected,
+            "worst": replace(protection, mttf_hours=mttf.worst, rebuild_hours=high_hours),
+            "correlated": replace(expected, after_failure_factor=after_failure_factor),
+        },
+        years,
+    )
+    loss = cases["expected"]
+    lost = {
+        name: expected_tb_lost(
+            case,
+            usable_tb=usable_tb,
+            groups=protection.groups,
+            striped=striped,
+            strip_tb=strip_tb,
+        )
+        for name, case in cases.items()
+    }
+    tb_lost = lost["expected"].low
+    n, k = (np.asarray(x, dtype=np.float64) for x in (protection.members, protection.redundancy))
+    return Risk(
+        mttf=mttf,
+        loss=loss,
+        best=cases["best"],
+        worst=cases["worst"],
+        correlated=cases["correlated"],
+        # where two ends of the range meet, rounding must not turn them round
+        loss_low=np.minimum(cases["best"].any_data, loss.any_data),
+        loss_high=np.maximum(cases["worst"].any_data, loss.any_data),
+        loss_correlated=np.maximum(cases["correlated"].any_data, loss.any_data),
+        rebuild_unreadable=unreadable_probability(
+            np.where(k > 0, n - k, 0.0), protection.drive_bytes, protection.bit_error_rate
+        ),
+        tb_lost=tb_lost,
+        tb_lost_low=np.minimum(lost["best"].low, tb_lost),
+        tb_lost_high=np.maximum(lost["worst"].high, tb_lost),
+        mttdl_hours=mean_hours_to_loss(expected),
+    )
+
+
+def _losses(protections: dict[str, Protection], years: ArrayLike) -> dict[str, Loss]:
+    """Work out several variations in one go, which for a single quote saves most of the time."""
+    time = np.asarray(years, dtype=np.float64)
+    lead = common_shape(time, *(np.empty(p.shape) for p in protections.values()))
+    beside = {
+        f.name: np.stack(
+            [np.broadcast_to(np.asarray(getattr(p, f.name)), lead) for p in protections.values()]
+        )
+        for f in fields(Protection)
+        if f.init
+    }
+    found = loss_probability(Protection(**beside), time)
+    return {
+        name: Loss(**{f.name: getattr(found, f.name)[i] for f in fields(Loss)})
+        for i, name in enumerate(protections)
+    }

@@ -1,0 +1,241 @@
+"""Which states a redundant group of drives passes through before it loses data.
+
+A state is (orders, waiting, rebuilding): replacement drives on order for all groups, and of this
+group the slots that wait for one and the slots being filled. A failed drive is replaced at once
+from the shared spares while there are any, else its slot waits for an ordered drive; every order
+arrives after `replacement_hours` on average, every slot is filled in `rebuild_hours`, several at
+the same time. With more failed slots than redundancy the group is lost. A failure that uses up
+the last redundancy makes the rebuild read the surviving drives whole with nothing to correct it:
+with probability `unreadable` that meets a bad sector.
+
+Failed slots keep their failure clock: a drive that fails while it is being filled starts its
+rebuild again, and a slot that waits starts waiting again. The first happens in practice, both
+cost next to nothing, and with them risk rises with every hour of repair and every member even
+where a bad sector is near certain.
+
+Shared spares: the chain follows one group. Failures in the others take spares from the pool, and
+one of their slots may wait beside its own for drives on order, served in random turn.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from quotelib.estimate.reliability.markov import by_doublings, eliminate, transient
+
+FloatArray = NDArray[np.float64]
+
+BY_DRIVES, BY_SECTOR = 0, 1
+MOST_SPARES = 6  # more count as six: fewer spares never lower the risk
+MOST_OTHERS = 1  # slots of other groups followed while they wait
+_CELLS = 30_000  # numbers in a working matrix: it should stay in a core's cache
+
+
+@dataclass(frozen=True)
+class Groups:
+    """A batch of groups; every field has shape (batch,).
+
+    Parameters
+    ----------
+    members : ndarray
+        Drives in the group.
+    all_members : ndarray
+        Drives of all groups that share the spares.
+    failures_per_hour : ndarray
+        Of one drive.
+    after_factor : ndarray
+        Factor on it while at least one slot of the group is failed.
+    rebuild_hours, replacement_hours : ndarray
+        Means; replacement_hours is not read where the shape has no delay.
+    unreadable : ndarray
+        Probability that a rebuild without redundancy meets an unreadable sector.
+    readable : ndarray
+        One minus it, worked out without the subtraction.
+    """
+
+    members: FloatArray
+    all_members: FloatArray
+    failures_per_hour: FloatArray
+    after_factor: FloatArray
+    rebuild_hours: FloatArray
+    replacement_hours: FloatArray
+    unreadable: FloatArray
+    readable: FloatArray
+
+    def take(self, picked: NDArray[np.intp]) -> Groups:
+        """Give some elements, in the order of the indices."""
+        return Groups(*(getattr(self, name)[picked] for name in self.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class Shape:
+    """What fixes the set of states.
+
+    Parameters
+    ----------
+    redundancy : int
+        Failed slots survived, at least 1.
+    spares : int
+        Shared spares.
+    delayed : bool
+        Whether a replacement takes time to arrive; without that, spares do not matter.
+    others : int
+        Most slots of other groups that wait too: 0 where there are none, or no spares to share.
+    """
+
+    redundancy: int
+    spares: int
+    delayed: bool
+    others: int
+
+
+@lru_cache(maxsize=256)
+def states(shape: Shape) -> tuple[tuple[int, int, int], ...]:
+    """List the (orders, waiting, rebuilding) states, the healthy one first."""
+    k, pool = shape.redundancy, shape.spares
+    if not shape.delayed:
+        return tuple((0, 0, r) for r in range(k + 1))
+    found = [
+        (orders, w, r)
+        for w in range(k + 1)
+        for r in range(k + 1 - w)
+        for orders in range(pool + w if w else 0, pool + w + shape.others + 1)
+    ]
+    return tuple(sorted(found, key=lambda s: (s[1] + s[2], s)))
+
+
+def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray]:
+    """Write down the transition rates.
+
+    Parameters
+    ----------
+    shape : Shape
+        Common to the batch.
+    g : Groups
+        The batch.
+
+    Returns
+    -------
+    q, a : ndarray, shapes (states, states, batch) and (states, 2, batch)
+        Rates per hour between states, and into loss by drives and by an unreadable sector.
+    """
+    k, pool = shape.redundancy, shape.spares
+    listed = states(shape)
+    at = {state: i for i, state in enumerate(listed)}
+    q = np.zeros((len(listed), len(listed), g.members.size))
+    a = np.zeros((len(listed), 2, g.members.size))
+    stressed = g.failures_per_hour * g.after_factor
+    for (o, w, r), i in at.items():
+        failed = w + r
+        rate = stressed if failed else g.failures_per_hour
+        healthy = (g.members - failed) * rate
+        if not shape.delayed:
+            one_more, again = (0, 0, r + 1), (0, 0, r)
+        elif o < pool:
+            one_more, again = (o + 1, w, r + 1), (o + 1, w, r)
+        else:
+            one_more, again = (o + 1, w + 1, r), (o + 1, w + 1, r - 1)
+
+        if failed == k:
+            a[i, BY_DRIVES] += healthy
+            a[i, BY_SECTOR] += failed * rate * g.unreadable
+        elif failed + 1 == k:
+            q[i, at[one_more]] += healthy * g.readable
+            a[i, BY_SECTOR] += healthy * g.unreadable
+        else:
+            q[i, at[one_more]] += healthy
+        if r:
+            q[i, at[again]] += r * rate * (g.readable if failed == k else 1.0)
+            q[i, at[o, w, r - 1]] += r / g.rebuild_hours
+        if shape.delayed:
+            _deliver(q, at, (o, w, r), pool, g)
+            others_wait = max(0, o - pool) - w
+            if o < pool or others_wait < shape.others:
+                rest = np.maximum(g.all_members - g.members - others_wait, 0.0)
+                q[i, at[o + 1, w, r]] += rest * g.failures_per_hour
+    q[np.arange(len(listed)), np.arange(len(listed))] = 0.0  # a rebuild begun again stays put
+    return q, a
+
+
+def _deliver(
+    q: FloatArray,
+    at: dict[tuple[int, int, int], int],
+    state: tuple[int, int, int],
+    pool: int,
+    g: Groups,
+) -> None:
+    """Let one of the drives on order arrive, for a waiting slot if there is any."""
+    o, w, r = state
+    all_waiting = max(0, o - pool)
+    own = w / all_waiting if all_waiting else 0.0
+    if own:
+        q[at[state], at[o - 1, w - 1, r + 1]] += own * o / g.replacement_hours
+    if o and own < 1.0:
+        q[at[state], at[o - 1, w, r]] += (1.0 - own) * o / g.replacement_hours
+
+
+@dataclass(frozen=True)
+class GroupLoss:
+    """Probabilities that a group loses data, by cause; each of shape (batch,).
+
+    Parameters
+    ----------
+    by_drives : ndarray
+        More drives fail than it survives.
+    by_sector : ndarray
+        A rebuild without redundancy left meets an unreadable sector.
+    """
+
+    by_drives: FloatArray
+    by_sector: FloatArray
+
+
+def loss(shape: Shape, g: Groups, hours: FloatArray) -> GroupLoss:
+    """Probability that a group loses data.
+
+    Parameters
+    ----------
+    shape : Shape
+        Common to the batch.
+    g : Groups
+        The batch, everything known.
+    hours : ndarray, shape (batch,)
+        Time since all was healthy.
+
+    Returns
+    -------
+    GroupLoss
+    """
+    result = np.empty((2, hours.size))
+    known = np.ones(hours.size, dtype=bool)
+    q, a = rates(shape, g)
+    for picked, doublings in by_doublings(q, a, hours, known):
+        whole = picked.size == hours.size
+        result[:, picked] = transient(
+            q if whole else q[..., picked], a if whole else a[..., picked], hours[picked], doublings
+        )
+    return GroupLoss(result[BY_DRIVES], result[BY_SECTOR])
+
+
+def mean_hours_to_loss(shape: Shape, g: Groups) -> FloatArray:
+    """Mean time until a group loses data, in hours, shape (batch,)."""
+    with np.errstate(all="ignore"):
+        return eliminate(*rates(shape, g))[0]
+
+
+def chunk_size(shape: Shape) -> int:
+    """Elements worth working on at a time."""
+    size = len(states(shape))
+    return max(64, _CELLS // (size * size))
+
+
+def pace(shape: Shape, g: Groups) -> FloatArray:
+    """Order of magnitude of the fastest transition, to sort a batch by; shape (batch,)."""
+    fastest = shape.redundancy / g.rebuild_hours
+    if shape.delayed:
+        fastest = np.maximum(fastest, (shape.redundancy + shape.spares) / g.replacement_hours)
+    return fastest

@@ -1,0 +1,224 @@
+"""What the risk of an array depends on, checked once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from quotelib.estimate.checks import FloatArray, common_shape, number, require
+from quotelib.estimate.reliability import chain
+
+MOST_REDUNDANCY = 8
+
+
+def unreadable_probability(
+    drives_read: ArrayLike, drive_bytes: ArrayLike, bit_error_rate: ArrayLike
+) -> FloatArray:
+    """Probability that reading whole drives meets at least one unreadable sector.
+
+    Parameters
+    ----------
+    drives_read : array_like of int
+        Drives read from end to end: the members less the redundancy, for a rebuild.
+    drive_bytes : array_like of int
+        Bytes on each.
+    bit_error_rate : array_like
+        Unrecoverable errors per bit read, ``1e-15`` as data sheets write it; zero is no errors.
+
+    Returns
+    -------
+    ndarray
+        ``-expm1(bits * log1p(-rate))``, which is ``1 - (1 - rate) ** bits`` without its rounding.
+
+    Raises
+    ------
+    ValueError
+        A rate below 0 or not below 1, or less than nothing to read.
+
+    Notes
+    -----
+    Errors are taken as independent, and the data sheet's ceiling as the rate. Field studies find
+    them clustered on few drives, so that most drives do better and some far worse.
+    """
+    return np.asarray(-np.expm1(_log_readable(drives_read, drive_bytes, bit_error_rate)))
+
+
+def _log_readable(drives: ArrayLike, drive_bytes: ArrayLike, rate: ArrayLike) -> FloatArray:
+    bits = (
+        8.0
+        * number("drives_read", drives, at_least=0)
+        * number("drive_bytes", drive_bytes, at_least=0)
+    )
+    return np.asarray(bits * np.log1p(-number("bit_error_rate", rate, at_least=0, below=1)))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Protection:
+    """What the risk of an array, or of many at once, depends on.
+
+    All fields broadcast against each other. ``dataclasses.replace`` gives variations. NaN means
+    "not known" and makes every result that depends on it NaN.
+
+    Parameters
+    ----------
+    members, redundancy, groups : array_like of int
+        Drives in one group, failed drives it survives, number of groups; see `shape.group_shape`.
+    spares : array_like of int
+        Hot spares, shared by all groups. More than six count as six.
+    mttf_hours : array_like
+        Mean time to failure of one drive; infinite for drives that never fail.
+    rebuild_hours : array_like
+        Mean time to fill a spare or a replacement drive. Not used without redundancy.
+    replacement_hours : array_like
+        Mean time until somebody has replaced a failed drive; zero for at once. Not used without
+        redundancy.
+    drive_bytes : array_like of int
+        Bytes on one drive.
+    bit_error_rate : array_like
+        Unrecoverable errors per bit read; zero is no errors.
+    after_failure_factor : array_like
+        Factor on the failure rate of a group's drives while one of them is failed, at least 1.
+
+    Raises
+    ------
+    ValueError
+        Values that cannot be, among them a mean time to failure not above the time to replace
+        and rebuild a drive, an error rate of 1, no drives, and shapes that do not broadcast. The
+        message says what would be right.
+    """
+
+    members: ArrayLike
+    redundancy: ArrayLike
+    groups: ArrayLike = 1
+    spares: ArrayLike = 0
+    mttf_hours: ArrayLike
+    rebuild_hours: ArrayLike
+    replacement_hours: ArrayLike
+    drive_bytes: ArrayLike
+    bit_error_rate: ArrayLike
+    after_failure_factor: ArrayLike = 1.0
+    shape: tuple[int, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Check every field and the combinations."""
+        n, k, *_, mttf, rebuild, wait = given = self._numbers()
+        number("drive_bytes", self.drive_bytes, at_least=0)
+        number("bit_error_rate", self.bit_error_rate, at_least=0, below=1)
+        number("after_failure_factor", self.after_failure_factor, at_least=1)
+        others = (self.drive_bytes, self.bit_error_rate, self.after_failure_factor)
+        object.__setattr__(self, "shape", common_shape(*given, *map(np.asarray, others)))
+        require(
+            ~(k >= n),
+            "redundancy must be below the members of a group: at least one drive holds data",
+        )
+        require(
+            (k == 0) | ~(mttf <= rebuild + wait),
+            "mttf_hours must be above rebuild_hours + replacement_hours: a drive that fails "
+            "before it can be replaced and filled never protects anything",
+        )
+
+    def _numbers(self) -> tuple[FloatArray, ...]:
+        return (
+            number("members", self.members, at_least=1, whole=True),
+            number("redundancy", self.redundancy, at_least=0, at_most=MOST_REDUNDANCY, whole=True),
+            number("groups", self.groups, at_least=1, whole=True),
+            number("spares", self.spares, at_least=0, whole=True),
+            number("mttf_hours", self.mttf_hours, above=0, infinite=True),
+            number("rebuild_hours", self.rebuild_hours, above=0),
+            number("replacement_hours", self.replacement_hours, at_least=0),
+        )
+
+    def batch(self, hours: FloatArray) -> Batch:
+        """Lay everything out flat, together with a time in hours.
+
+        Parameters
+        ----------
+        hours : ndarray
+            Broadcasts against the fields.
+
+        Returns
+        -------
+        Batch
+            For the solvers.
+        """
+        lead = common_shape(np.empty(self.shape), hours)
+        n, k, count, pool, mttf, rebuild, wait = (
+            np.broadcast_to(x, lead).reshape(-1) for x in self._numbers()
+        )
+        drive, rate, factor, time = (
+            np.broadcast_to(np.asarray(x, dtype=np.float64), lead).reshape(-1)
+            for x in (self.drive_bytes, self.bit_error_rate, self.after_failure_factor, hours)
+        )
+        log_readable = _log_readable(n - k, drive, rate)
+        groups = chain.Groups(
+            members=n,
+            all_members=n * count,
+            failures_per_hour=1.0 / mttf,
+            after_factor=factor,
+            rebuild_hours=rebuild,
+            replacement_hours=wait,
+            unreadable=-np.expm1(log_readable),
+            readable=np.exp(log_readable),
+        )
+        return Batch(lead, groups, count, k, pool, time)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Checked inputs, flat and of one length.
+
+    Parameters
+    ----------
+    lead : tuple of int
+        Shape the results go back to.
+    groups : chain.Groups
+        One group of each element.
+    count, redundancy, spares, hours : ndarray, shape (batch,)
+        Groups, redundancy of each, shared spares, time.
+    """
+
+    lead: tuple[int, ...]
+    groups: chain.Groups
+    count: FloatArray
+    redundancy: FloatArray
+    spares: FloatArray
+    hours: FloatArray
+
+    def known(self) -> NDArray[np.bool_]:
+        """Where every input that matters is given."""
+        g = self.groups
+        always = g.members + g.failures_per_hour + self.count + self.redundancy + self.hours
+        repair = g.rebuild_hours + g.replacement_hours + g.unreadable + g.after_factor + self.spares
+        return np.asarray(~np.isnan(np.where(self.redundancy > 0, always + repair, always)))
+
+    def pieces(self, wanted: NDArray[np.bool_]) -> Iterator[tuple[chain.Shape, NDArray[np.intp]]]:
+        """Cut the redundant elements by set of states and stiffness, to fit a core's cache.
+
+        Parameters
+        ----------
+        wanted : ndarray of bool, shape (batch,)
+            Elements to take; each must be known and redundant.
+
+        Yields
+        ------
+        shape, indices
+            Every wanted element once.
+        """
+        index = np.flatnonzero(wanted)
+        delayed = self.groups.replacement_hours[index] > 0
+        spares = np.where(delayed, np.minimum(self.spares[index], chain.MOST_SPARES), 0)
+        shared = (spares > 0) & (self.count[index] > 1)
+        key = ((self.redundancy[index] * 16 + spares) * 2 + delayed) * 2 + shared
+        for value in np.unique(key):
+            mine = index[key == value]
+            rest, both = divmod(int(value), 4)
+            others = chain.MOST_OTHERS if both % 2 else 0
+            shape = chain.Shape(rest // 16, rest % 16, both >= 2, others)
+            stiffness = np.frexp(chain.pace(shape, self.groups.take(mine)) * self.hours[mine])[1]
+            mine = mine[np.argsort(stiffness, kind="stable")]
+            size = chain.chunk_size(shape)
+            for start in range(0, mine.size, size):
+                yield shape, mine[start : start + size]
