@@ -25,9 +25,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from quotelib.estimate.checks import FloatArray
 from quotelib.estimate.reliability.markov import by_doublings, eliminate, transient
-
-FloatArray = NDArray[np.float64]
 
 BY_DRIVES, BY_SECTOR = 0, 1
 MOST_SPARES = 6  # more count as six: fewer spares never lower the risk

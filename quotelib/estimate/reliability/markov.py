@@ -11,7 +11,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+from quotelib.estimate.checks import FloatArray
+
 _Step = tuple[FloatArray, FloatArray]
 
 _TERMS = 16  # of the first step's series; with a step of at most half a transition, 0.5^16/16!
