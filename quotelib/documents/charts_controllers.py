@@ -122,7 +122,7 @@ def _label(row: ControllerRow, currency: str) -> str:
     assert row.net is not None
     text = f"{row.sku}: {money(row.net, currency)}, {row.tightest_gb_s:.1f} GB/s"
     if row.chosen:
-        text += " ◀ chosen"
+        text += " ◄ chosen"
     elif row.findings:
         text += " (needs a yes)"
     return text

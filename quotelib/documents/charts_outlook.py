@@ -185,7 +185,7 @@ def loss_chart(record: QuoteRecord) -> Figure | None:
             "value": max(loss.value, floor),
             "low": max(loss.low, floor),
             "high": max(loss.high, floor),
-            "label": _percent(loss.value) + (" ◀ proposed" if loss.proposed else ""),
+            "label": _percent(loss.value) + (" ◄ proposed" if loss.proposed else ""),
             "kind": "proposed" if loss.proposed else "other",
         }
         for loss in losses

@@ -60,7 +60,7 @@ def test_chart_shows_every_controller_that_fits_with_its_price_and_rate(
             assert f"{row.sku}: GBP {row.net:,f}, {row.tightest_gb_s:.1f} GB/s" in svg
         else:
             assert row.sku not in svg
-    assert "◀ chosen" in svg
+    assert "◄ chosen" in svg
     assert "GB/s (10⁹ bytes a second)" in svg
     assert "net, GBP" in svg
     assert "drives together 2.0" in svg  # 8 x 248 MB/s
