@@ -2,134 +2,116 @@
 
 import argparse
 import io
+import shutil
 import sys
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
+from typing import Any
 
+from quotelib import resources
 from quotelib.errors import InputError, shown, table
+from quotelib.text import count, either
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command.
-
-    Parameters
-    ----------
-    arguments : sequence of str, optional
-        Those of the process by default.
-
-    Returns
-    -------
-    int
-        Exit status.
-    """
+    """Run a command, with the arguments of the process by default; give its exit status."""
     for stream in (sys.stdout, sys.stderr):
         # Customers' names go to terminals that know few characters, too.
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     given = _parser().parse_args(arguments)
     try:
-        status: int = given.run(given)
+        return int(given.run(given))
     except InputError as error:
-        print(table(error.problems), file=sys.stderr)
-        print("Nothing was written.", file=sys.stderr)
-        return 2
+        said = f"{table(error.problems)}\nNothing was written."
     except OSError as error:
         where = f" {error.filename}" if error.filename else ""
-        print(f"Cannot go on:{where}: {error.strerror or error}", file=sys.stderr)
-        return 2
+        said = f"Cannot go on:{where}: {error.strerror or error}"
     except KeyboardInterrupt:
-        print("Stopped. What was written so far is whole.", file=sys.stderr)
-        return 2
-    return status
+        said = "Stopped. What was written so far is whole."
+    print(said, file=sys.stderr)
+    return 2
 
 
 def _parser() -> argparse.ArgumentParser:
     from quotelib import __version__
 
-    parser = argparse.ArgumentParser(
-        prog="quotelib", description="Quotes for servers with RAID storage."
-    )
+    about = "Quotes for servers with RAID storage."
+    parser = argparse.ArgumentParser(prog="quotelib", description=about)
     parser.add_argument("--version", action="version", version=f"quotelib {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
-    batch = commands.add_parser("batch", help="answer every enquiry of a CSV file")
+    def command(run: Callable[[argparse.Namespace], int], **more: Any) -> argparse.ArgumentParser:
+        made = commands.add_parser(run.__name__.strip("_"), **more)
+        made.set_defaults(run=run)
+        return made
+
+    jobs = partial(_number, noun="whole number", most=256)
+    batch = command(_batch, help="answer every enquiry of a CSV file")
     batch.add_argument("enquiries", type=Path, metavar="ENQUIRIES.csv")
     batch.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
-    batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help="of the quotes; today")
-    batch.add_argument("--jobs", type=_jobs, default=1, metavar="N", help="processes to use; 1")
-    batch.set_defaults(run=_batch)
+    batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
+    batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
 
-    check = commands.add_parser("check", help="find every problem of a price list")
+    check = command(_check, help="find every problem of a price list")
     check.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
-    check.set_defaults(run=_check)
 
-    starter = commands.add_parser(
-        "starter", help="copy the starter price list and example enquiries, to edit"
-    )
+    starter = command(_starter, help="copy the starter price list and example enquiries, to edit")
     starter.add_argument("folder", type=Path, metavar="FOLDER")
-    starter.set_defaults(run=_starter)
 
-    opening = commands.add_parser("open", help="open the workbook in the browser")
-    opening.add_argument(
-        "notebook", nargs="?", default="quote_one_customer", help="which; quote_one_customer"
-    )
-    opening.add_argument("--port", type=_port, default=8878, metavar="N", help="to serve on; 8878")
-    opening.add_argument("--no-browser", action="store_true", help="only print the address")
-    opening.set_defaults(run=_open)
+    about = f"Open a notebook as a page in the browser: {either(resources.notebook_names())}."
+    opening = command(_open, help="open the workbook in the browser", description=about)
+    which = opening.add_argument("notebook", nargs="?", metavar="NOTEBOOK")
+    which.default, which.help = "quote_one_customer", "which; %(default)s"
+    opening.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
+    opening.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
+    opening.add_argument("--out", type=Path, metavar="FOLDER", help="for what it writes; this one")
+    port = partial(_number, noun="port", most=65535)
+    opening.add_argument("--port", type=port, default=8878, metavar="N", help="to serve on; 8878")
+    quiet = opening.add_argument("--no-browser", action="store_false", dest="browser")
+    quiet.help = "only print the address"
     return parser
 
 
 _PRICES = "folder of a price list; the starter list where it is left out"
+_DATE = "of the quotes; today"
 
 
-def _jobs(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 256:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to 256")
-    return int(text)
-
-
-def _port(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a port from 1 to 65535")
+def _number(text: str, noun: str, most: int) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= most:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a {noun} from 1 to {most}")
     return int(text)
 
 
 def _open(given: argparse.Namespace) -> int:
     from quotelib.workbook.serve import serve
 
-    return serve(given.notebook, port=given.port, browser=not given.no_browser)
+    names = ("prices", "date", "out", "port", "browser")
+    return serve(given.notebook, **{name: getattr(given, name) for name in names})
 
 
 def _batch(given: argparse.Namespace) -> int:
-    from quotelib.documents.batch import run_batch
-    from quotelib.documents.progress import Progress
+    from quotelib.documents.batch.progress import Progress
+    from quotelib.documents.batch.run import OUTCOMES, run_batch
     from quotelib.documents.quoting import read_date
 
     date = read_date(given.date)
     with Progress() as meter:
-        result = run_batch(
-            given.enquiries,
-            given.out,
-            prices=given.prices,
-            date=date,
-            jobs=given.jobs,
-            progress=meter.told,
-        )
+        more = {"prices": given.prices, "date": date, "jobs": given.jobs}
+        result = run_batch(given.enquiries, given.out, progress=meter.told, **more)
     _print_outcomes(result.rows)
+    print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in OUTCOMES))
     if result.left_over:
-        count = len(result.left_over)
-        files = "file is" if count == 1 else "files are"
-        print(f"{count} {files} there from an earlier batch: {result.left_over[0]}, ...")
+        there = count(len(result.left_over), "file")
+        print(f"Left from an earlier batch: {there}, {result.left_over[0]}, ...")
     print(f"Written to {given.out}: summary.csv, quotes, bench sheets and records.")
     return 0 if result.all_answered else 1
 
 
 def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
-    import shutil
-    import textwrap
-    from collections import Counter
-
     width = max(60, shutil.get_terminal_size((100, 24)).columns)
     names = [shown(row["enquiry_id"], 24) for row in rows]
     left = max([len("enquiry"), *map(len, names)])
@@ -141,46 +123,34 @@ def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
         print(f"{name:{left}}  {row['outcome']:7}  {lines[0]}".rstrip())
         for line in lines[1:]:
             print(f"{'':{left + 11}}{line}")
-    counts = Counter(row["outcome"] for row in rows)
-    print(", ".join(f"{counts[o]} {o}" for o in ("quoted", "held", "refused", "invalid")))
 
 
 def _check(given: argparse.Namespace) -> int:
-    from quotelib import resources
     from quotelib.catalogue.price_list import read_folder
 
     folder = given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)
     if price_list is None:
         print(table(problems))
-        count = len(problems)
-        print(f"\n{count} {'problem' if count == 1 else 'problems'} in {folder}")
+        print(f"\n{count(len(problems), 'problem')} in {folder}")
         return 1
-    print(
-        f"No problem in {folder}: {len(price_list.drives)} drives, "
-        f"{len(price_list.controllers)} controllers, {len(price_list.chassis)} chassis, "
-        f"{len(price_list.accessories)} accessories, {len(price_list.services)} services, "
-        f"{len(price_list.workloads)} workloads, prices in {price_list.terms.currency}"
-    )
+    kinds = ("drives", "controllers", "chassis", "accessories", "services", "workloads")
+    there = ", ".join(f"{len(getattr(price_list, kind))} {kind}" for kind in kinds)
+    print(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
     return 0
 
 
 def _starter(given: argparse.Namespace) -> int:
-    import shutil
-
-    from quotelib import resources
-
     folder: Path = given.folder
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         print(f"{folder} is there already and not empty; name a new folder", file=sys.stderr)
         return 2
-    shutil.copytree(resources.starter_prices(), folder / "price_list")
-    shutil.copy(resources.demo_enquiries(), folder / "enquiries.csv")
-    print(
-        f"Copied the starter price list to {folder / 'price_list'} and example enquiries to "
-        f"{folder / 'enquiries.csv'} (invented demo data). Try:\n"
-        f"  quotelib batch {folder / 'enquiries.csv'} --prices {folder / 'price_list'} --out quotes"
-    )
+    prices, enquiries = folder / "price_list", folder / "enquiries.csv"
+    shutil.copytree(resources.starter_prices(), prices)
+    shutil.copy(resources.demo_enquiries(), enquiries)
+    print(f"Copied the starter price list to {prices} and example enquiries to {enquiries}", end="")
+    print(" (invented demo data). Try:")
+    print(f"  quotelib batch {enquiries} --prices {prices} --out quotes")
     return 0
 
 

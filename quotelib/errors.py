@@ -1,5 +1,6 @@
 """How do we complain: one problem is a place, a value, why it is wrong and what would be right."""
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -21,10 +22,8 @@ class Problem:
         Column or key; empty for the whole row.
     value : str
         What was given, shortened for display.
-    why : str
-        Why it is wrong.
-    right : str
-        What would be right.
+    why, right : str
+        Why it is wrong, and what would be right.
     """
 
     file: str
@@ -42,11 +41,12 @@ class Problem:
         if self.column:
             place += f", {self.column}"
         given = f" {shown(self.value)!r}" if self.value else ""
-        return (
-            f"{place}:{given} {self.why}; {self.right}"
-            if self.right
-            else (f"{place}:{given} {self.why}")
-        )
+        return f"{place}:{given} {self.words}"
+
+    @property
+    def words(self) -> str:
+        """Say why it is wrong, and what would be right."""
+        return f"{self.why}; {self.right}" if self.right else self.why
 
 
 class InputError(Exception):
@@ -78,33 +78,12 @@ def shown(text: str, limit: int = 60) -> str:
     return safe if len(safe) <= limit else f"{safe[: limit - 1]}…"
 
 
-def any_of(options: Iterable[str]) -> str:
-    """List options as words: ``a, b or c``."""
-    names = list(options)
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} or {names[-1]}"
-
-
 def table(problems: Sequence[Problem], width: int = 100) -> str:
     """Lay problems out as a readable text table, one block a problem, grouped by file.
 
-    Of each file the first `MOST_SHOWN` are laid out, and the others counted.
-
-    Parameters
-    ----------
-    problems : sequence of Problem
-        In the order found.
-    width : int
-        Characters a line may take.
-
-    Returns
-    -------
-    str
-        Lines without a trailing newline.
+    Of each file the first `MOST_SHOWN` are laid out, and the others counted. A line takes `width`
+    characters.
     """
-    import textwrap
-
     head = ("row", "column", "given", "why, and what would be right")
     lines: list[str] = []
     files: dict[str, list[Problem]] = {}
@@ -112,12 +91,7 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
         files.setdefault(problem.file, []).append(problem)
     for file, found in files.items():
         rows = [
-            (
-                "" if p.row is None else str(p.row),
-                p.column,
-                shown(p.value, 24),
-                f"{p.why}; {p.right}" if p.right else p.why,
-            )
+            ("" if p.row is None else str(p.row), p.column, shown(p.value, 24), p.words)
             for p in found[:MOST_SHOWN]
         ]
         sizes = [max(len(head[i]), *(len(r[i]) for r in rows)) for i in range(3)]
@@ -127,8 +101,7 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
             wrapped = textwrap.wrap(row[3], text_width) or [""]
             cells = "  ".join(c.ljust(n) for c, n in zip(row, sizes, strict=False))
             lines.append(f"  {cells}  {wrapped[0]}".rstrip())
-            indent = " " * (sum(sizes) + 8)
-            lines.extend(f"{indent}{more}" for more in wrapped[1:])
+            lines.extend(f"{' ' * (sum(sizes) + 8)}{more}" for more in wrapped[1:])
         if len(found) > MOST_SHOWN:
             lines.append(f"  and {len(found) - MOST_SHOWN} more in {file}")
         lines.append("")

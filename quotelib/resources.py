@@ -20,6 +20,11 @@ def notebooks() -> Path:
     return _shipped("notebooks")
 
 
+def notebook_names() -> list[str]:
+    """List the notebooks that can be opened."""
+    return sorted(path.stem for path in notebooks().glob("*.ipynb"))
+
+
 def starter_prices() -> Path:
     """Give the folder of the starter price list (invented demo data)."""
     return templates() / "price_list"

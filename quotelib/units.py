@@ -18,20 +18,7 @@ _WIDE = Context(prec=400)
 
 
 def round_half_away(value: Decimal, places: int) -> Decimal:
-    """Round half away from zero to a number of decimal places.
-
-    Parameters
-    ----------
-    value : Decimal
-        Any finite amount.
-    places : int
-        Decimal places to keep, zero or more.
-
-    Returns
-    -------
-    Decimal
-        With exactly `places` decimals. Zero comes back without a sign.
-    """
+    """Round a finite value half away from zero to so many decimals; zero has no sign then."""
     # decimal's ROUND_HALF_UP is symmetric: it rounds the magnitude, so -0.5 becomes -1.
     rounded = value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP, context=_WIDE)
     return rounded if rounded else abs(rounded)

@@ -13,18 +13,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from quotelib.build.build import Build, Layout, Parts, combine
-from quotelib.catalogue.parts import (
-    Accessory,
-    Chassis,
-    Controller,
-    Drive,
-    Service,
-    Slot,
-    Terms,
-    Workload,
-)
+from quotelib.build.build import Build, Placed, assemble
+from quotelib.build.layout import Array, Layout
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
 from quotelib.catalogue.price_list import PriceList, column_names
+from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.work import Service, Workload
 
 Rows = list[dict[str, str]]
 Tables = dict[str, Rows]
@@ -209,18 +203,37 @@ def price_list(tables: Tables = TABLES, terms: str | Mapping[str, Any] = TERMS) 
     )
 
 
-def parts(prices: PriceList, names: str, owned: str = "") -> Parts:
-    """Put parts together: ``parts(prices, "BOX-4 BOARD DISK-4T")``."""
-    chassis, controller, drive = names.split()
-    return combine(
-        prices,
-        prices.chassis[chassis],
-        prices.controllers[controller],
-        prices.drives[drive],
-        owned.split(),
+def build(prices: PriceList, names: str, *layouts: Layout, owned: str = "") -> Build:
+    """Make a build of one array: ``build(prices, "BOX-4 BOARD DISK-4T", Layout("1", 2))``.
+
+    With more layouts, as many arrays; names go on with a controller and a drive for each.
+    """
+    chassis, *pairs = names.split()
+    return server(prices, chassis, list(zip(pairs[::2], pairs[1::2], layouts, strict=True)), owned)
+
+
+def server(
+    prices: PriceList, chassis: str, wanted: list[tuple[str, str, Layout]], owned: str = ""
+) -> Build:
+    """Make a build of arrays, each a controller, a drive and a layout; a controller once."""
+    arrays = tuple(
+        Array(
+            prices.drives[drive],
+            prices.controllers[controller],
+            layout,
+            layout.drives if "drive" in owned.split() else 0,
+        )
+        for controller, drive, layout in wanted
     )
+    placed = {
+        array.controller.sku: Placed(array.controller, owned="controller" in owned.split())
+        for array in arrays
+    }
+    mine = prices.chassis[chassis]
+    return assemble(prices, mine, "chassis" in owned.split(), tuple(placed.values()), arrays)
 
 
-def build(prices: PriceList, names: str, layout: Layout, owned: str = "") -> Build:
-    """Make a build: ``build(prices, "BOX-4 BOARD DISK-4T", Layout("1", 2))``."""
-    return Build(parts(prices, names, owned), layout)
+def only_array(made: Build) -> Array:
+    """Give the array of a build that has one."""
+    (array,) = made.arrays
+    return array

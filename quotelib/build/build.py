@@ -1,261 +1,182 @@
-"""What is a build: one chassis, one controller, equal drives, one layout, accessories."""
+"""What is a build: a chassis, a list of placed parts, a list of arrays, and what they need."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from quotelib.build.levels import LEVELS, Level
-from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Part
+from quotelib.build.layout import Array, Layout
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.estimate import capacity
-
-DEFAULT_STRIP_KIB = 256
-OWNABLE = ("chassis", "controller", "drive")
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
-    """How the drives form an array.
+class Placed:
+    """Some equal parts of one server, and whether the customer has them already."""
+
+    part: Part
+    count: int = 1
+    owned: bool = False
+
+    @property
+    def ours(self) -> bool:
+        """Tell what we deliver by itself: what is part of a board comes with its chassis."""
+        return not self.owned and self.part.takes != "board"
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """Everything that is decided about one server.
 
     Parameters
     ----------
-    level : str
-        A name from the level table.
-    members : int
-        Member drives, hot spares not counted.
-    spans : int
-        1 for every level that is not spanned.
-    spares : int
-        Hot spares.
-    strip_kib : int
-        Strip size in kibibytes.
-    """
-
-    level: str
-    members: int
-    spans: int = 1
-    spares: int = 0
-    strip_kib: int = DEFAULT_STRIP_KIB
-
-    @property
-    def rule(self) -> Level:
-        """Give the level's row of the table."""
-        return LEVELS[self.level]
-
-    @property
-    def drives(self) -> int:
-        """Count members and hot spares."""
-        return self.members + self.spares
-
-    @property
-    def data_members(self) -> int:
-        """Count the members' worth of data."""
-        return self.rule.data_members(self.members, self.spans)
-
-    @property
-    def words(self) -> str:
-        """Say it: ``RAID 50 over 6 drives in 2 spans of 3, 1 hot spare``."""
-        rule = self.rule
-        text = (
-            f"{rule.label} over {self.members} drives"
-            if rule.is_array
-            else (f"{self.members} {'drive' if self.members == 1 else 'drives'} passed through")
-        )
-        if rule.spanned:
-            text += f" in {self.spans} spans of {self.members // self.spans}"
-        if self.spares:
-            text += f", {self.spares} hot {'spare' if self.spares == 1 else 'spares'}"
-        return text
-
-
-@dataclass(frozen=True)
-class Parts:
-    """The parts of a build before it has a layout.
-
-    Parameters
-    ----------
-    chassis, controller, drive : Chassis, Controller, Drive
-    owned : frozenset of str
-        Which of ``chassis``, ``controller``, ``drive`` the customer has already.
+    parts : tuple of Placed
+        What goes into it beside drives: each storage controller once, in the order of the
+        arrays, then cards and whatever else takes a place.
+    arrays : tuple of Array
+        At least one where there are drives.
     accessories : tuple of Accessory
-        Each of those that this combination needs.
+        Each of those that this combination needs, in the order of the price list.
     """
 
     chassis: Chassis
-    controller: Controller
-    drive: Drive
-    owned: frozenset[str] = frozenset()
+    chassis_owned: bool
+    parts: tuple[Placed, ...]
+    arrays: tuple[Array, ...]
     accessories: tuple[Accessory, ...] = ()
 
     @property
-    def needs_adapter(self) -> bool:
-        """Tell whether a small drive goes into a larger bay."""
-        return self.drive.width_in == "2.5" and self.chassis.bay_width_in == "3.5"
+    def drives(self) -> int:
+        """Count the drives of all arrays."""
+        return sum(array.drives for array in self.arrays)
 
     @property
-    def has_adapter(self) -> bool:
-        """Tell whether an adapter that lists the drive is among the accessories."""
-        return any(a.kind == "adapter" and self.drive.sku in a.needed_by for a in self.accessories)
+    def usable_bytes(self) -> int:
+        """Count the bytes the customer's system sees of all arrays."""
+        return sum(array.usable_bytes for array in self.arrays)
+
+    def with_layouts(self, *layouts: Layout) -> "Build":
+        """Give the same parts with other layouts, one an array; who owns the drives stays."""
+        pairs = zip(self.arrays, layouts, strict=True)
+        arrays = tuple(array.with_layout(layout) for array, layout in pairs)
+        return Build(self.chassis, self.chassis_owned, self.parts, arrays, self.accessories)
+
+    def controllers(self) -> Iterator[tuple[Placed, Controller]]:
+        """List the storage controllers among the parts."""
+        for piece in self.parts:
+            if isinstance(piece.part, Controller):
+                yield piece, piece.part
+
+    def arrays_on(self, controller: Part) -> tuple[Array, ...]:
+        """Give the arrays that a controller runs."""
+        return tuple(array for array in self.arrays if array.controller.sku == controller.sku)
+
+    def taking(self, place: str) -> tuple[Placed, ...]:
+        """Give the parts that take one kind of place."""
+        return tuple(piece for piece in self.parts if piece.part.takes == place)
 
     @property
     def slots_free(self) -> int:
         """Count the slots that stay free."""
-        return len(self.chassis.slots) - (self.controller.mounting == "card")
+        return len(self.chassis.slots) - sum(piece.count for piece in self.taking("slot"))
 
-    @property
-    def cache_is_protected(self) -> bool:
-        """Tell whether cached writes survive a loss of power."""
-        return self.controller.cache_protection != "none" or any(
-            a.kind == "cache_protection" for a in self.accessories
-        )
+    def with_controller(self, kind: str, controller: Controller) -> tuple[Accessory, ...]:
+        """Give the accessories of a kind that go with a controller, not with another one only."""
+        sku, of_kind = controller.sku, (item for item in self.accessories if item.kind == kind)
+        others = {other.sku for _, other in self.controllers() if other.sku != sku}
+        return tuple(i for i in of_kind if sku in i.needed_by or others.isdisjoint(i.needed_by))
 
+    def is_protected(self, controller: Controller) -> bool:
+        """Tell whether a controller's cached writes survive a loss of power."""
+        added = self.with_controller("cache_protection", controller)
+        return controller.cache_protection != "none" or bool(added)
 
-def owned_roles(controller: Controller, owned: frozenset[str]) -> frozenset[str]:
-    """Tell which parts are not ours to deliver: a board controller goes with its chassis."""
-    if controller.mounting == "board" and "chassis" in owned:
-        return owned | {"controller"}
-    return owned
+    def served(self, accessory: Accessory) -> tuple[Array, ...]:
+        """Give the arrays whose drives an accessory goes with.
 
+        All of the server's where the chassis or a part other than a controller calls for it, else
+        those with a drive or controller that does; an adapter goes with narrow drives only.
+        """
+        named, found = accessory.needed_by, self.arrays
+        others = (p.part.sku for p in self.parts if not isinstance(p.part, Controller))
+        if not {self.chassis.sku, *others}.intersection(named):
+            found = tuple(a for a in found if not {a.drive.sku, a.controller.sku}.isdisjoint(named))
+        if accessory.kind == "adapter":
+            return tuple(array for array in found if needs_adapter(self.chassis, array))
+        return found
 
-def accessories_for(
-    price_list: PriceList,
-    chassis: Chassis,
-    controller: Controller,
-    drive: Drive,
-    owned: frozenset[str] = frozenset(),
-) -> tuple[Accessory, ...]:
-    """List the accessories that a combination of parts needs.
-
-    An accessory comes with every part that is ours to deliver and in its ``needed_by``. An
-    adapter comes where a 2.5-inch drive goes into a 3.5-inch bay, also for owned drives.
-
-    Parameters
-    ----------
-    price_list : PriceList
-    chassis, controller, drive : Chassis, Controller, Drive
-    owned : frozenset of str
-        Which of the three the customer has already.
-
-    Returns
-    -------
-    tuple of Accessory
-        In the order of the price list.
-    """
-    parts: dict[str, Part] = {"chassis": chassis, "controller": controller, "drive": drive}
-    every = {part.sku for part in parts.values()}
-    theirs = owned_roles(controller, owned)
-    ours = {part.sku for role, part in parts.items() if role not in theirs}
-    narrow = drive.width_in == "2.5" and chassis.bay_width_in == "3.5"
-    return tuple(
-        a
-        for a in price_list.accessories.values()
-        if (
-            narrow and not every.isdisjoint(a.needed_by)
-            if a.kind == "adapter"
-            else not ours.isdisjoint(a.needed_by)
-        )
-    )
-
-
-@dataclass(frozen=True)
-class Build:
-    """Parts with a layout: everything that is decided about one server.
-
-    Parameters
-    ----------
-    parts : Parts
-    layout : Layout
-    """
-
-    parts: Parts
-    layout: Layout
-
-    @property
-    def chassis(self) -> Chassis:
-        """Give the chassis."""
-        return self.parts.chassis
-
-    @property
-    def controller(self) -> Controller:
-        """Give the storage controller."""
-        return self.parts.controller
-
-    @property
-    def drive(self) -> Drive:
-        """Give the drive, of which there are equal ones."""
-        return self.parts.drive
-
-    def quantity(self, item: Accessory) -> int:
+    def quantity(self, accessory: Accessory) -> int:
         """Count an accessory in this build."""
-        return self.layout.drives if item.per == "drive" else 1
+        each = accessory.per == "drive"
+        return sum(array.drives for array in self.served(accessory)) if each else 1
 
-    @property
-    def drive_bytes(self) -> int:
-        """Count the bytes of one drive."""
-        return capacity.drive_bytes(self.drive.capacity_gb, int(self.drive.block_bytes))
-
-    @property
-    def member_bytes(self) -> int:
-        """Count the bytes of one member that the array can use."""
-        return capacity.member_bytes(
-            self.drive_bytes, self.controller.reserve_mib, self.layout.strip_kib
-        )
-
-    @property
-    def usable_bytes(self) -> int:
-        """Count the bytes the customer's system sees."""
-        return capacity.usable_bytes(self.layout.data_members, self.member_bytes)
+    def pieces(self) -> Iterator[Placed]:
+        """List every part of the server: chassis, parts, drives array by array, accessories."""
+        yield Placed(self.chassis, 1, self.chassis_owned)
+        yield from self.parts
+        for array in self.arrays:
+            for count, owned in ((array.have_drives, True), (array.bought_drives, False)):
+                if count:
+                    yield Placed(array.drive, count, owned)
+        for item in self.accessories:
+            yield Placed(item, self.quantity(item))
 
     @property
     def watts(self) -> Decimal:
-        """Add up the draw: base, active drives, controller, accessories."""
-        return (
-            self.chassis.base_w
-            + self.layout.drives * self.drive.active_w
-            + self.controller.watts
-            + sum((self.quantity(a) * a.watts for a in self.parts.accessories), Decimal(0))
-        )
+        """Add up the draw of all parts with every drive active."""
+        return sum((p.count * p.part.draws_w for p in self.pieces()), Decimal(0))
 
     def mass_g(self, *, shipped_only: bool = False) -> Decimal:
-        """Add up the mass in grams.
+        """Add up the mass in grams, of all parts or of those that the customer does not own."""
+        weighed = (p for p in self.pieces() if not (shipped_only and p.owned))
+        return sum((p.count * p.part.mass_g for p in weighed), Decimal(0))
 
-        Parameters
-        ----------
-        shipped_only : bool
-            Leave out what the customer owns. A board controller goes with its chassis.
-
-        Returns
-        -------
-        Decimal
-        """
-        masses = {
-            "chassis": self.chassis.mass_g,
-            "controller": self.controller.mass_g,
-            "drive": self.layout.drives * self.drive.mass_g,
-        }
-        left_out = owned_roles(self.controller, self.parts.owned) if shipped_only else frozenset()
-        return sum(
-            (
-                *(mass for role, mass in masses.items() if role not in left_out),
-                *(self.quantity(a) * a.mass_g for a in self.parts.accessories),
-            ),
-            Decimal(0),
-        )
+    @property
+    def lead_pieces(self) -> tuple[Placed, ...]:
+        """Give what has to be delivered, equal parts counted together."""
+        found: dict[str, Placed] = {}
+        for piece in self.pieces():
+            if piece.ours:
+                same = found.get(piece.part.sku)
+                found[piece.part.sku] = (
+                    replace(piece, count=piece.count + same.count) if same else piece
+                )
+        return tuple(found.values())
 
 
-def combine(
+def needs_adapter(chassis: Chassis, array: Array) -> bool:
+    """Tell whether small drives go into larger bays."""
+    return array.drive.width_in == "2.5" and chassis.bay_width_in == "3.5"
+
+
+def assemble(
     price_list: PriceList,
     chassis: Chassis,
-    controller: Controller,
-    drive: Drive,
-    owned: Iterable[str] = (),
-) -> Parts:
-    """Put parts together with the accessories they need."""
-    having = frozenset(owned)
-    return Parts(
-        chassis,
-        controller,
-        drive,
-        having,
-        accessories_for(price_list, chassis, controller, drive, having),
+    chassis_owned: bool,
+    parts: tuple[Placed, ...],
+    arrays: tuple[Array, ...],
+) -> Build:
+    """Put parts together with the accessories they need.
+
+    An accessory comes with every part that is ours to deliver and in its ``needed_by``. An
+    adapter comes where a 2.5-inch drive goes into a 3.5-inch bay, also for owned drives. A board
+    controller goes with its chassis, whoever owns that.
+    """
+    parts = tuple(
+        replace(p, owned=p.owned or (p.part.takes == "board" and chassis_owned)) for p in parts
     )
+    ours = {p.part.sku for p in parts if not p.owned}
+    ours |= {array.drive.sku for array in arrays if array.bought_drives}
+    if not chassis_owned:
+        ours.add(chassis.sku)
+
+    narrow = [
+        {chassis.sku, a.controller.sku, a.drive.sku} for a in arrays if needs_adapter(chassis, a)
+    ]
+    wanted = tuple(
+        item
+        for item in price_list.accessories.values()
+        if any(
+            s.intersection(item.needed_by) for s in (narrow if item.kind == "adapter" else [ours])
+        )
+    )
+    return Build(chassis, chassis_owned, parts, arrays, wanted)

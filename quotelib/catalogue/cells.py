@@ -6,15 +6,16 @@ raises ``PydanticCustomError`` whose context has ``why`` and ``right``, both in 
 
 import re
 from collections import Counter
-from collections.abc import Callable
 from decimal import Decimal
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator
 
 from quotelib.catalogue.unseen import seen
 from quotelib.catalogue.unseen import wrong as wrong
-from quotelib.errors import any_of, shown
+from quotelib.errors import shown
+from quotelib.levels import array_levels
+from quotelib.text import either
 from quotelib.units import plain
 
 # ASCII digits only: int() and Decimal() also take underscores, other scripts' digits and NaN.
@@ -23,34 +24,17 @@ _MAX_DIGITS = 15
 _MAX_WRITTEN = 30
 
 
-def number(text: str, right: str) -> Decimal:
-    """Read a plain number.
+def apply(parse: BeforeValidator, cell: Any) -> Any:
+    """Read a cell with the parser that an annotation carries."""
+    return parse.func(cell)  # type: ignore[call-arg]
 
-    Parameters
-    ----------
-    text : str
-        The cell.
-    right : str
-        What would be right, for the error message.
 
-    Returns
-    -------
-    Decimal
-        Exactly what was written.
+def _number(cell: Any, right: str) -> Decimal:
+    """Take a number that is one already (from TOML), or read it from text, as it is written.
+
+    It is finite, and of a size and length that exact sums can carry.
     """
-    text = seen(text)
-    if not text:
-        raise wrong("is blank", right)
-    if "," in text and _NUMBER.fullmatch(text.replace(",", "")):
-        how = "write decimals with a point and leave thousands unmarked"
-        raise wrong("has a comma in it", f"{how}: {right}")
-    if not _NUMBER.fullmatch(text):
-        raise wrong("is not a number", right)
-    return plausible(Decimal(text), right)
-
-
-def plausible(value: Decimal, right: str) -> Decimal:
-    """Pass a finite number of a size and length that exact sums can carry."""
+    value = cell if isinstance(cell, Decimal) else _from_text(seen(cell), right)
     if not value.is_finite():
         raise wrong("is not a finite number", right)
     if len(value.as_tuple().digits) > _MAX_WRITTEN or (
@@ -60,49 +44,23 @@ def plausible(value: Decimal, right: str) -> Decimal:
     return value
 
 
-def _read(cell: Any, right: str) -> Decimal:
-    """Take a number that is one already (from TOML), or read it from text."""
-    return plausible(cell, right) if isinstance(cell, Decimal) else number(str(cell), right)
+def _from_text(text: str, right: str) -> Decimal:
+    if not text:
+        raise wrong("is blank", right)
+    if "," in text and _NUMBER.fullmatch(text.replace(",", "")):
+        how = "write decimals with a point and leave thousands unmarked"
+        raise wrong("has a comma in it", f"{how}: {right}")
+    if not _NUMBER.fullmatch(text):
+        raise wrong("is not a number", right)
+    return Decimal(text)
 
 
-def _decimal(
-    low: Decimal | None, high: Decimal | None, low_open: bool, right: str
-) -> Callable[[Any], Decimal]:
-    def parse(cell: Any) -> Decimal:
-        value = _read(cell, right)
-        if low is not None and (value < low or (low_open and value == low)):
-            raise wrong("is negative" if value < 0 else "is too small", right)
-        if high is not None and value > high:
-            raise wrong("is too large", right)
-        return value
-
-    return parse
-
-
-def _whole(low: int, high: int, right: str) -> Callable[[Any], int]:
-    def parse(cell: Any) -> int:
-        value = _read(cell, right)
-        if value != int(value):
-            raise wrong("is not a whole number", right)
-        if value < low:
-            raise wrong("is negative" if value < 0 else "is too small", right)
-        if value > high:
-            raise wrong("is too large", right)
-        return int(value)
-
-    return parse
-
-
-def _text(limit: int, right: str, foreign: bool) -> Callable[[Any], str]:
-    def parse(cell: Any) -> str:
-        value = str(cell).strip() if foreign else seen(cell, lines=True)
-        if not value:
-            raise wrong("is blank", right)
-        if len(value) > limit:
-            raise wrong(f"is {len(value)} characters long", f"use at most {limit}")
-        return value
-
-    return parse
+def _within(value: Decimal, low: Any, high: Any, right: str) -> Decimal:
+    if low is not None and value < low:
+        raise wrong("is negative" if value < 0 else "is too small", right)
+    if high is not None and value > high:
+        raise wrong("is too large", right)
+    return value
 
 
 def _word(cell: Any) -> str:
@@ -124,34 +82,26 @@ def _sku(cell: Any) -> str:
     return value
 
 
-def _list_of(options: tuple[str, ...] | None, right: str) -> Callable[[Any], tuple[str, ...]]:
-    def parse(cell: Any) -> tuple[str, ...]:
-        if isinstance(cell, tuple):
-            return cell
-        items = [item.strip() for item in seen(cell).split(";") if item.strip()]
-        if options is not None:
-            for item in items:
-                if item not in options:
-                    raise wrong(f"has {shown(item)!r} in its list, which is not known", right)
-        for item, times in Counter(items).items():
-            if times > 1:
-                raise wrong(f"names {shown(item)!r} twice", right)
-        return tuple(items)
-
-    return parse
-
-
 def text(limit: int, *, foreign: bool = False) -> BeforeValidator:
     """Accept text that is not blank, up to so many characters.
 
     A `foreign` one is a customer's own, kept to the letter, also what cannot be seen in it.
     """
-    return BeforeValidator(_text(limit, "write a few words", foreign))
+
+    def parse(cell: Any) -> str:
+        value = str(cell).strip() if foreign else seen(cell, lines=True)
+        if not value:
+            raise wrong("is blank", "write a few words")
+        if len(value) > limit:
+            raise wrong(f"is {len(value)} characters long", f"use at most {limit}")
+        return value
+
+    return BeforeValidator(parse)
 
 
 def one_of(*options: str) -> BeforeValidator:
     """Accept exactly one of some words."""
-    right = f"use {any_of(options)}"
+    right = f"use {either(options)}"
 
     def parse(cell: Any) -> str:
         value = seen(cell)
@@ -164,10 +114,10 @@ def one_of(*options: str) -> BeforeValidator:
 
 def one_number_of(*options: str) -> BeforeValidator:
     """Accept exactly one of some numbers, however it is written (``6`` or ``6.0``)."""
-    right = f"use {any_of(options)}"
+    right = f"use {either(options)}"
 
     def parse(cell: Any) -> str:
-        value = plain(number(str(cell), right))
+        value = plain(_number(cell, right))
         if value not in options:
             raise wrong("is not one of those in use", right)
         return value
@@ -178,40 +128,73 @@ def one_number_of(*options: str) -> BeforeValidator:
 def list_of(*options: str) -> BeforeValidator:
     """Accept a ``;``-separated list, of known words where any are given."""
     right = f"use {'; '.join(options)}, separated by ';'" if options else "separate skus by ';'"
-    return BeforeValidator(_list_of(options or None, right))
+
+    def parse(cell: Any) -> tuple[str, ...]:
+        if isinstance(cell, tuple):
+            return cell
+        items = [item.strip() for item in seen(cell).split(";") if item.strip()]
+        for item in items:
+            if options and item not in options:
+                raise wrong(f"has {shown(item)!r} in its list, which is not known", right)
+        for item, times in Counter(items).items():
+            if times > 1:
+                raise wrong(f"names {shown(item)!r} twice", right)
+        return tuple(items)
+
+    return BeforeValidator(parse)
+
+
+def counted(most: int) -> BeforeValidator:
+    """Accept a ``;``-separated list in which a count may follow: ``SKU*2``.
+
+    It gives each name as often as it is counted.
+    """
+    right = f"separate skus by ';' and put a count of 1 to {most} behind '*', such as SKU*2"
+
+    def parse(cell: Any) -> tuple[str, ...]:
+        found: list[str] = []
+        for name, count in split_counts(seen(cell)):
+            if not name or not re.fullmatch(r"\d{1,9}", count, re.ASCII) or not int(count):
+                raise wrong(f"has {shown(f'{name}*{count}')!r} in its list", right)
+            if int(count) > most:
+                raise wrong(f"asks for {count} of {shown(name)!r}", right)
+            found += [name] * int(count)
+        return tuple(found)
+
+    return BeforeValidator(parse)
+
+
+def split_counts(text: str) -> list[tuple[str, str]]:
+    """Take a list apart into names and counts, as they are written; no count is one."""
+    items = (item.strip().rpartition("*") for item in text.split(";") if item.strip())
+    return [(name.strip(), count.strip()) if star else (count, "1") for name, star, count in items]
 
 
 def whole(low: int, high: int, right: str) -> BeforeValidator:
     """Accept a whole number in a range."""
-    return BeforeValidator(_whole(low, high, right))
+
+    def parse(cell: Any) -> int:
+        value = _number(cell, right)
+        if value != int(value):
+            raise wrong("is not a whole number", right)
+        return int(_within(value, low, high, right))
+
+    return BeforeValidator(parse)
 
 
 def amount(
     low: str | None, high: str | None, right: str, *, low_open: bool = False
 ) -> BeforeValidator:
     """Accept a decimal number in a range; `low_open` leaves the lower end out."""
-    return BeforeValidator(
-        _decimal(
-            None if low is None else Decimal(low),
-            None if high is None else Decimal(high),
-            low_open,
-            right,
-        )
-    )
+    least, most = (None if end is None else Decimal(end) for end in (low, high))
 
+    def parse(cell: Any) -> Decimal:
+        value = _within(_number(cell, right), least, most, right)
+        if low_open and value == least:
+            raise wrong("is too small", right)
+        return value
 
-def _float_rate(right: str) -> Callable[[Any], float]:
-    decimal = _decimal(Decimal(0), None, True, right)
-    return lambda cell: cell if isinstance(cell, float) else float(decimal(cell))
-
-
-def _optional(parse: BeforeValidator) -> BeforeValidator:
-    def maybe(cell: Any) -> Any:
-        if cell is None or (isinstance(cell, str) and not cell.strip()):
-            return None
-        return parse.func(cell)  # type: ignore[call-arg]
-
-    return BeforeValidator(maybe)
+    return BeforeValidator(parse)
 
 
 def blank_as(default: Any, parse: BeforeValidator) -> BeforeValidator:
@@ -219,28 +202,33 @@ def blank_as(default: Any, parse: BeforeValidator) -> BeforeValidator:
 
     def maybe(cell: Any) -> Any:
         blank = cell is None or (isinstance(cell, str) and not cell.strip())
-        return default if blank else parse.func(cell)  # type: ignore[call-arg]
+        return default if blank else apply(parse, cell)
 
     return BeforeValidator(maybe)
 
 
-_FLOAT_MB_S = BeforeValidator(_float_rate("give MB/s above 0, such as 250"))
-_FLOAT_POSITIVE = BeforeValidator(_float_rate("give a number above 0"))
-_ERROR_RATE = BeforeValidator(
-    lambda cell: (
-        cell
-        if isinstance(cell, float)
-        else float(
-            _decimal(Decimal(0), Decimal("0.1"), False, "give errors per bit read, such as 1e-15")(
-                cell
-            )
-        )
+def _float(parse: BeforeValidator) -> BeforeValidator:
+    return BeforeValidator(
+        lambda cell: cell if isinstance(cell, float) else float(apply(parse, cell))
     )
-)
 
-LEVEL_NAMES = ("0", "1", "5", "6", "10", "50", "60")
-SATA_RATES = ("1.5", "3", "6")
-SAS_RATES = ("3", "6", "12", "22.5", "24")  # 24 is the trade's name for 22.5 Gbit/s
+
+def _lanes(cell: Any) -> int:
+    right = "use 1, 2, 4, 8 or 16 lanes"
+    value: int = apply(whole(0, 1000, right), cell)
+    if value not in (1, 2, 4, 8, 16):
+        raise wrong("is not a lane count", right)
+    return value
+
+
+_COUNT = whole(0, 10**9, "give a whole number, 0 or more")
+_GEN = whole(1, 7, "give a generation from 1 to 7")
+_RATE = _float(amount("0", None, "give a number above 0", low_open=True))
+_MB_S = _float(amount("0", None, "give MB/s above 0, such as 250", low_open=True))
+_ERROR_RATE = _float(amount("0", "0.1", "give errors per bit read, such as 1e-15"))
+_LaneCount = Literal[1, 2, 4, 8, 16]
+_Sata = Literal["1.5", "3", "6"]
+_Sas = Literal["3", "6", "12", "22.5", "24"]  # 24 is the trade's name for 22.5 Gbit/s
 
 Sku = Annotated[str, BeforeValidator(_sku)]
 Word = Annotated[str, BeforeValidator(_word)]
@@ -248,38 +236,25 @@ Text = Annotated[str, text(500)]
 Money = Annotated[Decimal, amount("0", None, "give an amount of 0 or more, such as 129.50")]
 Quantity = Annotated[Decimal, amount("0", None, "give a number of 0 or more")]
 Percent = Annotated[Decimal, amount("0", "100", "give a percentage from 0 to 100")]
-Count = Annotated[int, whole(0, 10**9, "give a whole number, 0 or more")]
+Count = Annotated[int, _COUNT]
 PositiveCount = Annotated[int, whole(1, 10**9, "give a whole number, 1 or more")]
 Days = Annotated[int, whole(0, 3650, "give whole days, 0 to 3650")]
-RateMbS = Annotated[float, _FLOAT_MB_S]
-MaybeRate = Annotated[float | None, _optional(_FLOAT_POSITIVE)]
-MaybeErrorRate = Annotated[float | None, _optional(_ERROR_RATE)]
-MaybeSku = Annotated[str | None, _optional(BeforeValidator(_sku))]
-MaybeCount = Annotated[int | None, _optional(whole(0, 10**9, "give a whole number, 0 or more"))]
-CountOrZero = Annotated[int, blank_as(0, whole(0, 10**9, "give a whole number, 0 or more"))]
-MaybeGen = Annotated[int | None, _optional(whole(1, 7, "give a generation from 1 to 7"))]
-Gen = Annotated[int, whole(1, 7, "give a generation from 1 to 7")]
-Lanes = Annotated[
-    Literal[1, 2, 4, 8, 16],
-    BeforeValidator(lambda cell: _lanes(cell)),
-]
-MaybeLanes = Annotated[
-    Literal[1, 2, 4, 8, 16] | None, _optional(BeforeValidator(lambda cell: _lanes(cell)))
-]
-MaybeSata = Annotated[Literal["1.5", "3", "6"] | None, _optional(one_number_of(*SATA_RATES))]
-MaybeSas = Annotated[
-    Literal["3", "6", "12", "22.5", "24"] | None, _optional(one_number_of(*SAS_RATES))
-]
+RateMbS = Annotated[float, _MB_S]
+MaybeRate = Annotated[float | None, blank_as(None, _RATE)]
+MaybeErrorRate = Annotated[float | None, blank_as(None, _ERROR_RATE)]
+MaybeSku = Annotated[str | None, blank_as(None, BeforeValidator(_sku))]
+CountOrZero = Annotated[int, blank_as(0, _COUNT)]
+MaybeGen = Annotated[int | None, blank_as(None, _GEN)]
+Gen = Annotated[int, _GEN]
+Lanes = Annotated[_LaneCount, BeforeValidator(_lanes)]
+MaybeLanes = Annotated[_LaneCount | None, blank_as(None, BeforeValidator(_lanes))]
+MaybeSata = Annotated[_Sata | None, blank_as(None, one_number_of(*get_args(_Sata)))]
+MaybeSas = Annotated[_Sas | None, blank_as(None, one_number_of(*get_args(_Sas)))]
 WidthIn = Annotated[Literal["2.5", "3.5"], one_number_of("2.5", "3.5")]
 BlockBytes = Annotated[Literal["512", "4096"], one_number_of("512", "4096")]
-Levels = Annotated[tuple[str, ...], list_of(*LEVEL_NAMES)]
+# Asked anew each time: a level is whatever the level table has.
+Levels = Annotated[
+    tuple[str, ...], BeforeValidator(lambda cell: apply(list_of(*array_levels()), cell))
+]
 Brackets = Annotated[tuple[Literal["low", "full"], ...], list_of("low", "full")]
 SkuList = Annotated[tuple[str, ...], list_of()]
-
-
-def _lanes(cell: Any) -> int:
-    right = "use 1, 2, 4, 8 or 16 lanes"
-    value = int(_whole(0, 1000, right)(cell))
-    if value not in (1, 2, 4, 8, 16):
-        raise wrong("is not a lane count", right)
-    return value

@@ -5,17 +5,14 @@ has its references told in the same go.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import chain
+from typing import get_origin
 
 from quotelib.catalogue.currency import minor_digits
-from quotelib.catalogue.parts import (
-    Accessory,
-    Chassis,
-    Controller,
-    Drive,
-    Service,
-    Slot,
-)
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
+from quotelib.catalogue.row import Row
 from quotelib.catalogue.tables import Cells
+from quotelib.catalogue.work import Service
 from quotelib.errors import Problem, shown
 
 TERMS_FILE = "terms.toml"
@@ -24,25 +21,27 @@ Texts = Mapping[str, Sequence[Cells]]
 """Rows by file name; a file that could not be read, or has no key column, is absent."""
 
 
+# fmt: off
+# File, column, the files whose skus it takes; why any other is wrong, what would be right.
+_POINTERS: tuple[tuple[type[Row], str, tuple[type[Row], ...], str, str], ...] = (
+    (Chassis, "board_controller", (Controller,),
+     "is not in controllers.csv", "name a sku from there, or leave it blank"),
+    (Slot, "chassis_sku", (Chassis,),
+     "is not in chassis.csv", "name a sku from there"),
+    (Accessory, "needed_by", (Drive, Controller, Chassis),
+     "is neither a drive, a controller nor a chassis",
+     "name skus from those files, separated by ';'"),
+)
+# fmt: on
+
+
 def reference_problems(texts: Texts) -> list[Problem]:
     """Find skus that are used twice, point nowhere or point at the wrong kind of part.
 
-    Parameters
-    ----------
-    texts : mapping of str to sequence of Cells
-        What could be read. Nothing that points into an absent file is judged.
-
-    Returns
-    -------
-    list of Problem
+    Nothing that points into a file absent from `texts` is judged.
     """
-    return [
-        *_shared_skus(texts),
-        *_board_controllers(texts),
-        *_slot_owners(texts),
-        *_needed_by(texts),
-        *_empty_files(texts),
-    ]
+    found = (_shared_skus(texts), _dangling(texts), _mounted_elsewhere(texts), _empty_files(texts))
+    return list(chain.from_iterable(found))
 
 
 def _sound(texts: Texts, file: str) -> Iterator[Cells]:
@@ -69,46 +68,32 @@ def _shared_skus(texts: Texts) -> Iterator[Problem]:
                 yield Problem(file, row.row, "sku", sku, why, right)
 
 
-def _board_controllers(texts: Texts) -> Iterator[Problem]:
-    named = _named(texts, Controller.file_name)
-    controllers = {row.cells.get("sku"): row for row in _sound(texts, Controller.file_name)}
+def _dangling(texts: Texts) -> Iterator[Problem]:
+    for model, column, targets, why, right in _POINTERS:
+        named = [_named(texts, target.file_name) for target in targets]
+        if None in named:
+            continue
+        known = frozenset(chain.from_iterable(skus or () for skus in named))
+        listed = get_origin(model.model_fields[column].annotation) is tuple
+        for row in _sound(texts, model.file_name):
+            cell = row.cells.get(column, "")
+            skus = cell.split(";") if listed else [cell]
+            for sku in dict.fromkeys(sku.strip() for sku in skus):
+                if sku and sku not in known:
+                    yield Problem(model.file_name, row.row, column, sku, why, right)
+
+
+def _mounted_elsewhere(texts: Texts) -> Iterator[Problem]:
+    mounted = {
+        row.cells.get("sku"): row.cells.get("mounting", "")
+        for row in _sound(texts, Controller.file_name)
+    }
     for row in _sound(texts, Chassis.file_name):
         sku = row.cells.get("board_controller", "")
-        controller = controllers.get(sku)
-        mounting = "" if controller is None else controller.cells.get("mounting", "")
-        if sku and named is not None and sku not in named:
-            why, right = "is not in controllers.csv", "name a sku from there, or leave it blank"
-        elif sku and mounting in {"mezzanine", "card"}:
-            why = f"is mounted as {mounting}"
-            right = "name a controller whose mounting is board"
-        else:
-            continue
-        yield Problem(Chassis.file_name, row.row, "board_controller", sku, why, right)
-
-
-def _slot_owners(texts: Texts) -> Iterator[Problem]:
-    known = _named(texts, Chassis.file_name)
-    why, right = "is not in chassis.csv", "name a sku from there"
-    for row in _sound(texts, Slot.file_name):
-        sku = row.cells.get("chassis_sku", "")
-        if sku and known is not None and sku not in known:
-            yield Problem(Slot.file_name, row.row, "chassis_sku", sku, why, right)
-
-
-def _needed_by(texts: Texts) -> Iterator[Problem]:
-    known: frozenset[str] = frozenset()
-    for model in (Drive, Controller, Chassis):
-        named = _named(texts, model.file_name)
-        if named is None:
-            return
-        known |= named
-    why = "is neither a drive, a controller nor a chassis"
-    right = "name skus from those files, separated by ';'"
-    for row in _sound(texts, Accessory.file_name):
-        items = (item.strip() for item in row.cells.get("needed_by", "").split(";"))
-        for sku in dict.fromkeys(items):
-            if sku and sku not in known:
-                yield Problem(Accessory.file_name, row.row, "needed_by", sku, why, right)
+        mounting = mounted.get(sku, "")
+        if sku and mounting in {"mezzanine", "card"}:
+            why, right = f"is mounted as {mounting}", "name a controller whose mounting is board"
+            yield Problem(Chassis.file_name, row.row, "board_controller", sku, why, right)
 
 
 def _empty_files(texts: Texts) -> Iterator[Problem]:
@@ -121,14 +106,7 @@ def _empty_files(texts: Texts) -> Iterator[Problem]:
 def terms_problems(data: Mapping[str, object]) -> list[Problem]:
     """Find currencies that are none and rates that contradict.
 
-    Parameters
-    ----------
-    data : mapping
-        The file as TOML gives it, whether or not the rest of it is right.
-
-    Returns
-    -------
-    list of Problem
+    They are found in the file as TOML gives it, whether or not the rest of it is right.
     """
     problems = []
     right = "use a current ISO 4217 code with a minor unit, such as GBP, EUR, JPY or KWD"
@@ -138,8 +116,7 @@ def terms_problems(data: Mapping[str, object]) -> list[Problem]:
         codes += [(f"rates.{shown(code)}", code) for code in rates]
     for column, code in codes:
         if minor_digits(code) is None:
-            why = "is not a currency"
-            problems.append(Problem(TERMS_FILE, None, column, code, why, right))
+            problems.append(Problem(TERMS_FILE, None, column, code, "is not a currency", right))
     own = rates.get(currency) if isinstance(rates, dict) else None
     if own is not None and own != 1:
         why = "is the price list's own currency, yet has a rate other than 1"

@@ -7,18 +7,9 @@ import iso4217
 
 @cache
 def minor_digits(code: str) -> int | None:
-    """Count the decimals of a currency's minor unit.
+    """Count the decimals of a currency's minor unit: 2 for EUR, 0 for JPY, 3 for KWD.
 
-    Parameters
-    ----------
-    code : str
-        Alphabetic ISO 4217 code, upper case.
-
-    Returns
-    -------
-    int or None
-        2 for EUR, 0 for JPY, 3 for KWD; None where the code is unknown or has no minor
-        unit (precious metals, test codes).
+    None where the alphabetic code is unknown or has no minor unit (precious metals, test codes).
 
     Notes
     -----

@@ -1,43 +1,43 @@
 """What is each thing we sell: one frozen model a kind, one field a column of its file."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any, ClassVar, Literal
-
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from typing import Annotated, ClassVar, Literal
 
 from quotelib.catalogue import cells
+from quotelib.catalogue.row import Fault, Row
 
-Fault = tuple[str, str, str]
+Takes = Literal["", "board", "socket", "slot", "bay"]
+"""What place a part takes in a chassis; "board": it is part of the board and comes with it."""
+
+_MOUNTED: dict[str, Takes] = {"board": "board", "mezzanine": "socket", "card": "slot"}
 
 
-class Row(BaseModel):
-    """One row of one file."""
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What a card asks of a slot.
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    file_name: ClassVar[str] = ""
-    key: ClassVar[tuple[str, ...]] = ("sku",)
+    Parameters
+    ----------
+    brackets : tuple of str
+        Heights it has brackets for.
+    gen, lanes : int or None
+        PCI Express generation and lanes of its own; None: not known.
+    """
 
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what each cell allows but the row as a whole does not.
-
-        Parameters
-        ----------
-        cells : mapping of str to str
-            The row's text, whether or not each cell could be read.
-
-        Yields
-        ------
-        tuple of str
-            Column, why it is wrong, what would be right.
-        """
-        yield from ()
+    brackets: tuple[str, ...]
+    gen: int | None
+    lanes: int | None
 
 
 class Part(Row):
     """Something with a sku that we buy, stock, weigh and sell."""
 
+    share: ClassVar[str] = ""
+    """What it is called where the price is told apart."""
+    draws: ClassVar[str] = "watts"
+    """The column with the most it draws; of a chassis, what it draws without drives and cards."""
     sku: cells.Sku
     description: cells.Text
     mass_g: cells.Quantity
@@ -46,11 +46,33 @@ class Part(Row):
     lead_days: cells.Days
     stock: cells.Count
 
+    @property
+    def role(self) -> str:
+        """Name what it is in a server: its kind, where its file has several."""
+        return str(getattr(self, "kind", type(self).__name__.lower()))
+
+    @property
+    def takes(self) -> Takes:
+        """Say what place it takes."""
+        return ""
+
+    @property
+    def draws_w(self) -> Decimal:
+        """Give the most it draws, in watts; nothing where it has no such column."""
+        return getattr(self, self.draws, Decimal(0))
+
+    @property
+    def as_card(self) -> Card | None:
+        """Say what it asks of a slot; None where it takes none."""
+        return None
+
 
 class Drive(Part):
     """A storage drive."""
 
     file_name: ClassVar[str] = "drives.csv"
+    share: ClassVar[str] = "Drives"
+    draws: ClassVar[str] = "active_w"
     media: Annotated[Literal["hdd", "ssd"], cells.one_of("hdd", "ssd")]
     interface: Annotated[Literal["sata", "sas", "nvme"], cells.one_of("sata", "sas", "nvme")]
     width_in: cells.WidthIn
@@ -70,6 +92,11 @@ class Drive(Part):
     warranty_years: cells.Quantity
     active_w: cells.Quantity
     idle_w: cells.Quantity
+
+    @property
+    def takes(self) -> Takes:
+        """Say what place it takes."""
+        return "bay"
 
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
@@ -92,6 +119,7 @@ class Controller(Part):
     """A storage controller."""
 
     file_name: ClassVar[str] = "controllers.csv"
+    share: ClassVar[str] = "Controller"
     kind: Annotated[
         Literal["chipset", "pass_through", "raid"],
         cells.one_of("chipset", "pass_through", "raid"),
@@ -117,6 +145,23 @@ class Controller(Part):
     max_iops: cells.MaybeRate = None
     watts: cells.Quantity
 
+    @property
+    def role(self) -> str:
+        """Name what it is in a server."""
+        return "controller"
+
+    @property
+    def takes(self) -> Takes:
+        """Say what place it takes."""
+        return _MOUNTED[self.mounting]
+
+    @property
+    def as_card(self) -> Card | None:
+        """Say what it asks of a slot; None where it takes none."""
+        if self.mounting != "card":
+            return None
+        return Card(self.brackets, self.host_gen, self.host_lanes)
+
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
         """Find what a controller cannot be."""
@@ -141,6 +186,8 @@ class Chassis(Part):
     """A server without controller and drives."""
 
     file_name: ClassVar[str] = "chassis.csv"
+    share: ClassVar[str] = "Chassis"
+    draws: ClassVar[str] = "base_w"
     rack_units: cells.PositiveCount
     bays: cells.PositiveCount
     bay_width_in: cells.WidthIn
@@ -183,6 +230,7 @@ class Accessory(Part):
     """A part that a build needs because of another part in it."""
 
     file_name: ClassVar[str] = "accessories.csv"
+    share: ClassVar[str] = "Accessories"
     kind: Annotated[
         Literal["cable", "cache_protection", "bracket", "carrier", "rail", "adapter"],
         cells.one_of("cable", "cache_protection", "bracket", "carrier", "rail", "adapter"),
@@ -190,119 +238,3 @@ class Accessory(Part):
     needed_by: cells.SkuList = ()
     per: Annotated[Literal["build", "drive"], cells.one_of("build", "drive")]
     watts: cells.Quantity
-
-
-class Service(Row):
-    """Work that goes into every build it applies to."""
-
-    file_name: ClassVar[str] = "services.csv"
-    sku: cells.Sku
-    description: cells.Text
-    per: Annotated[
-        Literal["build", "drive", "controller", "array"],
-        cells.one_of("build", "drive", "controller", "array"),
-    ]
-    minutes: cells.Quantity
-    unit_cost: cells.Money
-    unit_price: cells.Money
-
-
-class Workload(Row):
-    """What a customer's programs ask of the storage."""
-
-    file_name: ClassVar[str] = "workloads.csv"
-    key: ClassVar[tuple[str, ...]] = ("name",)
-    name: cells.Sku
-    description: cells.Text
-    read_pct: cells.Percent
-    random_pct: cells.Percent
-    block_kib: Annotated[
-        Decimal, cells.amount("0", None, "give KiB above 0, such as 8", low_open=True)
-    ]
-    # Each is a step of the queueing recursion; no one server keeps more under way.
-    outstanding: Annotated[
-        int, cells.whole(1, 10_000, "give operations under way at once, 1 to 10000")
-    ]
-    writes_gb_per_day: cells.Quantity
-
-
-class Seller(BaseModel):
-    """Who signs the quote."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    name: cells.Text
-    address: cells.Text
-    contact: cells.Text
-
-
-class Freight(BaseModel):
-    """What sending one build costs, in the price list's currency."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    base: cells.Money
-    per_kg: cells.Money
-
-
-class VolumeDiscount(BaseModel):
-    """A discount from some number of equal builds on."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    min_builds: cells.PositiveCount
-    pct: cells.Percent
-
-
-class RiskTerms(BaseModel):
-    """How long we look ahead, and from what chance of loss we advise against."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    years: Annotated[
-        Decimal, cells.amount("0", "100", "give years above 0, such as 5", low_open=True)
-    ]
-    advise_loss_pct: cells.Percent
-
-
-class Electricity(BaseModel):
-    """What electricity costs where the server will run, in the price list's currency."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    price_per_kwh: cells.Money
-
-
-class Terms(BaseModel):
-    """What holds for every quote from this price list."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-    currency: str
-    quote_valid_days: Annotated[int, cells.whole(1, 3650, "give whole days, 1 to 3650")]
-    margin_floor_pct: Annotated[
-        Decimal, cells.amount("-100", "100", "give a percentage from -100 to 100")
-    ]
-    rates: dict[
-        str,
-        Annotated[
-            Decimal,
-            cells.amount("0", None, "give units per unit of the list's currency", low_open=True),
-        ],
-    ] = Field(default_factory=dict)
-    tax: dict[cells.Word, cells.Percent] = Field(default_factory=dict)
-    freight: Freight
-    volume_discount: tuple[VolumeDiscount, ...] = ()
-    seller: Seller
-    risk: RiskTerms
-    electricity: Electricity | None = None
-
-    @model_validator(mode="before")
-    @classmethod
-    def _tuples(cls, data: Any) -> Any:
-        if isinstance(data, dict) and isinstance(data.get("volume_discount"), list):
-            data = {**data, "volume_discount": tuple(data["volume_discount"])}
-        return data
-
-    def rate(self, currency: str) -> Decimal:
-        """Give units of `currency` per unit of the price list's currency."""
-        return Decimal(1) if currency == self.currency else self.rates[currency]
-
-    def volume_discount_pct(self, builds: int) -> Decimal:
-        """Give the largest volume discount that this many equal builds earn."""
-        earned = (tier.pct for tier in self.volume_discount if builds >= tier.min_builds)
-        return max(earned, default=Decimal(0))

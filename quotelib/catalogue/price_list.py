@@ -3,41 +3,28 @@
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 from decimal import Decimal
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Generic, TypeVar
+from typing import Any
 
 from quotelib.catalogue import checks
 from quotelib.catalogue.checks import TERMS_FILE
-from quotelib.catalogue.parts import (
-    Accessory,
-    Chassis,
-    Controller,
-    Drive,
-    Row,
-    Service,
-    Slot,
-    Terms,
-    Workload,
-)
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
+from quotelib.catalogue.row import Row
 from quotelib.catalogue.tables import Cells, open_end, parse_row, read_rows, read_text
+from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.whole import CONTENTS_FILE, contents_problems, count_values
+from quotelib.catalogue.work import Service, Workload
 from quotelib.errors import InputError, Problem, shown
+from quotelib.resources import starter_prices
 
-_R = TypeVar("_R", bound=Row)
-_MODELS: tuple[type[Row], ...] = (
-    Drive,
-    Controller,
-    Chassis,
-    Slot,
-    Accessory,
-    Service,
-    Workload,
-)
+_PARTS = (Drive, Controller, Chassis, Slot, Accessory)
+_MODELS: tuple[type[Row], ...] = (*_PARTS, Service, Workload)
+_FILES = [*(model.file_name for model in _MODELS), TERMS_FILE]
 _MAX_TERMS = 200_000
 _QUOTED = r'"(?:\\.|[^"\\\n])*"'
 _ENDLESS = (
@@ -81,6 +68,11 @@ class PriceList:
         """Hash by content."""
         return hash(self.fingerprint)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Travel to another process as a value: plain dictionaries in place of frozen views."""
+        values = (getattr(self, field.name) for field in fields(self))
+        return _travelled, tuple(dict(v) if isinstance(v, Mapping) else v for v in values)
+
     def __eq__(self, other: object) -> bool:
         """Compare by content."""
         return isinstance(other, PriceList) and other.fingerprint == self.fingerprint
@@ -90,10 +82,10 @@ class PriceList:
         """Every currency we can quote in, the list's own first."""
         return tuple(dict.fromkeys((self.terms.currency, *self.terms.rates)))
 
-    @cached_property
-    def adapters(self) -> tuple[Accessory, ...]:
-        """Accessories that fit a smaller drive into a larger bay."""
-        return tuple(a for a in self.accessories.values() if a.kind == "adapter")
+
+def _travelled(*values: Any) -> PriceList:
+    frozen: list[Any] = [MappingProxyType(v) if isinstance(v, dict) else v for v in values]
+    return PriceList(*frozen)
 
 
 def column_names(model: type[Row]) -> list[str]:
@@ -106,22 +98,24 @@ def _required(model: type[Row]) -> list[str]:
 
 
 @dataclass
-class _File(Generic[_R]):
+class _File:
     """What came of one file."""
 
-    rows: list[_R]
+    rows: list[Any]
     problems: list[Problem]
     texts: list[Cells] | None
     """Every row as text; None: nothing was read, or the key column is not there."""
 
 
-def _read_file(folder: Path, model: type[_R]) -> _File[_R]:
+def _read_file(folder: Path, model: type[Row]) -> _File:
     path = folder / model.file_name
+    if model.optional and not path.exists():
+        return _File([], [], [])
     cells_rows, problems = read_rows(path, column_names(model), _required(model), ended=True)
     # A column that is not there (and so has no value) is told once, not again for every row.
     absent = {problem.column for problem in problems if not problem.value}
     lost = bool(problems) and not cells_rows
-    parsed: list[_R] = []
+    parsed = []
     seen: dict[tuple[str, ...], int] = {}
     for cells in cells_rows:
         if cells.problem is not None:
@@ -177,11 +171,6 @@ def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
 def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     """Read a price list and find everything wrong with it in one go.
 
-    Parameters
-    ----------
-    folder : Path
-        Holds the CSV files and ``terms.toml``.
-
     Returns
     -------
     price_list : PriceList or None
@@ -193,104 +182,73 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
         why = "is not a folder" if folder.exists() else "does not exist"
         right = "name a folder that holds a price list"
         return None, [Problem(str(folder), None, "", "", why, right)]
-    drives = _read_file(folder, Drive)
-    controllers = _read_file(folder, Controller)
-    chassis = _read_file(folder, Chassis)
-    slots = _read_file(folder, Slot)
-    accessories = _read_file(folder, Accessory)
-    services = _read_file(folder, Service)
-    workloads = _read_file(folder, Workload)
+    mark = fingerprint(folder)
+    files: dict[type[Row], _File] = {model: _read_file(folder, model) for model in _MODELS}
     terms, values, terms_problems = _read_terms(folder)
-    files: tuple[_File[Any], ...] = (
-        drives,
-        controllers,
-        chassis,
-        slots,
-        accessories,
-        services,
-        workloads,
-    )
-    problems = [problem for file in files for problem in file.problems] + terms_problems
-    texts = {
-        model.file_name: file.texts
-        for model, file in zip(_MODELS, files, strict=True)
-        if file.texts is not None
-    }
+    problems = [problem for file in files.values() for problem in file.problems] + terms_problems
+    texts = {model.file_name: file.texts for model, file in files.items() if file.texts is not None}
     problems += checks.reference_problems(texts)
     found = {name: len(rows) for name, rows in texts.items()}
     if values is not None:
         found[TERMS_FILE] = values
-    order = [*(model.file_name for model in _MODELS), TERMS_FILE]
-    problems += contents_problems(folder, order, found)
+    needed = [*(m.file_name for m in _MODELS if not m.optional), TERMS_FILE]
+    problems += contents_problems(folder, _FILES, needed, found)
     if problems or terms is None:
-        order.append(CONTENTS_FILE)
+        order = [*_FILES, CONTENTS_FILE]
         return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))
-    of: dict[str, list[Slot]] = {}
-    for slot in sorted(slots.rows, key=lambda s: s.slot):
-        of.setdefault(slot.chassis_sku, []).append(slot)
-    with_slots = {
-        c.sku: c.model_copy(update={"slots": tuple(of.get(c.sku, ()))}) for c in chassis.rows
+    if mark != fingerprint(folder):
+        why, right = "was changed while it was being read", "save it and try again"
+        return None, [Problem(str(folder), None, "", "", why, right)]
+    slots: dict[str, list[Slot]] = {}
+    for slot in sorted(files[Slot].rows, key=lambda s: s.slot):
+        slots.setdefault(slot.chassis_sku, []).append(slot)
+    rows = {model: file.rows for model, file in files.items() if model is not Slot}
+    rows[Chassis] = [
+        one.model_copy(update={"slots": tuple(slots.get(one.sku, ()))}) for one in rows[Chassis]
+    ]
+    # A mapping is called as its file.
+    by_key: dict[str, Any] = {
+        m.file_name.removesuffix(".csv"): MappingProxyType({getattr(r, m.key[0]): r for r in them})
+        for m, them in rows.items()
     }
-    return (
-        PriceList(
-            drives=_by_sku(drives.rows),
-            controllers=_by_sku(controllers.rows),
-            chassis=MappingProxyType(with_slots),
-            accessories=_by_sku(accessories.rows),
-            services=MappingProxyType({s.sku: s for s in services.rows}),
-            workloads=MappingProxyType({w.name: w for w in workloads.rows}),
-            terms=terms,
-            fingerprint=_fingerprint(folder),
-        ),
-        [],
-    )
+    return PriceList(**by_key, terms=terms, fingerprint=mark), []
 
 
-_P = TypeVar("_P", Drive, Controller, Accessory)
-
-
-def _by_sku(parts: Iterable[_P]) -> Mapping[str, _P]:
-    return MappingProxyType({p.sku: p for p in parts})
-
-
-def _fingerprint(folder: Path) -> str:
+def fingerprint(folder: Path) -> str:
+    """Take the SHA-256 over the files of a folder that can be read, hexadecimal."""
     digest = hashlib.sha256()
-    for name in (*(model.file_name for model in _MODELS), TERMS_FILE):
-        data = (folder / name).read_bytes()
+    for name in _FILES:
+        try:
+            data = (folder / name).read_bytes()
+        except OSError:
+            continue  # told where the file is read
         digest.update(f"{name}:{len(data)}:".encode())
         digest.update(data)
     return digest.hexdigest()
 
 
 def load_price_list(folder: str | Path | None = None) -> PriceList:
-    """Load a price list that must be free of problems.
-
-    Parameters
-    ----------
-    folder : path, optional
-        The starter price list by default.
-
-    Returns
-    -------
-    PriceList
+    """Load a price list that must be free of problems; the starter price list by default.
 
     Raises
     ------
     InputError
-        With every problem, where there is any.
+        With every problem.
     """
-    from quotelib.resources import starter_prices
+    path = (starter_prices() if not folder else Path(folder)).resolve()
+    return _load(path, stamp(path))
 
-    path = starter_prices() if not folder else Path(folder)
-    stamp: tuple[tuple[str, int, int], ...] = ()
-    if path.is_dir():
-        files = sorted(p for p in path.iterdir() if p.is_file())
-        stamp = tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files)
-    return _load(path.resolve(), stamp)
+
+def stamp(folder: Path) -> tuple[tuple[str, int, int], ...]:
+    """Tell by name, time and size whether files have changed, without reading them."""
+    if not folder.is_dir():
+        return ()
+    files = sorted(p for p in folder.iterdir() if p.is_file())
+    return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files)
 
 
 @lru_cache(maxsize=8)
-def _load(path: Path, stamp: object) -> PriceList:
+def _load(path: Path, _stamp: object) -> PriceList:
     # The stamp makes a changed file a new cache entry.
     price_list, problems = read_folder(path)
     if price_list is None:

@@ -5,7 +5,7 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
@@ -38,46 +38,34 @@ class Cells:
 
 def read_text(path: Path, most: int = _MAX_BYTES) -> tuple[str, list[Problem]]:
     """Read a UTF-8 file, with or without byte order mark."""
-    name = path.name
+
+    def no_text(why: str, right: str, row: int | None = None) -> tuple[str, list[Problem]]:
+        return "", [Problem(path.name, row, "", "", why, right)]
+
     try:
         if path.stat().st_size > most:
             why = f"is larger than {most:,} bytes"
-            return "", [Problem(name, None, "", "", why, "is it the right file? make it smaller")]
+            return no_text(why, "is it the right file? make it smaller")
         data = path.read_bytes()
     except FileNotFoundError:
-        return "", [Problem(name, None, "", "", "is missing", f"put {name} into {path.parent}")]
+        return no_text("is missing", f"put {path.name} into {path.parent}")
     except OSError as error:
         why = f"cannot be read ({error.strerror or error})"
-        return "", [Problem(name, None, "", "", why, "check the path and its permissions")]
+        return no_text(why, "check the path and its permissions")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        row = data.count(b"\n", 0, error.start) + 1
         bad = data[error.start : error.start + 1].hex()
         why = f"has a byte (0x{bad}) that is not UTF-8"
-        return "", [Problem(name, row, "", "", why, _AS_UTF8)]
+        return no_text(why, _AS_UTF8, data.count(b"\n", 0, error.start) + 1)
     if "\0" in text:
         row = text.count("\n", 0, text.index("\0")) + 1
-        why = "has a NUL character in it"
-        return "", [Problem(name, row, "", "", why, _AS_UTF8)]
+        return no_text("has a NUL character in it", _AS_UTF8, row)
     return text, []
 
 
 def open_end(name: str, text: str) -> list[Problem]:
-    """Find a last line without an end: a copy that broke off leaves one, a spreadsheet does not.
-
-    Parameters
-    ----------
-    name : str
-        The file's.
-    text : str
-        All of it.
-
-    Returns
-    -------
-    list of Problem
-        At most one.
-    """
+    """Find a last line without an end: a copy that broke off leaves one, a spreadsheet does not."""
     last = text.replace("\r", "\n").rpartition("\n")[2].strip()
     if not last:
         return []
@@ -94,13 +82,9 @@ def read_rows(
 
     Parameters
     ----------
-    path : Path
-        The file.
-    columns : sequence of str
-        Every column that may be there.
-    required : iterable of str
-        Those that must be.
-    ended : bool
+    columns, required
+        Every column that may be there, and those that must be.
+    ended
         Whether a last line without an end is a problem of the file (see `open_end`).
 
     Returns
@@ -154,20 +138,19 @@ def _records(reader: Iterator[list[str]]) -> Iterator[list[str] | csv.Error]:
 def _header_problems(
     name: str, header: list[str], columns: Sequence[str], required: Iterable[str]
 ) -> list[Problem]:
+    start = f"start it with a header row: {','.join(columns)}"
     if not any(header):
-        right = f"start it with a header row: {','.join(columns)}"
-        return [Problem(name, 1, "", "", "is empty or has no header row", right)]
+        return [Problem(name, 1, "", "", "is empty or has no header row", start)]
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         right = "separate columns by commas"
         return [Problem(name, 1, "", header[0], "has one single column", right)]
     if not set(header) & set(columns):
         why = "has no known column name in its first row"
-        right = f"start it with a header row: {','.join(columns)}"
-        return [Problem(name, 1, "", ",".join(header), why, right)]
+        return [Problem(name, 1, "", ",".join(header), why, start)]
     problems = []
     for column in dict.fromkeys(header):
         if column not in columns:
-            why = "is a column without a name" if not column else "is not a known column"
+            why = "is not a known column" if column else "is a column without a name"
             right = f"rename or remove it; known are {', '.join(columns)}"
             problems.append(Problem(name, 1, shown(column), column, why, right))
         elif header.count(column) > 1:
@@ -205,45 +188,24 @@ def _cells(
 def parse_row(
     model: type[_Model], file: str, row: int | None, cells: dict[str, str]
 ) -> tuple[_Model | None, list[Problem]]:
-    """Turn one row's text into a model, or into every problem it has.
-
-    Parameters
-    ----------
-    model : type
-        A pydantic model whose fields are the columns.
-    file, row : str, int
-        Where the row stands.
-    cells : dict of str to str
-        Text by column.
-
-    Returns
-    -------
-    parsed : model or None
-    problems : list of Problem
-    """
+    """Turn one row's text into a model whose fields are the columns, or into every problem."""
     try:
         return model.model_validate(cells), []
     except ValidationError as error:
         return None, [_problem(file, row, dict(detail)) for detail in error.errors()]
 
 
-def _problem(file: str, row: int | None, detail: dict[str, object]) -> Problem:
-    location = detail["loc"]
+def _problem(file: str, row: int | None, detail: dict[str, Any]) -> Problem:
     # A key that is wrong itself has a last step of its own.
-    steps = [str(s) for s in location if s != "[key]"] if isinstance(location, tuple) else []
-    column = shown(".".join(steps))
-    given = detail.get("input")
-    if isinstance(given, dict | list | tuple):
-        value = ""
-    else:
-        value = str(given)
-    kind, context = str(detail["type"]), detail.get("ctx")
-    if kind == "cell" and isinstance(context, dict):
-        why, right = str(context["why"]), str(context["right"])
+    column = shown(".".join(str(step) for step in detail["loc"] if step != "[key]"))
+    given, kind = detail.get("input"), detail["type"]
+    value = "" if isinstance(given, dict | list | tuple) else str(given)
+    if kind == "cell":
+        why, right = detail["ctx"]["why"], detail["ctx"]["right"]
     elif kind == "missing":
         why, right, value = "is missing", "give it a value", ""
     else:
-        why, right = _WORDS.get(kind, (str(detail["msg"]), _SEE_README))
+        why, right = _WORDS.get(kind, (detail["msg"], _SEE_README))
     return Problem(file, row, column, shown(value), why, right)
 
 

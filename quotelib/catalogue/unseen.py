@@ -25,16 +25,7 @@ def wrong(why: str, right: str) -> PydanticCustomError:
 def seen(cell: Any, *, lines: bool = False) -> str:
     """Take the spaces from a cell's ends and refuse what nobody can see in it.
 
-    Parameters
-    ----------
-    cell : object
-        What was given.
-    lines : bool
-        Whether line breaks and tabs may stand in it.
-
-    Returns
-    -------
-    str
+    With `lines`, line breaks and tabs may stand in it.
     """
     value = str(cell).strip(None if lines else SPACES)
     if value.isascii() and value.isprintable():

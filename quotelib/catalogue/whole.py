@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import ClassVar
 
 from quotelib.catalogue import cells
-from quotelib.catalogue.parts import Row
+from quotelib.catalogue.row import Row
 from quotelib.catalogue.tables import parse_row, read_rows
 from quotelib.errors import Problem, shown
 
@@ -37,22 +37,18 @@ def count_values(data: object) -> int:
 
 
 def contents_problems(
-    folder: Path, files: Sequence[str], found: Mapping[str, int]
+    folder: Path, files: Sequence[str], needed: Sequence[str], found: Mapping[str, int]
 ) -> list[Problem]:
     """Find files with less in them than ``contents.csv`` counts; none where it is not there.
 
     Parameters
     ----------
-    folder : Path
-        The price list.
-    files : sequence of str
-        Every file that has to be counted.
-    found : mapping of str to int
+    files
+        Every file that may be counted.
+    needed
+        Those that have to be: a price list may do without the others.
+    found
         Rows below the header (values, for ``terms.toml``) of each file that could be read.
-
-    Returns
-    -------
-    list of Problem
     """
     path = folder / CONTENTS_FILE
     if not path.exists():
@@ -68,17 +64,15 @@ def contents_problems(
         content, wrong = parse_row(Content, CONTENTS_FILE, row.row, row.cells)
         problems += wrong
         name = row.cells["file"]
-        if name not in files:
-            right = f"name one of {', '.join(files)}"
-            why = "is no file of a price list"
-            problems.append(Problem(CONTENTS_FILE, row.row, "file", name, why, right))
-        elif name in counted:
+        if name not in files or name in counted:
             why, right = "is there already", "keep one row for each file"
+            if name not in files:
+                why, right = "is no file of a price list", f"name one of {', '.join(files)}"
             problems.append(Problem(CONTENTS_FILE, row.row, "file", name, why, right))
         elif content is not None and found.get(name, content.rows) < content.rows:
             problems.append(_short(name, found[name], content.rows))
         counted.add(name)
-    missing = [name for name in files if name not in counted]
+    missing = [name for name in needed if name not in counted]
     if missing:
         why = f"has no row for {', '.join(missing)}, so it looks cut off itself"
         right = "copy it again, or add a row for each file"
@@ -89,8 +83,5 @@ def contents_problems(
 def _short(name: str, count: int, least: int) -> Problem:
     what = "values" if name.endswith(".toml") else "rows"
     why = f"has {count} {what} where {CONTENTS_FILE} counts {least}, so it looks cut off"
-    right = (
-        f"copy the file again; if {what} were taken out on purpose, "
-        f"put {count} for {shown(name)} into {CONTENTS_FILE}"
-    )
-    return Problem(name, None, "", "", why, right)
+    right = f"copy the file again; if {what} were taken out on purpose, put {count} for "
+    return Problem(name, None, "", "", why, f"{right}{shown(name)} into {CONTENTS_FILE}")

@@ -1,7 +1,7 @@
 """How does a reader get a sku without typing: as Code 128, drawn as inline SVG."""
 
 from dataclasses import dataclass
-from xml.etree import ElementTree as ET
+from xml.sax.saxutils import escape
 
 from barcode.codex import Code128
 from barcode.writer import BaseWriter
@@ -11,20 +11,17 @@ MODULE_MM = 0.25
 
 NARROW_MM = 0.19
 HEIGHT_MM = 8.5
+_SVG = (
+    '<svg viewBox="0 0 {modules} 1" preserveAspectRatio="none" width="{width:.2f}mm" '
+    f'height="{HEIGHT_MM:g}mm" role="img" aria-label="barcode of {{label}}" '
+    'shape-rendering="crispEdges" class="barcode"><path d="{bars}" fill="#000" /></svg>'
+)
 _QUIET = 10  # modules of white on either side, as ISO/IEC 15417 asks (from memory)
 
 
 @dataclass(frozen=True, slots=True)
 class Barcode:
-    """A drawn barcode.
-
-    Parameters
-    ----------
-    svg : str
-        An ``svg`` element that states its size in millimetres.
-    width_mm : float
-        Quiet zones included.
-    """
+    """A drawn barcode: an ``svg`` element that states its size, and its width with quiet zones."""
 
     svg: str
     width_mm: float
@@ -53,24 +50,17 @@ class _Code128(Code128):  # type: ignore[misc]
     def _try_to_optimize(self, encoded: list[int]) -> list[int]:
         if self.code.startswith("99"):
             return encoded
-        optimized: list[int] = super()._try_to_optimize(encoded)
-        return optimized
+        return list(super()._try_to_optimize(encoded))
 
 
 def code128(text: str, room_mm: float) -> Barcode | None:
-    """Draw a text as Code 128.
-
-    Parameters
-    ----------
-    text : str
-    room_mm : float
-        Width it may take; it is drawn with wider bars where that leaves room, and with bars
-        narrower than `NARROW_MM` never.
+    """Draw a text as Code 128, with bars as wide as there is room for up to `MODULE_MM`.
 
     Returns
     -------
     Barcode or None
-        None where the text has characters that Code 128 does not hold, or does not fit.
+        None where the text has characters that Code 128 does not hold, or would need bars
+        narrower than `NARROW_MM`.
     """
     if not text or not all(" " <= letter <= "~" for letter in text):
         return None
@@ -82,18 +72,19 @@ def code128(text: str, room_mm: float) -> Barcode | None:
     if module < NARROW_MM:
         return None
     width = modules * module
-    svg = ET.Element(
-        "svg",
-        {
-            "viewBox": f"0 0 {modules} 1",
-            "preserveAspectRatio": "none",
-            "width": f"{width:.2f}mm",
-            "height": f"{HEIGHT_MM:g}mm",
-            "role": "img",
-            "aria-label": f"barcode of {text}",
-            "shape-rendering": "crispEdges",
-            "class": "barcode",
-        },
-    )
-    ET.SubElement(svg, "path", {"d": "".join(painter.bars), "fill": "#000"})
-    return Barcode(ET.tostring(svg, encoding="unicode"), width)
+    label, bars = escape(text, {'"': "&quot;"}), "".join(painter.bars)
+    return Barcode(_SVG.format(modules=modules, width=width, label=label, bars=bars), width)
+
+
+CELL_MM, ROW_MM = 60.0, 178.0
+"""Room for a barcode in its column, and in a row of its own; a page is 180 mm wide inside."""
+
+
+def barcode(sku: str) -> tuple[str, bool]:
+    """Draw a sku for a pick list; blank where it cannot be drawn.
+
+    Give also whether it needs a row of its own.
+    """
+    narrow = code128(sku, CELL_MM)
+    drawn = narrow or code128(sku, ROW_MM)
+    return ("", False) if drawn is None else (drawn.svg, narrow is None)

@@ -9,7 +9,8 @@ import ast
 import contextlib
 import io
 import traceback
-from functools import cache
+from functools import cache, lru_cache
+from types import CodeType
 from typing import Any
 
 import nbformat
@@ -30,14 +31,9 @@ class InProcessEngine(Engine):  # type: ignore[misc]
 
     @classmethod
     def execute_managed_notebook(cls, nb_man: Any, kernel_name: str, **_: Any) -> None:
-        """Run every code cell, stopping at the first that raises.
+        """Run every code cell, stopping at the first that raises; `nb_man` is told of each.
 
-        Parameters
-        ----------
-        nb_man : papermill.engines.NotebookExecutionManager
-            Holds the notebook and is told of each cell.
-        kernel_name : str
-            Not used: cells run in this Python.
+        `kernel_name` is not used: cells run in this Python.
         """
         namespace: dict[str, Any] = {"__name__": "__main__"}
         count = 0
@@ -45,11 +41,10 @@ class InProcessEngine(Engine):  # type: ignore[misc]
             nb_man.cell_start(cell, index)
             failed = False
             if cell.cell_type == "code":
-                count += 1
-                cell.execution_count = count
+                cell.execution_count = count = count + 1
                 cell.outputs, failed = _run(cell.source, namespace, count)
-                if failed:
-                    nb_man.cell_exception(cell, index)
+            if failed:
+                nb_man.cell_exception(cell, index)
             nb_man.cell_complete(cell, index)
             if failed:
                 return
@@ -65,29 +60,35 @@ def _run(source: str, namespace: dict[str, Any], count: int) -> tuple[list[Any],
             value = _value(source, namespace)
         if value is not None:
             data, metadata = _formatter().format(value, include=SHOWN)
-            result = {"data": data, "metadata": metadata, "execution_count": count}
-            outputs.append(nbformat.v4.new_output("execute_result", **result))
+            shown = {"data": data, "metadata": metadata, "execution_count": count}
+            outputs.append(_output("execute_result", **shown))
     except Exception as error:
         failed = True
-        outputs.append(
-            nbformat.v4.new_output(
-                "error",
-                ename=type(error).__name__,
-                evalue=str(error),
-                traceback=traceback.format_exc().splitlines(),
-            )
-        )
-    if printed.getvalue():
-        text = printed.getvalue()
-        outputs.insert(0, nbformat.v4.new_output("stream", name="stdout", text=text))
+        trace = traceback.format_exc().splitlines()
+        told = {"ename": type(error).__name__, "evalue": str(error), "traceback": trace}
+        outputs.append(_output("error", **told))
+    if text := printed.getvalue():
+        outputs.insert(0, _output("stream", name="stdout", text=text))
     return outputs, failed
+
+
+def _output(kind: str, **content: Any) -> Any:
+    # nbformat's own maker would check each of them against the notebook's schema.
+    return nbformat.from_dict({"output_type": kind, **content})
 
 
 def _value(source: str, namespace: dict[str, Any]) -> Any:
     """Run statements; give the value of the last one where it is an expression."""
+    statements, last = _compiled(source)
+    exec(statements, namespace)
+    return None if last is None else eval(last, namespace)
+
+
+@lru_cache(maxsize=256)
+def _compiled(source: str) -> tuple[CodeType, CodeType | None]:
     tree = ast.parse(source)
-    last = tree.body.pop() if tree.body and isinstance(tree.body[-1], ast.Expr) else None
-    exec(compile(tree, "<cell>", "exec"), namespace)
-    if not isinstance(last, ast.Expr) or source.rstrip().endswith(";"):
-        return None
-    return eval(compile(ast.Expression(last.value), "<cell>", "eval"), namespace)
+    last = next((s for s in tree.body[-1:] if isinstance(s, ast.Expr)), None)
+    if last is not None:
+        tree.body.pop()
+    value = compile(ast.Expression(last.value), "<cell>", "eval") if last else None
+    return compile(tree, "<cell>", "exec"), value

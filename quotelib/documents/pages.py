@@ -1,13 +1,15 @@
 """How does a notebook become a page: papermill runs it, nbconvert pours it into our template."""
 
-import logging
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
 import nbformat
-import papermill
 from nbconvert.exporters.templateexporter import TemplateExporter
+from papermill.engines import papermill_engines
+from papermill.execute import prepare_notebook_metadata, raise_for_execution_errors
+from papermill.iorw import load_notebook_node
+from papermill.parameterize import parameterize_notebook
 
 from quotelib import resources
 
@@ -23,7 +25,6 @@ class PageExporter(TemplateExporter):  # type: ignore[misc]
 
 @cache
 def _exporter() -> Any:
-    # Nothing is to be done to a notebook first: each step would validate the whole of it again.
     return PageExporter(
         template_name="document",
         extra_template_basedirs=[str(resources.templates())],
@@ -32,54 +33,46 @@ def _exporter() -> Any:
 
 
 @cache
-def _template(name: str) -> str:
-    return (resources.templates() / f"{name}.ipynb").read_text("utf-8")
+def _template(name: str) -> Any:
+    text = (resources.templates() / f"{name}.ipynb").read_text("utf-8")
+    return load_notebook_node(nbformat.reads(text, as_version=4))
 
 
 def run_notebook(template: str, parameters: Mapping[str, str]) -> Any:
-    """Run a template notebook with parameters.
+    """Run a notebook of the templates folder; give it with its outputs.
 
     Parameters
     ----------
     template : str
-        Name of a notebook in the templates folder, without its ending.
+        Its file's name without the ending.
     parameters : mapping
         For its cell tagged ``parameters``.
-
-    Returns
-    -------
-    notebook node
-        With outputs.
 
     Raises
     ------
     papermill.exceptions.PapermillExecutionError
         Where a cell raises.
     """
-    logging.getLogger("papermill").setLevel(logging.ERROR)
-    notebook = nbformat.reads(_template(template), as_version=4)
-    return papermill.execute_notebook(
-        notebook, None, dict(parameters), engine_name=ENGINE, progress_bar=False
+    # The steps of papermill.execute_notebook, but for the last, which writes out a whole notebook
+    # even where there is no file to write it to.
+    notebook = parameterize_notebook(_template(template), dict(parameters), engine_name=ENGINE)
+    notebook = prepare_notebook_metadata(notebook, None, None)
+    papermill_engines.execute_notebook_with_engine(
+        ENGINE, notebook, kernel_name="", progress_bar=False
     )
+    raise_for_execution_errors(notebook, None)
+    return notebook
 
 
 def to_html(notebook: Any, *, title: str, kind: str) -> str:
-    """Pour the outputs of a notebook into a self-contained page.
+    """Pour the outputs of a notebook into a self-contained page, without scripts and addresses.
 
     Parameters
     ----------
     notebook : notebook node
         As `run_notebook` gives it.
-    title : str
-        Of the page.
     kind : str
         ``quote`` or ``bench``; the style sheet tells them apart by it.
-
-    Returns
-    -------
-    str
-        HTML without scripts and outside addresses.
     """
-    body: str
-    body, _ = _exporter().from_notebook_node(notebook, {"title": title, "kind": kind})
+    body: str = _exporter().template.render(nb=notebook, resources={"title": title, "kind": kind})
     return "\n".join(line.rstrip() for line in body.splitlines() if line.strip()) + "\n"

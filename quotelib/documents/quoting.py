@@ -1,14 +1,18 @@
-"""How does a person or a notebook get a record: from cells, a folder and a date."""
+"""How do people come to a record and its pages: from a file, or from an enquiry by hand."""
 
 import datetime as dt
 from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from pydantic import ValidationError
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.pages import run_notebook, to_html
-from quotelib.errors import InputError, Problem
-from quotelib.quote.answer import Answer, answer
-from quotelib.quote.enquiry import COLUMNS, read_enquiry
-from quotelib.quote.record import QuoteRecord
+from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.errors import InputError, Problem, shown
+from quotelib.promise.answer import Answer, answer
+from quotelib.promise.record import QuoteRecord
 
 
 class NoQuote(Exception):  # noqa: N818 - it is an answer more than an error
@@ -46,26 +50,20 @@ def read_date(text: str) -> dt.date:
     return date
 
 
-def quote(cells: Mapping[str, str], prices: str = "", date: str = "") -> QuoteRecord:
+def quote(cells: Mapping[str, object], prices: str = "", date: str = "") -> QuoteRecord:
     """Make a quote record.
 
     Parameters
     ----------
-    cells : mapping of str to str
+    cells : mapping
         The enquiry by column; blank ones are not given.
-    prices : str
-        Folder of the price list; the starter list where blank.
-    date : str
-        Of the quote, YYYY-MM-DD; today where blank.
-
-    Returns
-    -------
-    QuoteRecord
+    prices, date : str
+        Folder of the price list, and YYYY-MM-DD; the starter list and today where blank.
 
     Raises
     ------
     InputError
-        Where the price list, the enquiry or the date cannot be read.
+        Where the price list, the enquiry (a column nobody knows too) or the date cannot be read.
     NoQuote
         Where nothing answers the enquiry.
     """
@@ -77,49 +75,69 @@ def quote(cells: Mapping[str, str], prices: str = "", date: str = "") -> QuoteRe
     return answered.record
 
 
-def parameters(record: QuoteRecord, prices: str) -> dict[str, str]:
-    """Give the notebook parameters that lead to a record."""
-    return {
-        "prices": prices,
-        "date": record.date.isoformat(),
-        **{column: record.enquiry.get(column, "") for column in COLUMNS},
-    }
+def read_record(file: str | Path) -> QuoteRecord:
+    """Read the file of a record.
+
+    Raises
+    ------
+    InputError
+        Where it cannot be read, or holds no record as this program writes it.
+    """
+    path = Path(file)
+    try:
+        return _parsed(path.read_text("utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        why, right = f"cannot be read ({error})", "name the file of a record"
+        raise InputError([Problem(path.name, None, "", "", why, right)]) from None
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(map(str, first["loc"]))
+        right = "give a record as this program wrote it, unchanged"
+        value = shown(str(first["input"]), 80)
+        raise InputError([Problem(path.name, None, where, value, first["msg"], right)]) from None
 
 
-def quote_page(record: QuoteRecord, prices: str) -> str:
-    """Render the page a customer gets.
+@lru_cache(maxsize=2)
+def _parsed(text: str) -> QuoteRecord:
+    # Two pages are made of each record.
+    return QuoteRecord.model_validate_json(text)
+
+
+def record_of(
+    record: str | Path, enquiry: Mapping[str, object], prices: str = "", date: str = ""
+) -> QuoteRecord:
+    """Give a notebook its record: of a file where there is one, else of an enquiry by hand.
 
     Parameters
     ----------
-    record : QuoteRecord
-    prices : str
-        Folder of the price list it was made from; blank for the starter list.
+    record : path
+        Of the file of a record: nothing else counts then, and no price list is read. Blank:
+        the record is made of the rest, as by `quote`.
 
-    Returns
-    -------
-    str
-        HTML.
+    Raises
+    ------
+    InputError, NoQuote
+        As in `read_record` and `quote`.
     """
-    notebook = run_notebook("quote", parameters(record, prices))
+    return read_record(record) if str(record).strip() else quote(enquiry, prices, date)
+
+
+def quote_page(file: str | Path) -> str:
+    """Render the page a customer gets, as HTML, from the file of a record alone.
+
+    Raises
+    ------
+    InputError
+        As in `read_record`.
+    """
+    record = read_record(file)
     draft = "Draft quote" if record.draft else "Quote"
     title = f"{draft} {record.quote_number} for {record.customer}"
-    return to_html(notebook, title=title, kind="quote")
+    return to_html(run_notebook("quote", {"record": str(file)}), title=title, kind="quote")
 
 
-def bench_page(record: QuoteRecord, prices: str) -> str:
-    """Render the sheet that the bench works from; it has no prices.
-
-    Parameters
-    ----------
-    record : QuoteRecord
-    prices : str
-        Folder of the price list it was made from; blank for the starter list.
-
-    Returns
-    -------
-    str
-        HTML.
-    """
-    notebook = run_notebook("bench_sheet", parameters(record, prices))
+def bench_page(file: str | Path) -> str:
+    """Render the sheet that the bench works from, without prices, as `quote_page`."""
+    record = read_record(file)
     title = f"Bench sheet {record.quote_number} for {record.customer}"
-    return to_html(notebook, title=title, kind="bench")
+    return to_html(run_notebook("bench_sheet", {"record": str(file)}), title=title, kind="bench")

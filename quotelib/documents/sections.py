@@ -1,5 +1,7 @@
 """How is a part of a document made: a Jinja template a section, filled from the record."""
 
+from collections import Counter
+from collections.abc import Iterable
 from decimal import Decimal
 from functools import cache
 from typing import Any
@@ -7,19 +9,23 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from quotelib import resources
-from quotelib.quote.estimate_facts import number
-from quotelib.units import TB, TIB, plain
+from quotelib import resources, text
+from quotelib.documents.barcodes import barcode
+from quotelib.facts import Fact
+from quotelib.predict.estimate import Estimate
+from quotelib.units import plain
+
+_WORDS = (
+    text.amount, text.both, text.count, text.date, text.either, text.figure, text.gb_s,
+    text.percent, text.plural, text.sentence, text.signed, text.size, text.spoken, text.tb,
+    text.tib, text.whole,
+)  # fmt: skip
+_COMMON = 3
+"""An input that so many estimates share is named once for all of them."""
 
 
 class Html:
-    """A piece of a page.
-
-    Parameters
-    ----------
-    html : str
-        Finished HTML: everything that came from data is escaped in it already.
-    """
+    """A piece of a page: finished HTML, in which everything that came from data is escaped."""
 
     def __init__(self, html: str) -> None:
         self.html = html
@@ -32,6 +38,20 @@ class Html:
         return " ".join(Markup(self.html).striptags().split())
 
 
+def _shared(estimates: Iterable[Estimate]) -> list[Fact]:
+    """Find the inputs that many estimates share."""
+    counts = Counter(fact for estimate in estimates for fact in estimate.inputs)
+    return [fact for fact, number in counts.items() if number >= _COMMON]
+
+
+def _alike(rows: Iterable[Any], attribute: str) -> list[tuple[str, list[Any]]]:
+    """Put together the rows of which the same is said, in the order in which it comes first."""
+    found: dict[str, list[Any]] = {}
+    for row in rows:
+        found.setdefault(getattr(row, attribute), []).append(row)
+    return list(found.items())
+
+
 @cache
 def _environment() -> Environment:
     environment = Environment(
@@ -41,29 +61,36 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(
-        about=lambda value: number(value, 2),
-        amount=lambda value: f"{value:,f}",
-        plain=lambda value: plain(Decimal(value)),
-        tb=lambda value: f"{value / TB:,.2f}",
-        tib=lambda value: f"{value / TIB:,.2f}",
-        date=lambda value: f"{value.day} {value:%B %Y}",
-    )
+    environment.filters.update({words.__name__: words for words in _WORDS})
+    environment.filters.update(alike=_alike, barcode=barcode, shared=_shared)
+    environment.filters["plain"] = lambda value: plain(Decimal(value))
     return environment
 
 
-def section(name: str, **values: Any) -> Html:
+def section(name: str, *, level: int = 2, heading: bool = True, **values: Any) -> Html:
     """Fill a section's template.
 
     Parameters
     ----------
     name : str
         Of a file ``templates/sections/NAME.html.j2``.
+    level : int
+        Of its heading, from 1; headings within it are one or two levels further down.
+    heading : bool
+        Whether it has its own heading.
     **values
-        What the template shows.
-
-    Returns
-    -------
-    Html
+        What the template shows: ``record``, in most.
     """
-    return Html(_environment().get_template(f"{name}.html.j2").render(**values))
+
+    def head(words: str) -> Markup:
+        return _heading(words if heading else "", level)
+
+    def sub(words: str, down: int = 1) -> Markup:
+        return _heading(text.sentence(words), level + down)
+
+    template = _environment().get_template(f"{name}.html.j2")
+    return Html(template.render(head=head, sub=sub, **values))
+
+
+def _heading(words: str, level: int) -> Markup:
+    return Markup("<h{0}>{1}</h{0}>").format(level, words) if words else Markup("")

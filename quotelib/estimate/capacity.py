@@ -13,27 +13,15 @@ _MULTIPLE = {512: 2**21, 4096: 2**18}
 def lba_count(capacity_gb: int, block_bytes: int) -> int:
     """Count the logical blocks of a drive.
 
+    Linear up to 8000 GB, above that the capacity in blocks rounded up to a multiple of 2**21
+    (512-byte) or 2**18 (4096-byte). Source: SFF-8447, LBA Count for Disk Drives; IDEMA LBA1-03.
+
     Parameters
     ----------
     capacity_gb : int
-        Capacity as advertised, decimal gigabytes.
+        Capacity as advertised, decimal gigabytes, 1 or more.
     block_bytes : int
         512 or 4096.
-
-    Returns
-    -------
-    int
-        Number of logical blocks.
-
-    Raises
-    ------
-    ValueError
-        For a capacity below 1 GB or another block size.
-
-    References
-    ----------
-    SFF-8447, LBA Count for Disk Drives; IDEMA LBA1-03. Linear up to 8000 GB, above that the
-    capacity in blocks rounded up to a multiple of 2**21 (512-byte) or 2**18 (4096-byte).
     """
     if block_bytes not in _AT_50_GB:
         raise ValueError(f"block_bytes is {block_bytes}; it must be 512 or 4096")
@@ -51,7 +39,9 @@ def drive_bytes(capacity_gb: int, block_bytes: int) -> int:
 
 
 def member_bytes(smallest_drive_bytes: int, reserve_mib: int, strip_kib: int) -> int:
-    """Count the bytes of each member that an array can use.
+    """Count the bytes of each member that an array can use: whole strips, 0 where there is no room.
+
+    Arithmetic of striped layouts: what does not fill a strip is not used.
 
     Parameters
     ----------
@@ -61,15 +51,6 @@ def member_bytes(smallest_drive_bytes: int, reserve_mib: int, strip_kib: int) ->
         Mebibytes the controller keeps on each member for metadata.
     strip_kib : int
         Strip size in kibibytes.
-
-    Returns
-    -------
-    int
-        A whole number of strips, 0 where the reserve leaves no room.
-
-    Notes
-    -----
-    Arithmetic of striped layouts: what does not fill a strip is not used.
     """
     strip = strip_kib * KIB
     return max(smallest_drive_bytes - reserve_mib * MIB, 0) // strip * strip

@@ -1,8 +1,7 @@
 """Can these numbers be: checks and shapes shared by all estimates."""
 
-from __future__ import annotations
-
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,32 +11,15 @@ IntArray = NDArray[np.int8]
 StrArray = NDArray[np.str_]
 
 
-def _first(values: FloatArray, bad: NDArray[np.bool_]) -> str:
-    where = np.argwhere(bad)
-    text = f"{float(values[tuple(where[0])]):g}"
-    if values.ndim == 0:
-        return text
-    place = ", ".join(str(int(i)) for i in where[0])
-    return f"{text} at position {place}" + (f" and {len(where) - 1} more" if len(where) > 1 else "")
-
-
-def _fits(
-    value: float,
-    above: float | None,
-    at_least: float | None,
-    at_most: float | None,
-    below: float | None,
-    whole: bool,
-    infinite: bool,
-) -> bool:
-    return not (
-        (above is not None and value <= above)
-        or (at_least is not None and value < at_least)
-        or (at_most is not None and value > at_most)
-        or (below is not None and value >= below)
-        or (not infinite and math.isinf(value))
-        or (whole and math.isfinite(value) and value != math.floor(value))
-    )
+def _refuse_where(bad: Any, name: str, values: FloatArray, rule: str) -> None:
+    if not np.count_nonzero(bad):  # for small arrays much quicker than any()
+        return
+    where = np.argwhere(np.reshape(bad, values.shape))
+    text = f"{name} must be {rule}, but is {float(values[tuple(where[0])]):g}"
+    if values.ndim:
+        text += f" at position {', '.join(map(str, where[0]))}"
+        text += f" and {len(where) - 1} more" if len(where) > 1 else ""
+    raise ValueError(text)
 
 
 def number(
@@ -58,18 +40,13 @@ def number(
     name : str
         Name of the quantity with its unit, for the message.
     value : array_like of float
-        Any shape.
+        Any shape; the result has the same.
     above, at_least, at_most, below : float, optional
         Limits the finite values must keep.
     whole : bool
         Only whole numbers.
     infinite : bool
         Positive infinity is allowed ("no limit").
-
-    Returns
-    -------
-    ndarray of float
-        The values, same shape.
 
     Raises
     ------
@@ -78,71 +55,39 @@ def number(
     """
     array = np.asarray(value, dtype=np.float64)
     # A single quote asks some two hundred times for one number: no array arithmetic for that.
-    if array.size == 1 and _fits(array.item(), above, at_least, at_most, below, whole, infinite):
-        return array
+    x: Any = array.item() if array.size == 1 else array
 
-    def refuse_where(bad: NDArray[np.bool_], rule: str, limit: float | None = None) -> None:
-        if np.count_nonzero(bad):  # for small arrays much quicker than any()
-            words = rule if limit is None else f"{rule} {limit:g}"
-            raise ValueError(f"{name} must be {words}, but is {_first(array, bad)}")
-
-    if above is not None:
-        refuse_where(array <= above, "above", above)
-    if at_least is not None:
-        refuse_where(array < at_least, "at least", at_least)
-    if at_most is not None:
-        refuse_where(array > at_most, "at most", at_most)
-    if below is not None:
-        refuse_where(array >= below, "below", below)
-    if not infinite:
-        refuse_where(np.isinf(array), "finite")
-    if whole:
-        refuse_where(np.isfinite(array) & (array != np.floor(array)), "whole")
+    if above is not None and (bad := x <= above) is not False:
+        _refuse_where(bad, name, array, f"above {above:g}")
+    if at_least is not None and (bad := x < at_least) is not False:
+        _refuse_where(bad, name, array, f"at least {at_least:g}")
+    if at_most is not None and (bad := x > at_most) is not False:
+        _refuse_where(bad, name, array, f"at most {at_most:g}")
+    if below is not None and (bad := x >= below) is not False:
+        _refuse_where(bad, name, array, f"below {below:g}")
+    if not infinite and (bad := abs(x) == math.inf) is not False:
+        _refuse_where(bad, name, array, "finite")
+    if whole and not (array.size == 1 and x.is_integer()):
+        _refuse_where((abs(x) < math.inf) & (x != np.floor(x)), name, array, "whole")
     return array
 
 
 def require(holds: ArrayLike, message: str) -> None:
-    """Refuse combinations that cannot exist.
+    """Refuse what cannot exist, with the first position where `holds` is False.
 
-    Parameters
-    ----------
-    holds : array_like of bool
-        True where the combination is possible.
-    message : str
-        Why it is wrong and what would be right.
-
-    Raises
-    ------
-    ValueError
-        Somewhere `holds` is False; the message gives the first position.
+    `message` says why and what would be right.
     """
     good = np.asarray(holds, dtype=bool)
     if good.all():
         return
     if good.ndim == 0:
         raise ValueError(message)
-    place = ", ".join(str(int(i)) for i in np.argwhere(~good)[0])
+    place = ", ".join(map(str, np.argwhere(~good)[0]))
     raise ValueError(f"{message} (first at position {place})")
 
 
 def common_shape(*arrays: FloatArray) -> tuple[int, ...]:
-    """Find the shape arrays broadcast to.
-
-    Parameters
-    ----------
-    *arrays : ndarray
-        Any shapes.
-
-    Returns
-    -------
-    tuple of int
-        The common shape.
-
-    Raises
-    ------
-    ValueError
-        There is none.
-    """
+    """Find the shape arrays broadcast to; ValueError with their shapes where there is none."""
     try:
         return np.broadcast_shapes(*(x.shape for x in arrays))
     except ValueError:
@@ -154,22 +99,6 @@ def common_shape(*arrays: FloatArray) -> tuple[int, ...]:
 
 
 def together(**arrays: FloatArray) -> dict[str, FloatArray]:
-    """Broadcast arrays against each other, each under its name.
-
-    Parameters
-    ----------
-    **arrays : ndarray
-        Shapes that go together.
-
-    Returns
-    -------
-    dict
-        The same names; read-only views of the common shape.
-
-    Raises
-    ------
-    ValueError
-        The shapes do not go together.
-    """
+    """Broadcast arrays against each other, each under its name: read-only views of one shape."""
     full = common_shape(*arrays.values())
     return {name: np.broadcast_to(array, full) for name, array in arrays.items()}

@@ -1,7 +1,5 @@
 """Which drives protect each other: an array in numbers, whatever its level is called."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,15 +13,10 @@ MOST_PARITY = 3
 
 @dataclass(frozen=True)
 class ArrayShape:
-    """Checked shape of an array (or of many: every field broadcasts).
+    """Checked shape of an array (or of many), as given to `array_shape`.
 
     A *group* is the set of drives that protect each other: a span with parity, the drives that
     mirror each other, or, without redundancy, all drives of a span.
-
-    Parameters
-    ----------
-    members, spans, parity_per_span, copies : ndarray of float
-        As given to `array_shape`.
     """
 
     members: FloatArray
@@ -73,24 +66,18 @@ def array_shape(
 
     Parameters
     ----------
-    members : array_like of int
-        Member drives without spares, at least 1.
-    spans : array_like of int
-        Equal spans; they divide the members.
+    members, spans : array_like of int
+        Drives without spares, at least 1, and the equal spans they divide into.
     parity_per_span : array_like of int
         Drives' worth of parity in every span, 0 to 3.
     copies : array_like of int
         1, or 2 or 3 for mirrors.
 
-    Returns
-    -------
-    ArrayShape
-
     Raises
     ------
     ValueError
-        No drives, spans that do not divide the members, mirrors with drives left over or with
-        parity, or a span without two drives more than its parity.
+        Also for a number that is not known, mirrors with drives left over or with parity, and a
+        span without two drives more than its parity.
     """
     n = number("members", members, at_least=1, whole=True)
     s = number("spans", spans, at_least=1, whole=True)
@@ -108,25 +95,18 @@ def array_shape(
 
 @dataclass(frozen=True)
 class GroupShape:
-    """How an array divides its drives into groups that live or die on their own.
+    """How an array divides its drives into groups that live or die on their own."""
 
-    Parameters
-    ----------
-    members : ndarray
-        Drives in one group.
-    redundancy : ndarray
-        Failed drives one group survives, whichever they are.
-    groups : ndarray
-        Number of groups.
-    """
-
-    members: FloatArray
-    redundancy: FloatArray
-    groups: FloatArray
+    members: FloatArray  # drives in one group
+    redundancy: FloatArray  # failed drives one group survives, whichever they are
+    groups: FloatArray  # how many
 
 
 def group_shape(shape: ArrayShape, striped: ArrayLike = True) -> GroupShape:
     """Say which drives live or die together.
+
+    With c copies: groups of c that survive c - 1 failures. Else the spans, each of which survives
+    as many failures as it has parity.
 
     Parameters
     ----------
@@ -135,12 +115,6 @@ def group_shape(shape: ArrayShape, striped: ArrayLike = True) -> GroupShape:
     striped : array_like of bool
         True where data are spread over all groups, so that losing one loses the array; False for
         drives used one by one, each of which is then a group of its own.
-
-    Returns
-    -------
-    GroupShape
-        With c copies: groups of c that survive c - 1 failures. Else the spans, each of which
-        survives as many failures as it has parity.
     """
     together = np.asarray(striped, dtype=bool) | shape.redundant
     return GroupShape(

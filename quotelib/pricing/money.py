@@ -11,13 +11,7 @@ _EXACT = Context(prec=200)
 
 
 def digits(currency: str) -> int:
-    """Count a currency's decimals (ISO 4217).
-
-    Raises
-    ------
-    ValueError
-        For a code that is no currency.
-    """
+    """Count a currency's decimals (ISO 4217); raise ValueError for a code that is none."""
     places = minor_digits(currency)
     if places is None:
         raise ValueError(f"{currency!r} is not an ISO 4217 currency with a minor unit")

@@ -1,12 +1,14 @@
 """What does it come to: the totals, in the order of EN 16931."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 
 from quotelib.build.build import Build
-from quotelib.catalogue.parts import Terms
-from quotelib.pricing.lines import Line, PriceBook, items
-from quotelib.pricing.money import exact, share, to_minor
+from quotelib.catalogue.terms import Terms
+from quotelib.facts import Exact, Measure
+from quotelib.pricing.lines import PriceBook, charges
+from quotelib.pricing.money import digits, exact, share, to_minor
+from quotelib.units import round_half_away
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +31,13 @@ class Deal:
 
 
 @dataclass(frozen=True, slots=True)
-class Totals:
-    """Sums of a quote, each at the currency's minor unit.
+class Sums:
+    """What some equal builds come to before tax, each sum at the currency's minor unit.
 
     Parameters
     ----------
+    builds : int
+        How many alike.
     lines_total : Decimal
         Sum of the lines.
     discount_pct, discount : Decimal
@@ -42,31 +46,39 @@ class Totals:
         Whether it is the volume discount that counts.
     freight, net : Decimal
         Freight, and lines less discount plus freight.
-    tax_pct, tax, gross : Decimal
-        Tax on net, and what is to be paid.
-    cost : Decimal
-        What the lines cost us.
     """
 
-    lines_total: Decimal
-    discount_pct: Decimal
-    discount: Decimal
+    builds: int
+    lines_total: Exact
+    discount_pct: Measure
+    discount: Exact
     volume_discount: bool
-    freight: Decimal
-    net: Decimal
-    tax_pct: Decimal
-    tax: Decimal
-    gross: Decimal
+    freight: Exact
+    net: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class Totals(Sums):
+    """Sums of a quote with tax on net, what is to be paid, and net divided by the builds."""
+
+    net_per_build: Exact
+    tax_code: str | None
+    tax_pct: Measure
+    tax: Exact
+    gross: Exact
+
+
+@dataclass(frozen=True, slots=True)
+class Price(Sums):
+    """Sums of some equal builds, and what their lines cost us."""
+
     cost: Decimal
 
     @property
     def margin_pct(self) -> Decimal | None:
         """Give (net - freight - cost) / (net - freight) in per cent, unrounded.
 
-        Returns
-        -------
-        Decimal or None
-            None where nothing is left to take a margin of.
+        None where nothing is left to take a margin of.
         """
         revenue = self.net - self.freight
         return (revenue - self.cost) / revenue * 100 if revenue > 0 else None
@@ -77,78 +89,50 @@ class Totals:
         return revenue <= 0 or (revenue - self.cost) * 100 < floor_pct * revenue
 
 
-def freight(build: Build, book: PriceBook, builds: int) -> Decimal:
-    """Price the freight of some equal builds.
-
-    Base and mass are taken for one build, converted and multiplied, and rounded once.
-    """
-    terms = book.price_list.terms.freight
-    with exact():
-        one = terms.base + terms.per_kg * build.mass_g(shipped_only=True) / 1000
-    return to_minor(book.currency, one, book.rate, builds)
-
-
 def effective_discount(terms: Terms, deal: Deal) -> tuple[Decimal, bool]:
     """Give the discount that counts, and whether it is the volume discount."""
     volume = terms.volume_discount_pct(deal.builds)
     return (volume, True) if volume > deal.discount_pct else (deal.discount_pct, False)
 
 
-def net_total(build: Build, book: PriceBook, deal: Deal) -> Decimal:
-    """Price a build before tax, without making the lines."""
-    with exact():
-        lines_total = deal.builds * sum(
-            (item.quantity * book.unit(item.thing)[0] for item in items(build, book.price_list)),
-            Decimal(0),
-        )
-        pct, _ = effective_discount(book.price_list.terms, deal)
-        discount = share(book.currency, lines_total, pct)
-        return lines_total - discount + freight(build, book, deal.builds)
+def price(build: Build, book: PriceBook, deal: Deal) -> Price:
+    """Price some equal builds before tax.
 
-
-def price(build: Build, book: PriceBook, deal: Deal) -> tuple[tuple[Line, ...], Totals]:
-    """Price some equal builds.
-
-    Parameters
-    ----------
-    build : Build
-    book : PriceBook
-        Unit prices in the quote's currency.
-    deal : Deal
-
-    Returns
-    -------
-    lines : tuple of Line
-    totals : Totals
+    Freight is base and mass of one build, converted and multiplied, and rounded once.
 
     References
     ----------
     EN 16931-1, order of document totals: sum of lines, allowances and charges, total without
     tax, tax, total with tax.
     """
+    terms, places = book.price_list.terms, digits(book.currency)
+    with exact():  # one context for all: a search prices tens of thousands of builds
+        lines_total = cost = Decimal(0)
+        for thing, quantity in charges(build, book.price_list):
+            unit_price, unit_cost = book.unit(thing)
+            lines_total += quantity * deal.builds * unit_price
+            cost += quantity * deal.builds * unit_cost
+        lines_total = round_half_away(lines_total, places)
+        pct, by_volume = effective_discount(terms, deal)
+        discount = round_half_away(lines_total * pct / 100, places)
+        freight = terms.freight.base + terms.freight.per_kg * build.mass_g(shipped_only=True) / 1000
+        freight = round_half_away(freight * book.rate * deal.builds, places)
+        net = lines_total - discount + freight
+        cost = round_half_away(cost, places)
+    return Price(deal.builds, lines_total, pct, discount, by_volume, freight, net, cost)
+
+
+def totals(priced: Price, book: PriceBook, deal: Deal) -> Totals:
+    """Add tax and the price of one build."""
+    tax_pct = book.price_list.terms.tax[deal.tax_code] if deal.tax_code else Decimal(0)
+    sums = {field.name: getattr(priced, field.name) for field in fields(Sums)}
     with exact():
-        return _price(build, book, deal)
-
-
-def _price(build: Build, book: PriceBook, deal: Deal) -> tuple[tuple[Line, ...], Totals]:
-    terms, currency = book.price_list.terms, book.currency
-    lines = book.lines(build, deal.builds)
-    lines_total = to_minor(currency, sum((line.amount for line in lines), Decimal(0)))
-    pct, by_volume = effective_discount(terms, deal)
-    discount = share(currency, lines_total, pct)
-    freight_amount = freight(build, book, deal.builds)
-    net = lines_total - discount + freight_amount
-    tax_pct = terms.tax[deal.tax_code] if deal.tax_code else Decimal(0)
-    tax = share(currency, net, tax_pct)
-    return lines, Totals(
-        lines_total=lines_total,
-        discount_pct=pct,
-        discount=discount,
-        volume_discount=by_volume,
-        freight=freight_amount,
-        net=net,
-        tax_pct=tax_pct,
-        tax=tax,
-        gross=net + tax,
-        cost=to_minor(currency, sum((line.cost for line in lines), Decimal(0))),
-    )
+        tax = share(book.currency, priced.net, tax_pct)
+        return Totals(
+            **sums,
+            net_per_build=to_minor(book.currency, priced.net / deal.builds),
+            tax_code=deal.tax_code,
+            tax_pct=tax_pct,
+            tax=tax,
+            gross=priced.net + tax,
+        )

@@ -3,11 +3,11 @@
 import datetime as dt
 import json
 import secrets
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from quotelib.documents.files import write_aside
-from quotelib.quote.enquiry import COLUMNS
+from quotelib.documents.batch.files import write_aside
+from quotelib.enquiry.columns import COLUMNS
 
 FILE_NAME = "quotelib_typed.json"
 _MOST = 8
@@ -15,17 +15,7 @@ _MOST = 8
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """What somebody had typed.
-
-    Parameters
-    ----------
-    session : str
-        Which opening of the page it was.
-    saved : str
-        When, in ISO 8601 with a zone.
-    cells : dict of str to str
-        The fields by column, as they stood.
-    """
+    """What somebody had typed: in which opening of the page, when (ISO 8601 with a zone), what."""
 
     session: str
     saved: str
@@ -43,13 +33,7 @@ class Typed:
 
 
 class Autosave:
-    """Keeps what is typed on this page and finds what was typed on earlier ones.
-
-    Parameters
-    ----------
-    folder : Path
-        Holds the file.
-    """
+    """Keeps in a folder what is typed on this page, and finds what was typed on earlier ones."""
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE_NAME
@@ -61,23 +45,26 @@ class Autosave:
         """List what can be restored, the latest first."""
         return sorted(self._earlier, key=lambda t: t.saved, reverse=True)
 
-    def save(self, cells: dict[str, str]) -> None:
-        """Keep what stands on the page now.
-
-        Raises
-        ------
-        OSError
-            Where the folder cannot be written.
-        """
+    def keep(self, cells: dict[str, str]) -> str:
+        """Keep what stands on the page now; say why it cannot be kept, where it cannot."""
+        if not any(cells.values()):
+            return ""
         now = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         others = [t for t in self._read() if t.session != self.session]
         kept = [*others, Typed(self.session, now, cells)][-_MOST:]
-        data = [{"session": t.session, "saved": t.saved, "cells": t.cells} for t in kept]
-        write_aside(self.path, json.dumps(data, indent=1, ensure_ascii=False) + "\n")
+        data = json.dumps([asdict(typed) for typed in kept], indent=1, ensure_ascii=False)
+        try:
+            write_aside(self.path, f"{data}\n")
+        except OSError as error:
+            return f"What is typed cannot be kept in {self.path.parent}: {error.strerror or error}."
+        return ""
 
     def found_in_browser(self, text: str) -> None:
         """Take what the browser had kept of an earlier page, where it is the later one."""
-        found = _typed(_loads(text))
+        try:
+            found = _typed(json.loads(text))
+        except ValueError:
+            return
         if found is None or found.session == self.session or not any(found.cells.values()):
             return
         mine = next((t for t in self._earlier if t.session == found.session), None)
@@ -91,18 +78,11 @@ class Autosave:
 
     def _read(self) -> list[Typed]:
         try:
-            data = _loads(self.path.read_text("utf-8"))
-        except (OSError, UnicodeDecodeError):
+            data = json.loads(self.path.read_text("utf-8"))
+        except (OSError, ValueError):
             return []
-        found = [_typed(item) for item in data] if isinstance(data, list) else []
-        return [t for t in found if t is not None]
-
-
-def _loads(text: str) -> object:
-    try:
-        return json.loads(text)
-    except ValueError:
-        return None
+        found = map(_typed, data if isinstance(data, list) else [])
+        return [typed for typed in found if typed is not None]
 
 
 def _typed(data: object) -> Typed | None:

@@ -1,10 +1,19 @@
 """How does slow work go on without blocking the page: in a thread, and only the latest counts."""
 
 import asyncio
+import traceback
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any
 
+from quotelib.documents.batch.files import write_aside
+
+_PAUSE_S = 0.02
+"""Before the first step, so that what the page was just told is on its way by then."""
+
+Loop = asyncio.AbstractEventLoop
+Done = Callable[[], None]
 Step = tuple[Callable[[], Any], Callable[[Any], object]]
 """What to work out in the thread, and what to do with it in the page."""
 
@@ -12,12 +21,8 @@ Step = tuple[Callable[[], Any], Callable[[Any], object]]
 class Background:
     """Works off the steps of the latest job; those of earlier jobs are dropped.
 
-    Without a running event loop (in a test, say) it works at once.
-
-    Parameters
-    ----------
-    failed : callable
-        Told of a fault of ours, which would otherwise pass unseen.
+    Without a running event loop (in a test, say) it works at once. `failed` is told of a fault of
+    ours, which would otherwise pass unseen.
     """
 
     def __init__(self, failed: Callable[[Exception], None]) -> None:
@@ -30,55 +35,43 @@ class Background:
         """Forget what is under way."""
         self._turn += 1
 
-    def start(self, steps: Iterable[Step], done: Callable[[], None]) -> None:
-        """Work off steps, one after the other.
-
-        Parameters
-        ----------
-        steps : iterable of Step
-        done : callable
-            Called after the last one, unless a later job took over.
-        """
+    def start(self, steps: Iterable[Step], done: Done) -> None:
+        """Work off steps one by one; `done` follows the last, unless a later job took over."""
         self._turn += 1
-        mine = self._turn
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            for work, show in steps:
-                show(work())
-            done()
+        loop = _loop()
+        if loop is not None:
+            self._task = loop.create_task(self._run(loop, list(steps), done, self._turn))
             return
-        self._task = loop.create_task(self._guarded(list(steps), done, mine))
+        for work, show in steps:
+            show(work())
+        done()
 
-    async def _guarded(self, steps: list[Step], done: Callable[[], None], mine: int) -> None:
+    async def _run(self, loop: Loop, steps: list[Step], done: Done, mine: int) -> None:
         try:
-            await self._run(steps, done, mine)
+            await asyncio.sleep(_PAUSE_S)
+            for work, show in steps:
+                result = await loop.run_in_executor(self._pool, self._unless_late, work, mine)
+                if mine != self._turn:
+                    return
+                show(result)
+            done()
         except Exception as error:
             self._failed(error)
-
-    async def _run(self, steps: list[Step], done: Callable[[], None], mine: int) -> None:
-        loop = asyncio.get_running_loop()
-        for work, show in steps:
-            if mine != self._turn:
-                return
-            result = await loop.run_in_executor(self._pool, self._unless_late, work, mine)
-            if mine != self._turn:
-                return
-            show(result)
-        done()
 
     def _unless_late(self, work: Callable[[], Any], mine: int) -> Any:
         return work() if mine == self._turn else None
 
 
+def _loop() -> Loop | None:
+    try:
+        return asyncio.get_running_loop()
+    except RuntimeError:
+        return None
+
+
 def soon(work: Callable[[], None], waiting: list[bool]) -> None:
     """Do something once, after what is being handled now, however often it is asked for."""
     if waiting:
-        return
-    try:
-        loop = asyncio.get_running_loop()
-    except RuntimeError:
-        work()
         return
     waiting.append(True)
 
@@ -86,4 +79,18 @@ def soon(work: Callable[[], None], waiting: list[bool]) -> None:
         waiting.clear()
         work()
 
-    loop.call_soon(go)
+    loop = _loop()
+    if loop is None:
+        go()
+    else:
+        loop.call_soon(go)
+
+
+def report(error: Exception, folder: Path) -> str:
+    """Put the details of a fault of ours into a file; say so in words."""
+    kind = type(error).__name__
+    try:
+        write_aside(folder / "fault-workbook.txt", "".join(traceback.format_exception(error)))
+    except OSError:
+        return f"a fault of the program ({kind})."
+    return f"a fault of the program ({kind}); please report it with the file fault-workbook.txt."

@@ -1,10 +1,12 @@
 """Which widgets are ours: a labelled field, charts that do not flicker, and their library.
 
-Plain text and buttons are those of ipywidgets. A field is our own because an impossible option
-must stay to be read, with its reason, which a list of the browser's cannot do, and because label,
-help and error must be tied to the control for those who hear the page.
+Text, buttons, tick boxes and the choice of a file are those of ipywidgets. A field is our own
+because an impossible option must stay to be read, with its reason, which a list of the browser's
+cannot do, and because label, help and error must be tied to the control for those who hear the
+page.
 """
 
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,12 +14,16 @@ from typing import Any
 import anywidget
 import ipywidgets
 import traitlets
+from markupsafe import escape
 
 FRONT = Path(__file__).resolve().parent / "front"
+ANSWER, REST = "ql-answer", "ql-rest"
+"""Classes of blocks that follow the enquiry: the first ones quickly, the rest after a search."""
 
 
 @cache
-def _front(name: str) -> str:
+def front(name: str) -> str:
+    """Read a file that goes to the browser."""
     return (FRONT / name).read_text("utf-8")
 
 
@@ -26,10 +32,18 @@ def _library() -> str:
     """Bundle the drawing library; it comes with vl-convert, so that no network is needed."""
     import vl_convert
 
-    from quotelib.documents.charts import VEGA_LITE
+    from quotelib.documents.charts.drawing import VEGA_LITE
 
-    bundled: str = vl_convert.javascript_bundle(_front("engine.js"), vl_version=VEGA_LITE)
+    bundled: str = vl_convert.javascript_bundle(front("engine.js"), vl_version=VEGA_LITE)
     return bundled
+
+
+def _text(text: str = "") -> Any:
+    return traitlets.Unicode(text).tag(sync=True)
+
+
+def _list(items: Sequence[Any] = ()) -> Any:
+    return traitlets.List(default_value=list(items)).tag(sync=True)
 
 
 class Field(anywidget.AnyWidget):  # type: ignore[misc]
@@ -38,38 +52,41 @@ class Field(anywidget.AnyWidget):  # type: ignore[misc]
     Its `value` is text in every case, as in a cell of a file; blank is "not given".
     """
 
-    _esm = traitlets.Unicode(_front("field.js")).tag(sync=True)
-    name = traitlets.Unicode().tag(sync=True)
-    kind = traitlets.Unicode("text").tag(sync=True)
-    label = traitlets.Unicode().tag(sync=True)
-    help = traitlets.Unicode().tag(sync=True)
-    value = traitlets.Unicode().tag(sync=True)
-    error = traitlets.Unicode().tag(sync=True)
-    unit = traitlets.Unicode().tag(sync=True)
-    accept = traitlets.Unicode().tag(sync=True)
-    options = traitlets.List().tag(sync=True)
-    limits = traitlets.List(default_value=[0, 10, 1]).tag(sync=True)
-    disabled = traitlets.Bool(False).tag(sync=True)
-    store = traitlets.Unicode().tag(sync=True)
-    session = traitlets.Unicode().tag(sync=True)
+    _esm = _text(front("field.js") + front("pick.js"))
+    name, label, help, value, error, unit = (_text() for _ in range(6))
+    kind = _text("text")
+    options, limits = _list(), _list([0, 10, 1])
+    store, session = _text(), _text()
 
 
 class Charts(anywidget.AnyWidget):  # type: ignore[misc]
     """Charts one below the other; only what changed is drawn anew."""
 
-    _esm = traitlets.Unicode(_front("charts.js")).tag(sync=True)
-    charts = traitlets.List().tag(sync=True)
+    _esm = _text(front("charts.js"))
+    charts = _list()
 
 
 class Engine(anywidget.AnyWidget):  # type: ignore[misc]
-    """The drawing library for all `Charts`, and what the browser had kept."""
+    """What the page has once: the drawing library, what the browser kept, what is worked out anew.
 
-    _esm = traitlets.Unicode().tag(sync=True)
-    store = traitlets.Unicode().tag(sync=True)
-    kept = traitlets.Unicode().tag(sync=True)
+    `anew` lists classes of blocks (`ANSWER`, `REST`) that still show an earlier answer.
+    """
+
+    _esm, store, kept = _text(), _text(), _text()
+    anew = _list()
 
     def __init__(self, **more: Any) -> None:
         super().__init__(_esm=_library(), **more)
+
+
+def fill(fields: Mapping[str, Field], cells: Mapping[str, str], told: Callable[..., Any]) -> None:
+    """Put cells into their fields, without a word to the one who is told of changes."""
+    for name, text in cells.items():
+        fields[name].unobserve(told, "value")
+        try:
+            fields[name].value = text
+        finally:
+            fields[name].observe(told, "value")
 
 
 def option(
@@ -81,30 +98,39 @@ def option(
 
 def html(text: str = "", *classes: str) -> Any:
     """Make a piece of page."""
-    piece = ipywidgets.HTML(text)
-    for name in classes:
-        piece.add_class(name)
-    return piece
+    return _classed(ipywidgets.HTML(text), classes)
 
 
-def button(text: str, tooltip: str, done: Any, *classes: str) -> Any:
+def warning(words: str) -> str:
+    """Make a warning; none where there are no words."""
+    return f'<p class="ql-warn">{escape(words)}</p>' if words else ""
+
+
+def button(text: str, tooltip: str, done: Callable[[], object], *classes: str) -> Any:
     """Make a button; `done` takes no argument."""
     made = ipywidgets.Button(description=text, tooltip=tooltip)
-    made.add_class("ql-action")
-    for name in classes:
-        made.add_class(name)
     made.on_click(lambda _: done())
-    return made
+    return _classed(made, ("ql-action", *classes))
 
 
-def box(children: list[Any], *classes: str) -> Any:
+def caption(buttons: Sequence[Any], words: Sequence[str]) -> None:
+    """Write words on buttons, in order, and hide those for which there are none."""
+    for place, made in enumerate(buttons):
+        made.description = words[place] if place < len(words) else ""
+        show(made, place < len(words))
+
+
+def box(children: Sequence[Any], *classes: str) -> Any:
     """Put widgets into a block that the style sheet lays out."""
-    made = ipywidgets.Box(children)
+    return _classed(ipywidgets.Box(list(children)), classes)
+
+
+def show(widget: Any, there: bool) -> None:
+    """Show a widget, or take it out of the page."""
+    widget.layout.display = None if there else "none"
+
+
+def _classed(widget: Any, classes: Sequence[str]) -> Any:
     for name in classes:
-        made.add_class(name)
-    return made
-
-
-def style() -> Any:
-    """Give the style sheet of the page."""
-    return ipywidgets.HTML(f"<style>{_front('page.css')}</style>")
+        widget.add_class(name)
+    return widget

@@ -1,15 +1,19 @@
 """What does a workload mean: its numbers, shown and open to a "what if"."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from types import MappingProxyType
-from typing import Any
 
-from quotelib.catalogue.parts import Workload
+from markupsafe import escape
+
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.tables import parse_row
+from quotelib.catalogue.work import Workload
 from quotelib.errors import Problem
-from quotelib.workbook.widgets import Field, box, button, html
+from quotelib.units import plain
+from quotelib.workbook.handover import csv_text
+from quotelib.workbook.widgets import Field, box, button, fill, html, show
 
 _NUMBERS = {
     "read_pct": ("Reads, %", "The rest are writes"),
@@ -18,6 +22,10 @@ _NUMBERS = {
     "outstanding": ("Outstanding", "Operations at a time"),
     "writes_gb_per_day": ("Written a day, GB", "By the customer's programs"),
 }
+_EDITED = (
+    "<p class='ql-warn'><strong>What if:</strong> these numbers are not those of the price list. "
+    "The figures below follow them, and no quote can be written on them.</p>"
+)
 
 
 class WorkloadNumbers:
@@ -25,39 +33,26 @@ class WorkloadNumbers:
 
     A quote names a workload of the price list, so that changed numbers show what would be and
     nothing is promised on them until they stand in the price list.
-
-    Parameters
-    ----------
-    price_list : PriceList
-    changed : callable
-        Told when a number is changed.
     """
 
     def __init__(self, price_list: PriceList, changed: Callable[[], None]) -> None:
-        self._list = price_list
-        self._changed = changed
-        self._quiet = False
-        self._name = ""
+        self._list, self._changed, self._name = price_list, changed, ""
+        self._told: Callable[[object], None] = lambda _: changed()
         self.fields = {
-            name: Field(name=f"workload_{name}", kind="number", label=label, help=help_text)
-            for name, (label, help_text) in _NUMBERS.items()
+            name: Field(name=f"workload_{name}", kind="number", label=label, help=tip)
+            for name, (label, tip) in _NUMBERS.items()
         }
         for field in self.fields.values():
             field.observe(self._told, "value")
         self._says = html()
-        self._row = Field(
-            name="workload_row",
-            kind="copy",
-            label="Row for workloads.csv",
-            help="Put it into the price list to quote on these numbers; give it a name of its own",
-        )
+        label = "Row for workloads.csv"
+        tip = "Put it into the price list to quote on these numbers; give it a name of its own"
+        self._row = Field(name="workload_row", kind="copy", label=label, help=tip)
         tip = "Show the numbers of the price list again"
         back = button("Back to the list's numbers", tip, self.reset)
         self._edited = box([html(_EDITED), self._row, back], "ql-edited")
-        self.block = box(
-            [self._says, box(list(self.fields.values()), "ql-fields", "ql-small"), self._edited],
-            "ql-workload",
-        )
+        numbers = box(list(self.fields.values()), "ql-fields", "ql-small")
+        self.block = box([self._says, numbers, self._edited], "ql-workload")
         self.show("")
 
     @property
@@ -70,20 +65,15 @@ class WorkloadNumbers:
         if name == self._name and name:
             return
         self._name = name if name in self._list.workloads else ""
-        self.block.layout.display = None if self._name else "none"
+        show(self.block, bool(self._name))
         self.reset(tell=False)
 
     def reset(self, tell: bool = True) -> None:
         """Go back to the numbers of the price list."""
-        self._quiet = True
-        try:
-            if self._name:
-                workload = self._list.workloads[self._name]
-                self._says.value = f"<p>{_escape(workload.description)}</p>"
-                for name, text in _cells_of(workload).items():
-                    self.fields[name].value = text
-        finally:
-            self._quiet = False
+        if self._name:
+            workload = self._list.workloads[self._name]
+            self._says.value = f"<p>{escape(workload.description)}</p>"
+            fill(self.fields, _cells_of(workload), self._told)
         self._mark([])
         if tell:
             self._changed()
@@ -107,45 +97,14 @@ class WorkloadNumbers:
     def _cells(self) -> dict[str, str]:
         return {name: field.value.strip() for name, field in self.fields.items()}
 
-    def _told(self, _: Mapping[str, Any]) -> None:
-        if not self._quiet:
-            self._changed()
-
     def _mark(self, problems: list[Problem]) -> None:
         for name, field in self.fields.items():
-            texts = [f"{p.why}; {p.right}" for p in problems if p.column == name]
-            field.error = ". ".join(texts)
-        self._edited.layout.display = None if self.edited else "none"
+            field.error = ". ".join(f"{p.why}; {p.right}" for p in problems if p.column == name)
+        show(self._edited, self.edited)
         if self.edited:
-            cells = self._cells()
-            self._row.value = ",".join(
-                (
-                    f"{self._name}_2",
-                    "Numbers changed while quoting",
-                    *(cells[name] for name in _NUMBERS),
-                )
-            )
-
-
-_EDITED = (
-    "<p class='ql-warn'><strong>What if:</strong> these numbers are not those of the price list. "
-    "The figures below follow them, and no quote can be written on them.</p>"
-)
+            own = (f"{self._name}_2", "Numbers changed while quoting")
+            self._row.value = csv_text([*own, *self._cells().values()])
 
 
 def _cells_of(workload: Workload) -> dict[str, str]:
-    from quotelib.units import plain
-
-    return {
-        "read_pct": plain(workload.read_pct),
-        "random_pct": plain(workload.random_pct),
-        "block_kib": plain(workload.block_kib),
-        "outstanding": str(workload.outstanding),
-        "writes_gb_per_day": plain(workload.writes_gb_per_day),
-    }
-
-
-def _escape(text: str) -> str:
-    from markupsafe import escape
-
-    return str(escape(text))
+    return {name: plain(Decimal(getattr(workload, name))) for name in _NUMBERS}

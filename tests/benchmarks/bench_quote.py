@@ -26,14 +26,16 @@ sys.path.insert(0, str(Path(__file__).parent))
 from bench_risk import peak_mib
 
 from quotelib.build.build import Build
+from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList, load_price_list
+from quotelib.choose.search import choose
+from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import loss_probability
-from quotelib.quote import figures
-from quotelib.quote.enquiry import read_enquiry
-from quotelib.quote.look import look
-from quotelib.quote.outlook import estimates, outlook
-from quotelib.quote.search import choose
+from quotelib.predict import inputs
+from quotelib.predict.estimates import array_estimates, server_estimates
+from quotelib.predict.forecast import Forecast, forecast
+from quotelib.predict.outlook import outlook
 
 QUOTES = (
     ("RAID 6 of disks", "6", "hdd", "backup_target", "0"),
@@ -69,19 +71,27 @@ def one_quote(price_list: PriceList, repeats: int = 200) -> dict[str, dict[str, 
     Returns
     -------
     dict
-        Medians in milliseconds, by quote: `look` and `estimates`, and the charts' figures.
+        Medians in milliseconds, by quote: forecast and estimates, and the charts' inputs.
     """
     found = {}
     for name, level, media, workload, spares in QUOTES:
         build = builds(price_list, level=level, media=media, spares=spares)[0]
         load = price_list.workloads[workload] if workload else None
-        ahead = look(build, load, price_list.terms)
 
-        def quote(build: Build = build, load: Any = load) -> None:
-            list(estimates(look(build, load, price_list.terms), price_list.terms))
+        def look(build: Build = build, load: Any = load) -> list[Forecast]:
+            return [forecast(build, a, load, price_list.terms) for a in build.arrays]
+
+        ahead = look()
+
+        def quote(build: Build = build, look: Any = look) -> None:
+            found = look()
+            for one in found:
+                list(array_estimates(one))
+            list(server_estimates(build, found, price_list.terms))
 
         def charts(ahead: Any = ahead) -> None:
-            outlook(ahead, (), price_list.terms)
+            for one in ahead:
+                outlook(one)
 
         quote()
         wall, processor = np.median([timed(quote) for _ in range(repeats)], axis=0) * 1e3
@@ -118,19 +128,20 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
         Seconds by wall and by processor, and the process's peak memory in MiB.
     """
     real = builds(price_list) + builds(price_list, spares="1")
-    f = tiled(figures.figures(real), count)
+    arrays = [(a, host_link_mb_s(build, a.controller)) for build in real for a in build.arrays]
+    f = tiled(inputs.inputs(arrays), count)
     rng = np.random.default_rng(4)
     f = replace(
         f,
         write_mb_s=f.write_mb_s * rng.uniform(0.9, 1.0, count),
         mttf_hours=f.mttf_hours * rng.uniform(0.9, 1.0, count),
     )
-    load = figures.load_of(price_list.workloads["ledger_database"])
+    load = inputs.load_of(price_list.workloads["ledger_database"])
 
     def screen() -> None:
-        mixed = figures.throughput(f, load)
-        window = figures.rebuild(f, mixed.drive_utilisation)
-        protection = figures.protection(f, window)
+        mixed = inputs.throughput(f, load)
+        window = inputs.rebuild(f, mixed.drive_utilisation)
+        protection = inputs.protection(f, window)
         media = np.where(f.flash, "ssd", "hdd")
         expected = mttf_range(protection.mttf_hours, media).expected
         loss = loss_probability(replace(protection, mttf_hours=expected), 5.0).any_data

@@ -47,6 +47,7 @@ def _pin(page: Any) -> None:
     for field, option in PINS.items():
         page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
     page.get_by_label("Member drives").first.fill("6")
+    page.locator("figure[data-key=capacity]").wait_for()
     settled(page)
 
 

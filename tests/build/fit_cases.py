@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field
 
-from quotelib.build.build import Build, Layout
+from quotelib.build.build import Build
+from quotelib.build.layout import Layout
 from tests.small_list import Tables, build, change, copy, price_list
 
 RAID5 = Layout("5", 3)
@@ -37,7 +38,7 @@ class Case:
         tables: Tables = copy()
         for sku, cells in self.changed.items():
             change(tables, sku, **cells)
-        return build(price_list(tables), self.names, self.layout, self.owned)
+        return build(price_list(tables), self.names, self.layout, owned=self.owned)
 
 
 STOPS = [
@@ -194,7 +195,7 @@ ADVICE_AND_NOTES = [
         "erases_data",
         "BOX-12 CARD DISK-8T",
         RAID5,
-        ("erases whatever is on the customer's 3 drives DISK-8T", "must that data stay?"),
+        ("must the data on the customer's 3 drives DISK-8T stay?", "Building this erases it"),
         owned="drive",
     ),
     Case(
@@ -221,12 +222,12 @@ ADVICE_AND_NOTES = [
         "not_a_backup",
         "BOX-12 CARD DISK-8T",
         RAID5,
-        ("An array is not a backup", "Keep copies elsewhere"),
+        ("an array is not a backup", "keep copies elsewhere and test restoring them"),
     ),
     Case(
         "not_a_backup",
         "BOX-4 BOARD DISK-4T",
         Layout("none", 1),
-        ("A set of drives is not a backup",),
+        ("a set of drives is not a backup", "keep copies elsewhere and test restoring them"),
     ),
 ]

@@ -267,17 +267,27 @@ def _bay_violations(facts: Facts, placed: Facts) -> Iterator[str]:
         yield f"spans are {spans}"
     if any(b["span"] is not None for b in placed["bays"][layout["members"] :]):
         yield "a bay without a member has a span"
+    for bay in placed["bays"]:
+        filled = bay["use"] != "empty"
+        if bay["array"] != (0 if filled else None):
+            yield f"bay {bay['bay']} is of array {bay['array']}"
+        if bay["owned"] != (filled and "drive" in facts["owned"]):
+            yield f"bay {bay['bay']} is owned by somebody else"
 
 
 def _seat_violations(facts: Facts, placed: Facts) -> Iterator[str]:
-    controller, chassis, seat = facts["controller"], facts["chassis"], placed["controller"]
+    controller, chassis, (seat,) = facts["controller"], facts["chassis"], placed["seats"]
     gen, lanes = controller["host_gen"], controller["host_lanes"]
-    if seat["mounting"] != controller["mounting"]:
+    mounted = {"board": "board", "mezzanine": "socket", "card": "slot"}[controller["mounting"]]
+    if (seat["sku"], seat["takes"]) != ("CTL", mounted):
         yield "mounted otherwise"
-    if (seat["socket"] == 1) != (controller["mounting"] == "mezzanine"):
-        yield f"socket {seat['socket']}"
+    if mounted != "slot" and seat["number"] != (1 if mounted == "socket" else None):
+        yield f"takes number {seat['number']}"
+    owned = "controller" in facts["owned"] or (mounted == "board" and "chassis" in facts["owned"])
+    if seat["owned"] != owned or placed["chassis_owned"] != ("chassis" in facts["owned"]):
+        yield "owned by somebody else"
     if controller["mounting"] == "card":
-        slot = next((s for s in chassis["slots"] if s["slot"] == seat["slot"]), None)
+        slot = next((s for s in chassis["slots"] if s["slot"] == seat["number"]), None)
         if slot is None:
             yield "in no slot"
             return
@@ -286,8 +296,8 @@ def _seat_violations(facts: Facts, placed: Facts) -> Iterator[str]:
         gen = None if gen is None else min(gen, slot["gen"])
         lanes = None if lanes is None else min(lanes, slot["lanes"])
         yield from _slot_choice_violations(facts, slot)
-    elif seat["slot"] is not None or seat["bracket"] is not None:
-        yield "takes a slot without being a card"
+    elif seat["bracket"] is not None:
+        yield "has a bracket without being a card"
     rate, drives = pcie(gen, lanes), drives_mb_s(facts)
     if (seat["gen"], seat["lanes"]) != (gen, lanes):
         yield f"agrees on {seat['gen']} x {seat['lanes']}, not {gen} x {lanes}"
@@ -295,8 +305,8 @@ def _seat_violations(facts: Facts, placed: Facts) -> Iterator[str]:
         yield "knows a rate that is not known, or the reverse"
     if rate is not None and abs(seat["gb_s"] * 1000 - rate) > 1e-6 * rate:
         yield f"carries {seat['gb_s']}"
-    if seat["caps_drives"] != (None if rate is None else rate < drives * (1 - 1e-12)):
-        yield f"caps is {seat['caps_drives']}: {rate} against {drives}"
+    if seat["held_back"] != (None if rate is None else rate < drives * (1 - 1e-12)):
+        yield f"held back is {seat['held_back']}: {rate} against {drives}"
     if abs(placed["speed"]["drives_mb_s"] - drives) > 1e-6 * drives:
         yield f"drives give {placed['speed']['drives_mb_s']}, not {drives}"
 
@@ -334,22 +344,24 @@ def _accessory_violations(facts: Facts, placed: Facts) -> Iterator[str]:
         each = item["per"] == "drive"
         if got["quantity"] != (drives if each else 1) or got["bays"] != (filled if each else []):
             yield f"{got['sku']}: {got['quantity']} for bays {got['bays']}"
-        skus = {"chassis": "CHS", "controller": "CTL", "drive": "DRV"}
-        if {skus[role] for role in got["for_parts"]} != set(item["needed_by"]):
+        roles = {"CHS": "chassis", "CTL": "controller", "DRV": "drive"}
+        called = [roles[sku] for sku in got["for_parts"]]
+        if set(got["for_parts"]) != set(item["needed_by"]) or got["for_roles"] != called:
             yield f"{got['sku']} is for {got['for_parts']}"
         if not got["where"]:
             yield f"{got['sku']} goes nowhere"
 
 
 def _free_violations(facts: Facts, placed: Facts) -> Iterator[str]:
-    chassis, free, seat = facts["chassis"], placed["free"], placed["controller"]
-    left = [s["slot"] for s in chassis["slots"] if s["slot"] != seat["slot"]]
+    chassis, free, (seat,) = facts["chassis"], placed["free"], placed["seats"]
+    taken = seat["number"] if seat["takes"] == "slot" else None
+    left = [s["slot"] for s in chassis["slots"] if s["slot"] != taken]
     if [s["slot"] for s in free["slots"]] != left:
         yield "slots"
     is_card = facts["controller"]["mounting"] == "card"
     if len(left) != len(chassis["slots"]) - is_card:
         yield "slots do not add up"
-    if free["mezzanine_sockets"] != chassis["mezzanine_sockets"] - (seat["socket"] or 0):
+    if free["mezzanine_sockets"] != chassis["mezzanine_sockets"] - (seat["takes"] == "socket"):
         yield "sockets"
     if free["bays"] != [b["bay"] for b in placed["bays"] if b["use"] == "empty"]:
         yield "bays"

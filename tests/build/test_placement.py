@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
 import json
 import random
 from collections import Counter
@@ -11,11 +12,14 @@ from typing import Any
 
 import pytest
 
-from quotelib.build.build import Build, Layout, Parts, accessories_for, combine
-from quotelib.build.placement import Placement, numbers, place, speed_capped
-from quotelib.build.seat import BRACKET_MM
+from quotelib.build.build import Build
+from quotelib.build.findings import Finding
+from quotelib.build.layout import Layout
+from quotelib.build.placement import Placement, place, speed_capped, speeds
+from quotelib.build.seats import BRACKET_MM, Seat
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
 from quotelib.catalogue.price_list import PriceList, load_price_list
+from tests.small_list import build, only_array
 
 from .random_builds import Facts, can_be_built, random_build, violations
 
@@ -24,16 +28,38 @@ BUILDS = 10_000
 
 
 def starter_build(
-    chassis: str, controller: str, drive: str, layout: Layout, owned: Any = ()
+    chassis: str, controller: str, drive: str, layout: Layout, owned: str = ""
 ) -> Build:
-    parts = combine(
-        STARTER,
-        STARTER.chassis[chassis],
-        STARTER.controllers[controller],
-        STARTER.drives[drive],
-        owned,
+    return build(STARTER, f"{chassis} {controller} {drive}", layout, owned=owned)
+
+
+def variant(made: Build, layout: Layout | None = None, **changed: Any) -> Build:
+    """Give a build with other models in place of its chassis, controller or drive, bare of
+    accessories.
+    """
+    array = only_array(made)
+    parts = {"chassis": made.chassis, "controller": array.controller, "drive": array.drive}
+    parts |= changed
+    own = dataclasses.replace(
+        STARTER, accessories={}, **{f: {p.sku: p} for f, p in _files(parts).items()}
     )
-    return Build(parts, layout)
+    skus = " ".join(part.sku for part in parts.values())
+    return build(own, skus, layout or array.layout)
+
+
+def _files(parts: dict[str, Any]) -> dict[str, Any]:
+    plural = {"chassis": "chassis", "controller": "controllers", "drive": "drives"}
+    return {plural[role]: part for role, part in parts.items()}
+
+
+def seat_of(placement: Placement) -> Seat:
+    """Give the seat of the only controller."""
+    (seat,) = placement.seats
+    return seat
+
+
+def capped(made: Build) -> Finding | None:
+    return next(speed_capped(made, place(made)), None)
 
 
 def build_of(facts: Facts) -> Build:
@@ -43,7 +69,6 @@ def build_of(facts: Facts) -> Build:
     made = Chassis.model_validate(chassis).model_copy(update={"slots": slots})
     controller = Controller.model_validate(facts["controller"])
     drive = Drive.model_validate(facts["drive"])
-    owned = frozenset(facts["owned"])
     price_list = PriceList(
         drives={drive.sku: drive},
         controllers={controller.sku: controller},
@@ -54,13 +79,15 @@ def build_of(facts: Facts) -> Build:
         terms=STARTER.terms,
         fingerprint="",
     )
-    added = accessories_for(price_list, made, controller, drive, owned)
-    return Build(Parts(made, controller, drive, owned, added), Layout(**facts["layout"]))
+    layout = Layout(**facts["layout"])
+    return build(price_list, "CHS CTL DRV", layout, owned=" ".join(facts["owned"]))
 
 
-def as_json(placement: Placement) -> Facts:
-    data: Facts = json.loads(placement.model_dump_json())
-    return data
+def as_json(made: Build) -> Facts:
+    """Give a placement and the speed of the array as JSON data."""
+    data: Facts = json.loads(place(made).model_dump_json())
+    (found,) = speeds(made)
+    return data | {"speed": json.loads(found.model_dump_json())}
 
 
 def test_random_builds_are_placed_by_every_rule() -> None:
@@ -75,23 +102,26 @@ def test_random_builds_are_placed_by_every_rule() -> None:
                 with pytest.raises(ValueError, match="cannot be built"):
                     place(build_of(facts))
             continue
-        build = build_of(facts)
+        made = build_of(facts)
         placed += 1
-        placement = place(build)
-        assert violations(facts, as_json(placement)) == [], facts
-        seat = placement.controller
-        fitting = [s for s in build.chassis.slots if s.height in build.controller.brackets]
-        seen[seat.mounting] += 1
-        seen[f"caps {seat.caps_drives}"] += 1
+        placement = as_json(made)
+        assert violations(facts, placement) == [], facts
+        (seat,) = placement["seats"]
+        brackets, slots = facts["controller"]["brackets"], facts["chassis"]["slots"]
+        fitting = [s for s in slots if s["height"] in brackets]
+        seen[seat["takes"]] += 1
+        seen[f"held back {seat['held_back']}"] += 1
         seen["choice of slots"] += len(fitting) > 1
-        seen["choice of slots, all cap"] += len(fitting) > 1 and seat.caps_drives is True
-        seen["spares"] += build.layout.spares > 0
-        seen["spans"] += build.layout.spans > 1
-        seen["owned"] += bool(placement.owned)
-        seen["adapter"] += build.parts.needs_adapter
+        seen["choice of slots, all cap"] += len(fitting) > 1 and seat["held_back"] is True
+        seen["spares"] += facts["layout"]["spares"] > 0
+        seen["spans"] += facts["layout"]["spans"] > 1
+        seen["owned"] += any(bay["owned"] for bay in placement["bays"])
+        seen["adapter"] += any(a["kind"] == "adapter" for a in placement["accessories"])
     # The sample is worth something only if it reaches every branch often.
     assert refused > 8000
-    assert {"board", "mezzanine", "card", "caps True", "caps False", "caps None"} < set(seen)
+    assert {"board", "socket", "slot", "held back True", "held back False", "held back None"} < set(
+        seen
+    )
     assert min(seen.values()) > 200, seen
 
 
@@ -100,11 +130,11 @@ def test_random_builds_are_placed_by_every_rule() -> None:
     [
         (("bays", 0, "use"), "empty", "bays are used"),
         (("bays", 2, "span"), 2, "spans are"),
-        (("controller", "slot"), 3, "is more modest"),
-        (("controller", "bracket"), "full", "another height"),
-        (("controller", "gen"), 4, "agrees on"),
-        (("controller", "gb_s"), 15.75, "carries"),
-        (("controller", "caps_drives"), True, "caps is"),
+        (("seats", 0, "number"), 3, "is more modest"),
+        (("seats", 0, "bracket"), "full", "another height"),
+        (("seats", 0, "gen"), 4, "agrees on"),
+        (("seats", 0, "gb_s"), 15.75, "carries"),
+        (("seats", 0, "held_back"), True, "held back is"),
         (("accessories", 0, "quantity"), 2, "ACC-0"),
         (("free", "watts"), "1", "watts"),
         (("free", "mezzanine_sockets"), 0, "sockets"),
@@ -114,7 +144,7 @@ def test_the_checker_sees_a_wrong_placement(
     path: tuple[str | int, ...], value: object, complaint: str
 ) -> None:
     facts = plain_facts()
-    good = as_json(place(build_of(facts)))
+    good = as_json(build_of(facts))
     assert violations(facts, good) == []
     bad = copy.deepcopy(good)
     target: Any = bad
@@ -149,19 +179,20 @@ def plain_facts() -> Facts:
 
 
 def test_spans_fill_bays_in_order_and_spares_come_last() -> None:
-    build = starter_build(
+    made = starter_build(
         "CHS-2U-24S",
         "CTL-RB2-12G-MZ",
         "DRV-HDD-1200-SAS-10K",
         Layout("60", 12, 3, 2),
     )
-    placement = place(build)
-    assert placement.bays_of("member", 1) == (1, 2, 3, 4)
-    assert placement.bays_of("member", 3) == (9, 10, 11, 12)
-    assert placement.bays_of("spare") == (23, 24)
-    assert placement.bays_of("empty") == tuple(range(13, 23))
-    seat = placement.controller
-    assert (seat.socket, seat.slot, seat.gen, seat.lanes) == (1, None, 3, 8)
+    placement = place(made)
+    assert placement.bays_of(0, "member", 1) == (1, 2, 3, 4)
+    assert placement.bays_of(0, "member", 3) == (9, 10, 11, 12)
+    assert placement.bays_of(0, "spare") == (23, 24)
+    assert placement.bays_of(0) == placement.filled == (*range(1, 13), 23, 24)
+    assert placement.free.bays == tuple(range(13, 23))
+    seat = seat_of(placement)
+    assert (seat.takes, seat.number, seat.gen, seat.lanes) == ("socket", 1, 3, 8)
     assert "all 3 slots stay free" in seat.why
     assert [s.slot for s in placement.free.slots] == [1, 2, 3]
     carriers = next(a for a in placement.accessories if a.kind == "carrier")
@@ -181,32 +212,38 @@ def test_spans_fill_bays_in_order_and_spares_come_last() -> None:
     ],
 )
 def test_lowest_slot_that_does_not_cap(members: int, slot: int, caps: bool) -> None:
-    build = starter_build("CHS-2U-12L", "CTL-RF8-12G-CD", "DRV-HDD-8T-SAS", Layout("6", members))
-    seat = place(build).controller
-    assert (seat.slot, seat.bracket, seat.caps_drives) == (slot, "low", caps)
+    made = starter_build("CHS-2U-12L", "CTL-RF8-12G-CD", "DRV-HDD-8T-SAS", Layout("6", members))
+    seat = seat_of(place(made))
+    assert (seat.number, seat.bracket, seat.held_back) == (slot, "low", caps)
     assert "most modest" in seat.why
 
 
 def test_a_taller_slot_when_the_low_one_caps() -> None:
-    build = starter_build("CHS-1U-8N", "CTL-PT-TRI-CD", "DRV-SSD-3840-NVME-RD", Layout("none", 8))
+    made = starter_build("CHS-1U-8N", "CTL-PT-TRI-CD", "DRV-SSD-3840-NVME-RD", Layout("none", 8))
     # Its bracket is low only: slot 2, whatever it carries.
-    seat = place(build).controller
-    assert (seat.slot, seat.gen, seat.lanes, seat.caps_drives) == (2, 4, 16, True)
+    seat = seat_of(place(made))
+    assert (seat.number, seat.gen, seat.lanes, seat.held_back) == (2, 4, 16, True)
     assert "only low-profile slot" in seat.why
-    chassis = build.chassis
+    chassis = made.chassis
     slots = (
         chassis.slots[0].model_copy(update={"slot": 1, "gen": 4, "lanes": 4, "height": "low"}),
         chassis.slots[0].model_copy(update={"slot": 2, "gen": 4, "lanes": 16, "height": "full"}),
     )
-    wide = build.controller.model_copy(update={"brackets": ("low", "full")})
-    parts = Parts(chassis.model_copy(update={"slots": slots}), wide, build.drive)
+    other = {
+        "chassis": chassis.model_copy(update={"slots": slots}),
+        "controller": only_array(made).controller.model_copy(update={"brackets": ("low", "full")}),
+    }
+
+    def seated(drives: int) -> Seat:
+        return seat_of(place(variant(made, Layout("none", drives), **other)))
+
     # One drive of 6.5 GB/s fits through four lanes of generation 4 (7.88), two do not.
-    assert place(Build(parts, Layout("none", 1))).controller.slot == 1
-    two = place(Build(parts, Layout("none", 2))).controller
-    assert (two.slot, two.bracket, two.caps_drives) == (2, "full", False)
+    assert seated(1).number == 1
+    two = seated(2)
+    assert (two.number, two.bracket, two.held_back) == (2, "full", False)
     assert "only slot 2 does not hold" in two.why
-    many = place(Build(parts, Layout("none", 8))).controller
-    assert (many.slot, many.caps_drives) == (2, True)
+    many = seated(8)
+    assert (many.number, many.held_back) == (2, True)
     assert "is the fastest" in many.why
 
 
@@ -215,13 +252,13 @@ def test_card_and_slot_agree_on_the_lesser() -> None:
 
     Rates: 8 GT/s x 128/130 / 8 = 0.985 GB/s a lane, re-derived.
     """
-    build = starter_build("CHS-2U-8L", "CTL-RF8-TRI-CD", "DRV-HDD-8T-SAS", Layout("6", 4))
-    seat = place(build).controller  # card generation 4 x16; slot 2 generation 3 x4
-    assert (seat.slot, seat.gen, seat.lanes) == (2, 3, 4)
+    made = starter_build("CHS-2U-8L", "CTL-RF8-TRI-CD", "DRV-HDD-8T-SAS", Layout("6", 4))
+    seat = seat_of(place(made))  # card generation 4 x16; slot 2 generation 3 x4
+    assert (seat.number, seat.gen, seat.lanes) == (2, 3, 4)
     assert seat.gb_s == pytest.approx(4 * 0.985, abs=0.002)
-    build = starter_build("CHS-2U-24S", "CTL-PT-12G-CD", "DRV-HDD-1200-SAS-10K", Layout("none", 4))
-    seat = place(build).controller  # card generation 3 x8; slot 1 generation 4 x8
-    assert (seat.slot, seat.gen, seat.lanes) == (1, 3, 8)
+    made = starter_build("CHS-2U-24S", "CTL-PT-12G-CD", "DRV-HDD-1200-SAS-10K", Layout("none", 4))
+    seat = seat_of(place(made))  # card generation 3 x8; slot 1 generation 4 x8
+    assert (seat.number, seat.gen, seat.lanes) == (1, 3, 8)
 
 
 def test_bracket_heights() -> None:
@@ -231,54 +268,52 @@ def test_bracket_heights() -> None:
     """
     assert BRACKET_MM["low"] == 79.2
     assert BRACKET_MM["full"] == pytest.approx(120.02)
-    build = starter_build("CHS-2U-12L", "CTL-RU1-12G-CD", "DRV-HDD-8T-SAS", Layout("6", 4))
-    seat = place(build).controller
+    made = starter_build("CHS-2U-12L", "CTL-RU1-12G-CD", "DRV-HDD-8T-SAS", Layout("6", 4))
+    seat = seat_of(place(made))
     assert (seat.bracket, seat.bracket_mm) == ("full", 120.02)
     assert "full-height bracket" in seat.where
 
 
 @pytest.mark.parametrize("blank", ["host_gen", "host_lanes"])
 def test_a_blank_host_link_makes_no_statement_about_capping(blank: str) -> None:
-    build = starter_build("CHS-2U-24S", "CTL-RB2-12G-CD", "DRV-SSD-3840-SAS-RD", Layout("6", 24))
-    controller = build.controller.model_copy(update={blank: None, "max_mb_s": None})
-    unknown = Build(Parts(build.chassis, controller, build.drive), build.layout)
-    placement = place(unknown)
-    seat = placement.controller
-    assert (seat.gb_s, seat.caps_drives) == (None, None)
+    made = starter_build("CHS-2U-24S", "CTL-RB2-12G-CD", "DRV-SSD-3840-SAS-RD", Layout("6", 24))
+    card = only_array(made).controller
+    unknown = variant(made, controller=card.model_copy(update={blank: None, "max_mb_s": None}))
+    seat = seat_of(place(unknown))
+    assert (seat.gb_s, seat.held_back) == (None, None)
     assert "not known" in seat.why
-    assert placement.speed.capped is None
-    assert speed_capped(placement) is None
+    assert [speed.capped for speed in speeds(unknown)] == [None]
+    assert capped(unknown) is None
 
 
 def test_what_caps_is_named() -> None:
-    build = starter_build("CHS-2U-24S", "CTL-RB2-12G-MZ", "DRV-SSD-3840-SAS-RD", Layout("6", 24))
-    found = speed_capped(place(build))
+    made = starter_build("CHS-2U-24S", "CTL-RB2-12G-MZ", "DRV-SSD-3840-SAS-RD", Layout("6", 24))
+    found = capped(made)
     assert found is not None
     assert (found.code, found.severity) == ("speed_capped", "note")
     # 24 x 1085 MB/s against the controller's 6200; its x8 link of generation 3 has 7877.
-    assert "26.04 GB/s" in found.message
-    assert "CTL-RB2-12G-MZ itself for 6.20 GB/s" in found.message
-    slow = build.controller.model_copy(update={"max_mb_s": 30000.0, "host_lanes": 4})
-    found = speed_capped(place(Build(Parts(build.chassis, slow, build.drive), build.layout)))
+    assert "26.04 GB/s" in found.words
+    assert "CTL-RB2-12G-MZ itself for 6.20 GB/s" in found.words
+    mezzanine = only_array(made).controller
+    slow = mezzanine.model_copy(update={"max_mb_s": 30000.0, "host_lanes": 4})
+    found = capped(variant(made, controller=slow))
     assert found is not None
-    assert "the link of CTL-RB2-12G-MZ (mezzanine socket 1) for 3.94 GB/s" in found.message
-    slow = build.controller.model_copy(update={"sas_gbit_s": "3", "max_mb_s": 30000.0})
-    found = speed_capped(place(Build(Parts(build.chassis, slow, build.drive), build.layout)))
+    assert "the link of CTL-RB2-12G-MZ (mezzanine socket 1) for 3.94 GB/s" in found.words
+    slow = mezzanine.model_copy(update={"sas_gbit_s": "3", "max_mb_s": 30000.0})
+    found = capped(variant(made, controller=slow))
     assert found is not None
-    assert "the drives' own links for 7.20 GB/s" in found.message
+    assert "the drives' own links for 7.20 GB/s" in found.words
 
 
 def test_nothing_capped_is_no_finding() -> None:
-    build = starter_build("CHS-2U-12L", "CTL-RB2-12G-MZ", "DRV-HDD-8T-SAS", Layout("6", 4))
-    assert place(build).speed.capped is False
-    assert speed_capped(place(build)) is None
+    made = starter_build("CHS-2U-12L", "CTL-RB2-12G-MZ", "DRV-HDD-8T-SAS", Layout("6", 4))
+    assert [speed.capped for speed in speeds(made)] == [False]
+    assert capped(made) is None
 
 
 def test_accessories_say_where_they_go() -> None:
-    build = starter_build(
-        "CHS-2U-8L", "CTL-RB2-12G-CD", "DRV-SSD-960-SATA-RD", Layout("5", 4, 1, 1)
-    )
-    where = {a.kind: a.where for a in place(build).accessories}
+    made = starter_build("CHS-2U-8L", "CTL-RB2-12G-CD", "DRV-SSD-960-SATA-RD", Layout("5", 4, 1, 1))
+    where = {a.kind: a.where for a in place(made).accessories}
     assert where["cable"].startswith("from CTL-RB2-12G-CD, slot ")
     assert where["cache_protection"].startswith("on the controller, CTL-RB2-12G-CD")
     assert "fit the full-height one" in where["bracket"]
@@ -288,22 +323,16 @@ def test_accessories_say_where_they_go() -> None:
 
 def test_owned_parts_are_placed_too_and_bring_no_accessories() -> None:
     layout = Layout("1", 2)
-    build = starter_build(
-        "CHS-2U-8L", "CTL-BOARD-8", "DRV-HDD-4T-SATA", layout, ("chassis", "drive")
-    )
-    placement = place(build)
-    assert placement.owned == ("chassis", "drive")
+    made = starter_build("CHS-2U-8L", "CTL-BOARD-8", "DRV-HDD-4T-SATA", layout, "chassis drive")
+    placement = place(made)
+    assert (placement.chassis_owned, seat_of(placement).owned) == (True, True)
+    assert [bay.bay for bay in placement.bays if bay.owned] == [1, 2]
     assert placement.accessories == ()
-    assert placement.controller.where == "on the board of CHS-2U-8L"
+    assert seat_of(placement).where == "on the board of CHS-2U-8L"
     assert place(starter_build("CHS-2U-8L", "CTL-BOARD-8", "DRV-HDD-4T-SATA", layout)).accessories
 
 
 def test_what_does_not_fit_is_not_placed() -> None:
-    build = starter_build("CHS-2U-8L", "CTL-RB2-12G-MZ", "DRV-HDD-8T-SAS", Layout("6", 9))
+    made = starter_build("CHS-2U-8L", "CTL-RB2-12G-MZ", "DRV-HDD-8T-SAS", Layout("6", 9))
     with pytest.raises(ValueError, match=r"needs a mezzanine socket.*do not go into the 8 bays"):
-        place(build)
-
-
-def test_numbers() -> None:
-    assert numbers([1, 2, 3, 7, 9, 10]) == "1 to 3, 7, 9 to 10"
-    assert numbers([]) == ""
+        place(made)

@@ -54,6 +54,11 @@ IN_TERMS = [
         (TERMS_TOML, None, "freight.per_mile", "is not a known name"),
     ),
     broken(
+        "hours of burn-in that are none",
+        terms("[risk]", "[bench]\nsoak_hours = 0\n\n[risk]"),
+        (TERMS_TOML, None, "bench.soak_hours", "give whole hours, 1 to 1000"),
+    ),
+    broken(
         "missing key",
         terms("margin_floor_pct = 10\n", ""),
         (TERMS_TOML, None, "margin_floor_pct", "is missing; give it a value"),

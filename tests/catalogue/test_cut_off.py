@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from quotelib.catalogue import price_list as reading
-from quotelib.catalogue.parts import Row
 from quotelib.catalogue.price_list import PriceList, read_folder
+from quotelib.catalogue.row import Row
 from quotelib.resources import starter_prices
 from tests.catalogue.breaking import DRIVES, SERVICES, SLOTS, TERMS_TOML, Edit, cell, whole
 
@@ -95,9 +95,9 @@ def test_every_cut_is_noticed_or_without_effect(
         (whole(DRIVES, lambda data: data[:-4]), DRIVES,
          "is a last line without an end, so the file looks cut off; copy the file again; if the "
          "line is whole, press Enter behind it and save"),
-        (whole(TERMS_TOML, lines(3)), TERMS_TOML, "has 22 values where contents.csv counts 23"),
+        (whole(TERMS_TOML, lines(3)), TERMS_TOML, "has 23 values where contents.csv counts 24"),
         (whole(TERMS_TOML, lambda data: data[:-2]), TERMS_TOML,
-         "'price_per_kwh = 0.2' is a last line without an end"),
+         "'soak_hours = 2' is a last line without an end"),
         (whole(CONTENTS, lines(2)), CONTENTS,
          "has no row for workloads.csv, terms.toml, so it looks cut off itself"),
         (whole(CONTENTS, lambda data: b""), CONTENTS, "is empty or has no header row"),

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from quotelib.catalogue.price_list import PriceList, load_price_list, read_folder
-from quotelib.documents.files import file_stems
+from quotelib.documents.batch.files import file_stems
+from quotelib.enquiry.file import read_enquiries
 from quotelib.errors import MOST_SHOWN, InputError, Problem, table
-from quotelib.quote.enquiry import read_enquiries
 from tests.catalogue.breaking import CHASSIS, SLOTS
 
 # Quadratic work took minutes for each of these; straight work takes a second or two.

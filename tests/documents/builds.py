@@ -1,105 +1,15 @@
-"""Very different builds of the starter price list, by name, and what they become."""
+"""Records of the ten builds, and the pages that are made of a record."""
 
 from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from quotelib.documents.quoting import bench_page, quote
-from quotelib.quote.record import QuoteRecord
+from quotelib.documents.quoting import bench_page, quote, quote_page
+from quotelib.promise.record import QuoteRecord
+from quotelib.promise.shown import ArrayShown
+from tests.ten_builds import ALL
 
 DATE = "2026-11-25"
-
-SIX: dict[str, dict[str, str]] = {
-    "card, RAID 5, twelve drives": {
-        "chassis": "CHS-2U-12L",
-        "controller": "CTL-RB2-12G-CD",
-        "drive": "DRV-HDD-16T-SATA",
-        "members": "12",
-        "level": "5",
-    },
-    "mezzanine, RAID 60, two spans, two spares": {
-        "chassis": "CHS-4U-24L",
-        "controller": "CTL-RB2-12G-MZ",
-        "drive": "DRV-HDD-16T-SAS-4K",
-        "members": "12",
-        "level": "60",
-        "spans": "2",
-        "spares": "2",
-        "note": "Zwei Spannen, zwei Reserveplatten.",
-    },
-    "board, RAID 1, the customer's chassis": {
-        "chassis": "CHS-2U-8L",
-        "controller": "CTL-BOARD-8",
-        "drive": "DRV-HDD-4T-SATA",
-        "members": "2",
-        "level": "1",
-        "owned": "chassis",
-    },
-    "passed through": {
-        "chassis": "CHS-2U-12L",
-        "controller": "CTL-PT-12G-CD",
-        "drive": "DRV-HDD-8T-SAS",
-        "members": "10",
-        "level": "none",
-        "accept": "no_redundancy;loss_over_limit",
-    },
-    "NVMe, full-height card without a choice of bracket": {
-        "chassis": "CHS-1U-8N",
-        "controller": "CTL-RF8-TRI-CD",
-        "drive": "DRV-SSD-3840-NVME-RD",
-        "members": "8",
-        "level": "6",
-        "builds": "14",
-    },
-    "adapters, RAID 50, the customer's twelve drives, three builds": {
-        "chassis": "CHS-2U-12L",
-        "controller": "CTL-RB2-12G-CD",
-        "drive": "DRV-SSD-1920-SATA-RD",
-        "members": "10",
-        "level": "50",
-        "spans": "2",
-        "spares": "2",
-        "owned": "drive",
-        "accept": "erases_data",
-        "builds": "3",
-        "note": "A note of some length, as somebody wrote it down on the telephone in a hurry.",
-    },
-}
-TWELVE = tuple(name for name, cells in SIX.items() if int(cells["members"]) <= 12)
-
-MORE: dict[str, dict[str, str]] = {
-    "cache without protection": {
-        "chassis": "CHS-2U-8L",
-        "controller": "CTL-RU1-12G-CD",
-        "drive": "DRV-HDD-8T-SAS",
-        "members": "6",
-        "level": "10",
-        "accept": "cache_unprotected",
-    },
-    "the customer's controller": {
-        "chassis": "CHS-2U-12L",
-        "controller": "CTL-RF8-12G-CD",
-        "drive": "DRV-HDD-8T-SAS",
-        "members": "4",
-        "level": "6",
-        "owned": "controller",
-    },
-    "twenty-four drives": {
-        "chassis": "CHS-2U-24S",
-        "controller": "CTL-RF8-12G-MZ",
-        "drive": "DRV-HDD-600-SAS-10K",
-        "members": "22",
-        "level": "10",
-        "spares": "2",
-    },
-    "board, no array": {
-        "chassis": "CHS-1U-4L",
-        "controller": "CTL-BOARD-6",
-        "drive": "DRV-HDD-2T-SATA",
-        "members": "1",
-        "level": "none",
-        "accept": "no_redundancy;loss_over_limit",
-    },
-}
-ALL = SIX | MORE
 
 
 @cache
@@ -109,7 +19,26 @@ def record(name: str) -> QuoteRecord:
     return quote(cells, date=DATE)
 
 
+def array(made: QuoteRecord) -> ArrayShown:
+    """Give the only array of a record."""
+    ((_, only),) = made.by_array()
+    return only
+
+
+def pages(made: QuoteRecord) -> tuple[str, str]:
+    """Render the quote page and the bench sheet of a record."""
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "record.json"
+        file.write_text(made.to_json(), "utf-8")
+        return quote_page(file), bench_page(file)
+
+
+def page(made: QuoteRecord) -> str:
+    """Render the quote page of a record."""
+    return pages(made)[0]
+
+
 @cache
 def sheet(name: str) -> str:
-    """Render its bench sheet."""
-    return bench_page(record(name), "")
+    """Render the bench sheet of a build."""
+    return pages(record(name))[1]

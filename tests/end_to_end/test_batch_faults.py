@@ -10,12 +10,15 @@ from typing import Any
 import pytest
 
 from quotelib import cli
-from quotelib.documents import batch, files
+from quotelib.catalogue.price_list import load_price_list
+from quotelib.documents.batch import files
+from quotelib.documents.batch import run as batch
+from quotelib.enquiry.enquiry import Enquiry
 
 from .running import DATE, all_files, read_csv, write_csv
 
 GOOD = {"usable_tb": "4", "chassis": "CHS-1U-4L", "drive": "DRV-HDD-4T-SATA", "survive": "1"}
-Answer = Callable[[batch._Task, Any], dict[str, str]]
+Answer = Callable[[batch._Job, Enquiry, str], dict[str, str]]
 
 
 def enquiries(folder: Path, *ids: str) -> Path:
@@ -34,10 +37,10 @@ def test_a_fault_of_ours_costs_one_enquiry_only(
 ) -> None:
     sound: Answer = batch._answered
 
-    def faulty(task: batch._Task, price_list: Any) -> dict[str, str]:
-        if task.row.enquiry_id == "E2":
+    def faulty(job: batch._Job, enquiry: Enquiry, stem: str) -> dict[str, str]:
+        if enquiry.enquiry_id == "E2":
             raise ZeroDivisionError("planted")
-        return sound(task, price_list)
+        return sound(job, enquiry, stem)
 
     monkeypatch.setattr(batch, "_answered", faulty)
     assert answer(tmp_path, "E1", "E2", "E3") == 1
@@ -105,14 +108,13 @@ class Bomb(str):
 
 
 def test_a_worker_that_dies_costs_only_its_own_enquiry(tmp_path: Path) -> None:
-    price_list = batch.load_price_list()
+    price_list = load_price_list()
     rows = batch.read_enquiries(enquiries(tmp_path, "E1", "E2", "E3"), price_list)
     when = dt.date.fromisoformat(DATE)
-    tasks = [
-        batch._Task(row, row.enquiry_id, tmp_path, Bomb() if row.enquiry_id == "E2" else "", when)
-        for row in rows
-    ]
-    done = dict(batch._work(tasks, jobs=2))
+    job = batch._Job(price_list, tmp_path, when)
+    stems = {"E1": "E1", "E2": Bomb("E2"), "E3": "E3"}
+    tasks = [batch._Task(row, stems[row.enquiry_id]) for row in rows]
+    done = dict(batch._work(job, tasks, jobs=2))
     assert [done[place]["outcome"] for place in range(3)] == ["quoted", "invalid", "quoted"]
     assert "fault-E2.txt" in done[1]["reason"]
     assert (tmp_path / "fault-E2.txt").exists()

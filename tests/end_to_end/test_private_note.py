@@ -4,7 +4,7 @@ import datetime as dt
 import json
 from pathlib import Path
 
-from quotelib.documents.batch import run_batch
+from quotelib.documents.batch.run import run_batch
 
 from .running import DATE, write_csv
 
@@ -16,7 +16,7 @@ def test_the_note_is_in_the_record_and_on_no_paper(tmp_path: Path) -> None:
     write_csv(tmp_path / "enquiries.csv", [row])
     out = tmp_path / "out"
     run_batch(tmp_path / "enquiries.csv", out, date=dt.date.fromisoformat(DATE), jobs=1)
-    assert json.loads((out / "records/N1.json").read_text("utf-8"))["note"] == TELLING
+    assert json.loads((out / "records/N1.json").read_text("utf-8"))["internal"]["note"] == TELLING
     papers = [path for room in ("quotes", "bench") for path in (out / room).rglob("*.*")]
     assert {path.parent.name for path in papers} == {"quotes", "bench"}
     for path in papers:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from typing import Any
 
 import pytest
@@ -23,33 +23,40 @@ def pages(demo: Batch) -> Iterator[tuple[Record, Page]]:
         yield records[path.stem], Page.read(path)
 
 
+def down(size: int, unit: int) -> str:
+    """Write a size as the customer's system shows it at least: never rounded up."""
+    return f"{(Decimal(size) / unit).quantize(Decimal('0.01'), ROUND_DOWN):,f}"
+
+
 def customers_figures(record: Record) -> Iterator[str]:
     """List every figure that the customer needs, as it must be written."""
-    totals, capacity = record["totals"], record["capacity"]
+    totals = record["totals"]
     for name in ("lines_total", "freight", "net", "tax", "gross"):
         yield f"{Decimal(totals[name]):,f}"
     if Decimal(totals["discount"]):
         yield f"{Decimal(totals['discount']):,f}"
-    yield f"{capacity['usable_bytes'] / TB:,.2f}"
-    yield f"{capacity['usable_bytes'] / TIB:,.2f}"
-    yield f"{capacity['usable_bytes']:,}"
-    for line in record["lines"]:
-        yield from (str(line["quantity"]), f"{Decimal(line['unit_price']):,f}")
-        yield f"{Decimal(line['amount']):,f}"
-    for other in record["alternatives"]:
-        yield f"{Decimal(other['net']):,f}"
-        yield f"{other['usable_bytes'] / TB:,.2f}"
+    for server in record["servers"]:
+        for array in server["arrays"]:
+            usable = array["capacity"]["usable_bytes"]
+            yield from (down(usable, TB), down(usable, TIB), f"{usable:,}")
+        for line in server["lines"]:
+            yield from (str(line["quantity"]), f"{Decimal(line['unit_price']):,f}")
+            yield f"{Decimal(line['amount']):,f}"
+        for other in server["alternatives"]:
+            yield from (f"{Decimal(other['net']):,f}", down(other["usable_bytes"], TB))
 
 
 def customers_words(record: Record) -> Iterator[str]:
     """List the words that must be there."""
     yield from (record["quote_number"], record["customer"], record["currency"])
     yield from (record["seller"][name] for name in ("name", "address", "contact"))
-    yield from (line["sku"] for line in record["lines"])
-    yield from (part["sku"] for part in record["parts"])
-    yield from (part["description"] for part in record["parts"])
-    yield from (finding["message"] for finding in record["findings"])
     yield from record["cautions"] + record["terms"] + record["next_steps"]
+    for server in record["servers"]:
+        yield from (line["sku"] for line in server["lines"])
+        for part in server["parts"]:
+            yield from (part["sku"], part["description"])
+        for finding in server["findings"]:
+            yield from (finding["what"], finding["change"])
 
 
 def test_every_figure_a_customer_needs_is_there(demo: Batch) -> None:

@@ -7,10 +7,11 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quotelib.build.build import Build, Layout
+from quotelib.build.build import Build
+from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.lines import PriceBook
-from quotelib.pricing.totals import Deal, net_total, price
+from quotelib.pricing.totals import Deal, price, totals
 from tests.small_list import build, change, copy, price_list
 
 # ISO 4217 minor units (status: memory): of every size there is.
@@ -74,37 +75,32 @@ def test_totals_are_the_sum_of_their_parts(
 ) -> None:
     prices, currency, deal = offer
     made = raid5(prices, members)
-    lines, totals = price(made, PriceBook(prices, currency), deal)
+    book = PriceBook(prices, currency)
+    lines, priced = book.lines(made, deal.builds), price(made, book, deal)
+    summed = totals(priced, book, deal)
     places = MINOR[currency]
 
     for line in lines:
         assert Fraction(line.amount) == line.quantity * Fraction(line.unit_price)
-    assert totals.lines_total == sum(line.amount for line in lines)
-    assert totals.net == totals.lines_total - totals.discount + totals.freight
-    assert totals.gross == totals.net + totals.tax
-    for amount in (*(line.amount for line in lines), totals.discount, totals.freight, totals.tax):
+    assert summed.lines_total == sum(line.amount for line in lines)
+    assert summed.net == summed.lines_total - summed.discount + summed.freight
+    assert summed.gross == summed.net + summed.tax
+    for amount in (*(line.amount for line in lines), summed.discount, summed.freight, summed.tax):
         assert -amount.as_tuple().exponent == places
 
+    costs = book.unit_costs(made)
+    assert priced.cost == sum(line.quantity * costs[line.sku] for line in lines)
+
     # and each part is the exact fraction, rounded once
-    lines_total, net = Fraction(totals.lines_total), Fraction(totals.net)
-    pct, tax_pct = Fraction(totals.discount_pct), Fraction(totals.tax_pct)
-    assert Fraction(totals.discount) == rounded(lines_total * pct / 100, places)
-    assert Fraction(totals.tax) == rounded(net * tax_pct / 100, places)
+    lines_total, net = Fraction(summed.lines_total), Fraction(summed.net)
+    pct, tax_pct = Fraction(summed.discount_pct), Fraction(summed.tax_pct)
+    assert Fraction(summed.discount) == rounded(lines_total * pct / 100, places)
+    assert Fraction(summed.tax) == rounded(net * tax_pct / 100, places)
     kg = Fraction(made.mass_g(shipped_only=True)) / 1000
     terms = prices.terms
     freight = Fraction(terms.freight.base) + Fraction(terms.freight.per_kg) * kg
     rate = Fraction(terms.rate(currency)) * deal.builds
-    assert Fraction(totals.freight) == rounded(freight * rate, places)
-
-
-@settings(deadline=None)
-@given(offers(), st.integers(3, 12))
-def test_the_short_way_to_net_is_the_long_way(
-    offer: tuple[PriceList, str, Deal], members: int
-) -> None:
-    prices, currency, deal = offer
-    book, made = PriceBook(prices, currency), raid5(prices, members)
-    assert net_total(made, book, deal) == price(made, book, deal)[1].net
+    assert Fraction(summed.freight) == rounded(freight * rate, places)
 
 
 @settings(deadline=None)
@@ -112,9 +108,9 @@ def test_the_short_way_to_net_is_the_long_way(
 def test_the_larger_discount_counts_alone(offer: tuple[PriceList, str, Deal]) -> None:
     prices, currency, deal = offer
     earned = [t.pct for t in prices.terms.volume_discount if t.min_builds <= deal.builds]
-    _, totals = price(raid5(prices, 4), PriceBook(prices, currency), deal)
-    assert totals.discount_pct == max([*earned, deal.discount_pct])
-    assert 0 <= totals.discount <= totals.lines_total
+    priced = price(raid5(prices, 4), PriceBook(prices, currency), deal)
+    assert priced.discount_pct == max([*earned, deal.discount_pct])
+    assert 0 <= priced.discount <= priced.lines_total
 
 
 @settings(deadline=None)
@@ -123,7 +119,7 @@ def test_one_more_drive_never_costs_less(offer: tuple[PriceList, str, Deal], mem
     # Prices are not negative and a discount is at most 100 %, so net cannot fall.
     prices, currency, deal = offer
     book = PriceBook(prices, currency)
-    fewer, more = (net_total(raid5(prices, n), book, deal) for n in (members, members + 1))
+    fewer, more = (price(raid5(prices, n), book, deal).net for n in (members, members + 1))
     assert fewer <= more
 
 
@@ -135,5 +131,5 @@ def test_a_larger_discount_never_costs_more(
     prices, currency, deal = offer
     book, made = PriceBook(prices, currency), raid5(prices, 4)
     low, high = sorted([deal.discount_pct, other])
-    dear, cheap = (net_total(made, book, Deal(deal.builds, pct)) for pct in (low, high))
+    dear, cheap = (price(made, book, Deal(deal.builds, pct)).net for pct in (low, high))
     assert cheap <= dear

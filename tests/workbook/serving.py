@@ -94,9 +94,11 @@ def code_hidden(
     name: str = "quote_one_customer",
     python: tuple[str, ...] = (sys.executable,),
     environment: Mapping[str, str] = MappingProxyType({}),
+    more: tuple[str, ...] = (),
 ) -> Iterator[str]:
     """Serve as ``quotelib open`` does; give the address."""
     command = [*python, "-m", "quotelib.cli", "open", name, "--no-browser", "--port", str(port)]
+    command += more
     address = re.compile(r"http://127\.0\.0\.1:\d+/\S+")
     with _running(command, folder, address, environment) as found:
         yield found
@@ -135,6 +137,7 @@ def open_in_lab(page: Any, address: str) -> None:
     there = page.get_by_label("Customer", exact=True)
     for _ in range(5):
         page.locator(".jp-Notebook .jp-InputArea-editor").first.click()
+        page.keyboard.press("Shift+Enter")  # the settings, then the page
         page.keyboard.press("Shift+Enter")
         try:
             there.wait_for(timeout=PATIENCE_MS // 5)

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from quotelib.documents.batch import run_batch
+from quotelib.documents.batch.run import run_batch
 
 from .serving import (
     PATIENCE_MS,

@@ -169,7 +169,8 @@ def test_margin_only_for_the_seller(served: tuple[str, Path], page: Any) -> None
     )
     record = json.loads((folder / "records" / "P-1.json").read_text("utf-8"))
     secrets = {record["internal"]["margin_pct"], record["internal"]["cost"]}
-    prices = {line["unit_price"] for line in record["lines"]}
+    lines = [line for server in record["servers"] for line in server["lines"]]
+    prices = {line["unit_price"] for line in lines}
     secrets |= set(record["internal"]["unit_costs"].values()) - prices - {"0.00"}
     for kind in ("quotes", "bench"):
         text = (folder / kind / "P-1.html").read_text("utf-8")

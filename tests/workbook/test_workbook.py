@@ -9,7 +9,10 @@ from pathlib import Path
 import pytest
 
 from quotelib.documents.quoting import quote
-from quotelib.quote.enquiry import COLUMNS, read_enquiries
+from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.file import read_enquiries
+from quotelib.promise.answer import answer
+from quotelib.promise.record import QuoteRecord
 from quotelib.resources import demo_enquiries
 from quotelib.workbook import handover
 from quotelib.workbook.autosave import FILE_NAME, Autosave
@@ -29,6 +32,19 @@ def _type(workbook: Workbook, **cells: str) -> None:
         workbook.form.fields[name].value = text
 
 
+def _estimate(record: QuoteRecord, key: str) -> float | None:
+    (server,) = record.servers
+    return next(e.value for e in server.all_estimates() if e.key == key)
+
+
+def _give(workbook: Workbook, name: str, text: str) -> None:
+    """Give the page a file, as a browser does."""
+    data = text.encode()
+    now = dt.datetime.now(dt.UTC)
+    given = {"name": name, "type": "", "size": len(data), "content": data, "last_modified": now}
+    workbook.loader.file.value = (given,)
+
+
 def test_same_as_a_batch(workbook: Workbook) -> None:
     _type(workbook, **NEED, survive="2")
     expected = quote({**NEED, "survive": "2"}, date=DATE)
@@ -37,14 +53,12 @@ def test_same_as_a_batch(workbook: Workbook) -> None:
 
 def test_every_example(workbook: Workbook) -> None:
     """Each example enquiry gives on the page the record that the batch gives."""
-    for row in read_enquiries(demo_enquiries(), workbook.price_list)[::9]:
+    for row in read_enquiries(demo_enquiries(), workbook.prices.list)[::9]:
         if row.enquiry is None:
             continue
         workbook.results.record = None
         workbook.load(row.cells, "enquiries.csv")
-        from quotelib.quote.answer import answer
-
-        answered = answer(workbook.price_list, row.enquiry, dt.date.fromisoformat(DATE))
+        answered = answer(workbook.prices.list, row.enquiry, dt.date.fromisoformat(DATE))
         assert workbook.results.record == answered.record, row.enquiry_id
 
 
@@ -52,25 +66,27 @@ def test_starting_points(workbook: Workbook) -> None:
     _type(workbook, **NEED)
     record = workbook.results.record
     assert record is not None
-    assert record.alternatives
-    workbook.start_from(0)
-    assert workbook.form.given()["drive"] == record.part("drive").sku
+    (server,) = record.servers
+    assert server.alternatives
+    workbook.starts.start_from(0)
+    assert workbook.form.given()["drive"] == server.arrays[0].drive
     pinned = workbook.results.record
     assert pinned is not None
     assert pinned.totals == record.totals
-    other = record.alternatives[0]
+    other = server.alternatives[0]
     workbook.clear_pins()
-    workbook.start_from(1)
+    workbook.starts.start_from(1)
     chosen = workbook.results.record
     assert chosen is not None
-    assert (chosen.layout.level, chosen.totals.net) == (other.level, other.net)
+    assert chosen.servers[0].arrays[0].layout.level == other.pins["level"]
+    assert chosen.totals.net == other.net
 
 
 def test_what_if(workbook: Workbook) -> None:
     _type(workbook, **NEED)
-    workbook.start_from(0)
+    workbook.starts.start_from(0)
     before = workbook.results.record
-    comparison = workbook.blocks.comparison
+    comparison = workbook.comparison
     comparison.keep.click()
     comparison.drives.value = "12"
     assert workbook.results.record == before  # asking changes nothing
@@ -82,7 +98,7 @@ def test_what_if(workbook: Workbook) -> None:
 
 def test_at_most_four_kept(workbook: Workbook) -> None:
     _type(workbook, **NEED)
-    comparison = workbook.blocks.comparison
+    comparison = workbook.comparison
     for members in ("4", "5", "6", "7", "8"):
         comparison.drives.value = members
         comparison.keep.click()
@@ -94,18 +110,15 @@ def test_edited_workload(workbook: Workbook) -> None:
     """Changed numbers change the estimates, and nothing can be written on them."""
     _type(workbook, **NEED, workload="office_files")
     before = workbook.results.record
-    numbers = workbook.blocks.workload
+    numbers = workbook.workload
     numbers.fields["read_pct"].value = "10"
     after = workbook.results.record
     assert before is not None
     assert after is not None
-    iops = [
-        next(estimate.value for estimate in record.estimates if estimate.key == "host_iops")
-        for record in (before, after)
-    ]
+    iops = [_estimate(record, "host_iops") for record in (before, after)]
     assert iops[0] != iops[1]
     workbook.write()
-    assert "Not written" in workbook.blocks._written.value
+    assert "Not written" in workbook.writer.told.value
     assert not (workbook.folder / "records").exists()
     numbers.fields["read_pct"].value = "110"
     assert numbers.fields["read_pct"].error
@@ -116,13 +129,13 @@ def test_edited_workload(workbook: Workbook) -> None:
 def test_written_files(workbook: Workbook) -> None:
     _type(workbook, **NEED)
     workbook.write()
-    assert "Written: Q-20261125-W-1" in workbook.blocks._written.value
+    assert "Written: Q-20261125-W-1" in workbook.writer.told.value
     for name in ("quotes/W-1.html", "bench/W-1.html", "records/W-1.json"):
         assert (workbook.folder / name).is_file()
     record = workbook.folder / "records" / "W-1.json"
     stamp = record.stat().st_mtime_ns
     workbook.write()  # there already: asked for first
-    assert "Press again" in workbook.blocks._written.value
+    assert "Press again" in workbook.writer.told.value
     assert record.stat().st_mtime_ns == stamp
     workbook.write()
     assert record.stat().st_mtime_ns > stamp
@@ -131,7 +144,7 @@ def test_written_files(workbook: Workbook) -> None:
 def test_not_written_without_a_name(workbook: Workbook) -> None:
     _type(workbook, usable_tb="20")
     workbook.write()
-    assert "Customer and Enquiry number" in workbook.blocks._written.value
+    assert "Customer and Enquiry number" in workbook.writer.told.value
     assert workbook.form.fields["customer"].error
 
 
@@ -141,9 +154,9 @@ def test_unwritable_folder(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("quotelib.documents.writing.write_aside", full)
+    monkeypatch.setattr("quotelib.documents.batch.writing.write_aside", full)
     workbook.write()
-    assert "No space left on device" in workbook.blocks._written.value
+    assert "No space left on device" in workbook.writer.told.value
 
 
 def test_fault_of_ours(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -165,7 +178,7 @@ def test_row_is_read_by_the_batch(workbook: Workbook, tmp_path: Path) -> None:
     _type(workbook, **NEED, note=note, owned="", survive="1")
     path = tmp_path / "enquiries.csv"
     path.write_text(workbook.blocks.copy.value + "\n", "utf-8", newline="")
-    rows = read_enquiries(path, workbook.price_list)
+    rows = read_enquiries(path, workbook.prices.list)
     assert len(rows) == 1
     enquiry = rows[0].enquiry
     assert enquiry is not None
@@ -178,8 +191,7 @@ def test_every_column_has_a_field(workbook: Workbook) -> None:
 
 def test_load_record(workbook: Workbook) -> None:
     record = quote({**NEED, "survive": "2", "level": "6"}, date=DATE)
-    given = {"name": "W-1.json", "text": record.to_json(), "turn": 1}
-    workbook.blocks.loader.file.value = json.dumps(given)
+    _give(workbook, "W-1.json", record.to_json())
     assert workbook.form.given()["level"] == "6"
     assert workbook.results.record == record
 
@@ -189,18 +201,16 @@ def test_load_row_with_a_problem(workbook: Workbook) -> None:
     text = demo_enquiries().read_text("utf-8")
     rows = list(csv.DictReader(io.StringIO(text)))
     place = next(n for n, row in enumerate(rows) if row["currency"] == "SEK")
-    given = {"name": "enquiries.csv", "text": text, "turn": 1}
-    workbook.blocks.loader.file.value = json.dumps(given)
-    workbook.blocks.loader.row.value = str(place)
+    _give(workbook, "enquiries.csv", text)
+    workbook.loader.row.value = str(place)
     assert workbook.form.fields["currency"].value == "SEK"
     assert "currencies" in workbook.form.fields["currency"].error
 
 
 @pytest.mark.parametrize("text", ["", "[]", '{"enquiry": 5}', "no json"])
 def test_load_nonsense(workbook: Workbook, text: str) -> None:
-    given = {"name": "x.json", "text": text, "turn": 1}
-    workbook.blocks.loader.file.value = json.dumps(given)
-    assert "no record of a quote" in workbook.blocks.loader.file.error
+    _give(workbook, "x.json", text)
+    assert "no record of a quote" in workbook.loader.says.value
 
 
 def test_margin_words_stay_hidden(workbook: Workbook) -> None:
@@ -208,7 +218,7 @@ def test_margin_words_stay_hidden(workbook: Workbook) -> None:
     shown = workbook.results.line.value + workbook.results.costs.value
     assert "margin" not in shown
     assert workbook.results.margin.value == ""
-    workbook.blocks._seller.value = "yes"
+    workbook.blocks.seller.value = True
     assert "under the floor" in workbook.results.line.value
     assert "Margin" in workbook.results.margin.value
 
@@ -223,7 +233,7 @@ def test_start_afresh_and_restore(workbook: Workbook) -> None:
 
 def test_autosave_keeps_the_later(tmp_path: Path) -> None:
     first = Autosave(tmp_path)
-    first.save({"customer": "One", "usable_tb": "5"})
+    first.keep({"customer": "One", "usable_tb": "5"})
     second = Autosave(tmp_path)
     kept = {"session": first.session, "saved": "2999-01-01T00:00:00+00:00"}
     second.found_in_browser(json.dumps({**kept, "cells": {"usable_tb": "6"}}))
@@ -240,7 +250,7 @@ def test_autosave_survives_a_broken_file(tmp_path: Path, text: str) -> None:
     kept = Autosave(tmp_path)
     kept.found_in_browser(text)
     assert kept.earlier == []
-    kept.save({"customer": "Two"})
+    kept.keep({"customer": "Two"})
     assert Autosave(tmp_path).earlier[0].cells == {"customer": "Two"}
 
 

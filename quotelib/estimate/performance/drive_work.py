@@ -1,7 +1,5 @@
 """What an array makes of one host operation: how many drive operations, on how many drives."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,24 +10,14 @@ from quotelib.estimate.shape import ArrayShape
 
 @dataclass(frozen=True)
 class GroupWork:
-    """Drive operations that one host operation causes in the one group it falls into.
+    """Drive operations that one host operation causes in the one group it falls into."""
 
-    Parameters
-    ----------
-    drives : ndarray of float
-        Drives of the group that work.
-    random_read : ndarray of float
-        Drive reads for a random host read.
-    random_write_reads, random_write_writes : ndarray of float
-        Drive reads, then drive writes, for a random host write of one block.
-    sequential_read, sequential_write : ndarray of float
-        Drive operations for each block of a long read or write (full stripes).
-    """
-
-    drives: FloatArray
-    random_read: FloatArray
+    drives: FloatArray  # of the group that work
+    random_read: FloatArray  # drive reads for a random host read
+    # For a random host write of one block.
     random_write_reads: FloatArray
     random_write_writes: FloatArray
+    # For each block of a long read or write (full stripes).
     sequential_read: FloatArray
     sequential_write: FloatArray
 
@@ -42,25 +30,15 @@ class GroupWork:
 def normal_work(shape: ArrayShape) -> GroupWork:
     """Drive operations of a host operation while every drive works.
 
-    Parameters
-    ----------
-    shape : ArrayShape
-        Arrays of any shape.
-
-    Returns
-    -------
-    GroupWork
-
-    Notes
-    -----
     A group of g drives with p parity drives: a small write reads the old block and the p old
     parities and writes 1 + p (4 operations with one parity, 6 with two), or, where that is
     less, it reads the other g - p - 1 data blocks and writes 1 + p, so at most g in all. A mirror
     writes every copy. Long writes fill stripes: g / (g - p) drive writes a block, or one a copy.
+    A block larger than a strip is counted as if it lay on one drive.
+
     Sources: Chen et al., ACM Computing Surveys 26(2), 1994, section 3 and Table 3;
     Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 38. They stop at two parity drives
-    and two copies; the same counting goes on beyond. A block larger than a strip is counted as if
-    it lay on one drive.
+    and two copies; the same counting goes on beyond.
     """
     g, p = shape.group_drives, shape.parity_per_span
     reads = np.minimum(1.0 + p, g - p - 1)
@@ -79,19 +57,9 @@ def normal_work(shape: ArrayShape) -> GroupWork:
 def degraded_work(shape: ArrayShape) -> GroupWork:
     """Drive operations in the group that has lost one drive, averaged over which one is hit.
 
-    Parameters
-    ----------
-    shape : ArrayShape
-        Arrays of any shape; without redundancy the numbers mean nothing (see
-        `ArrayShape.redundant`).
+    `drives` counts the survivors. Without redundancy the numbers mean nothing (see
+    `ArrayShape.redundant`).
 
-    Returns
-    -------
-    GroupWork
-        `drives` counts the survivors.
-
-    Notes
-    -----
     Derived here from the same rules as `normal_work`. A read of the lost drive (1 in g) takes
     g - p reads. A write whose own block is lost reads the other g - p - 1 data blocks and
     writes p parities; one whose parity is lost goes on with one parity fewer; one that touches

@@ -4,8 +4,6 @@ Line rate less line coding. Packet headers, acknowledgements and flow control ar
 so these are ceilings.
 """
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -34,74 +32,43 @@ PCIE_CODING: dict[int, tuple[float, int, int]] = {
 NVME_DRIVE_LANES = 4  # the width of the drive connector of SFF-8639
 
 
-def _look_up(name: str, array: FloatArray, table: dict[float, float], hint: str) -> FloatArray:
+def _look_up(name: str, keys: ArrayLike, table: dict[float, float], hint: str) -> FloatArray:
+    array = np.asarray(keys, dtype=np.float64)
+    unknown = ~(np.isnan(array) | np.isin(array, list(table)))
+    if unknown.any():
+        raise ValueError(f"{name} {array[unknown].flat[0]:g} is not defined; {hint}")
     result = np.full(array.shape, np.nan)
-    unknown = np.isfinite(array)
     for key, value in table.items():
-        match = array == key
-        result[match] = value
-        unknown &= ~match
-    if unknown.any() or np.isinf(array).any():
-        wrong = float(array[unknown | np.isinf(array)].flat[0])
-        raise ValueError(f"{name} {wrong:g} is not defined; {hint}")
+        result[array == key] = value
     return result
 
 
 def serial_link_mb_s(line_rate_gbit_s: ArrayLike) -> FloatArray:
-    """Payload rate of one SATA or SAS lane.
+    """Payload rate of one SATA or SAS lane, in MB/s.
+
+    SATA and SAS up to 12 Gbit/s send 10 line bits a byte (8b/10b); SAS-4 sends 22.5 Gbit/s
+    with 150 line bits for 128 payload bits. Sources: SATA revision 3 and SAS-3/SAS-4 (T10).
 
     Parameters
     ----------
     line_rate_gbit_s : array_like of float
-        Line rate as the standards state it: 1.5, 3, 6, 12 or 22.5 Gbit/s. NaN: not known.
-
-    Returns
-    -------
-    ndarray of float
-        MB/s (10^6 bytes), same shape; NaN where the rate is not known.
-
-    Raises
-    ------
-    ValueError
-        A rate no standard defines.
-
-    Notes
-    -----
-    SATA and SAS up to 12 Gbit/s send 10 line bits a byte (8b/10b); SAS-4 sends 22.5 Gbit/s
-    with 150 line bits for 128 payload bits. Sources: SATA revision 3 and SAS-3/SAS-4 (T10).
+        Line rate as the standards state it: 1.5, 3, 6, 12 or 22.5 Gbit/s.
     """
-    array = np.asarray(line_rate_gbit_s, dtype=np.float64)
     table = {rate: rate * 1e3 / 8 * data / line for rate, (data, line) in SERIAL_CODING.items()}
-    return _look_up("line rate in Gbit/s", array, table, "known are 1.5, 3, 6, 12 and 22.5")
+    return _look_up(
+        "line rate in Gbit/s", line_rate_gbit_s, table, "known are 1.5, 3, 6, 12 and 22.5"
+    )
 
 
 def pcie_lane_gb_s(generation: ArrayLike) -> FloatArray:
-    """Payload rate of one PCI Express lane in one direction, before packet overhead.
+    """Payload rate of one PCI Express lane in one direction, before packet overhead, in GB/s.
 
-    Parameters
-    ----------
-    generation : array_like of int
-        1 to 6. NaN: not known.
-
-    Returns
-    -------
-    ndarray of float
-        GB/s (10^9 bytes), same shape.
-
-    Raises
-    ------
-    ValueError
-        A generation that is not published.
-
-    Notes
-    -----
-    Transfer rate x coding / 8: 8b/10b for generations 1 and 2, 128b/130b for 3 to 5; in 6,
-    242 of every 256 bytes are left after error correction and check. Source: PCI Express Base
-    Specification, revisions 1 to 6.
+    Of generation 1 to 6: transfer rate x coding / 8, with 8b/10b for 1 and 2 and 128b/130b for 3 to
+    5; in 6, 242 of every 256 bytes are left after error correction and check. Source: PCI Express
+    Base Specification, revisions 1 to 6.
     """
-    array = np.asarray(generation, dtype=np.float64)
     table = {float(g): rate / 8 * data / line for g, (rate, data, line) in PCIE_CODING.items()}
-    return _look_up("PCI Express generation", array, table, "known are 1 to 6")
+    return _look_up("PCI Express generation", generation, table, "known are 1 to 6")
 
 
 def pcie_link_mb_s(
@@ -110,7 +77,10 @@ def pcie_link_mb_s(
     slot_generation: ArrayLike,
     slot_lanes: ArrayLike,
 ) -> FloatArray:
-    """Payload rate of a card in a slot, in one direction, before packet overhead.
+    """Payload rate of a card in a slot, in one direction, before packet overhead, in MB/s.
+
+    A link trains to the lesser generation and the lesser width of its two ends (PCI Express
+    Base Specification).
 
     Parameters
     ----------
@@ -118,21 +88,6 @@ def pcie_link_mb_s(
         1 to 6.
     card_lanes, slot_lanes : array_like of int
         Electrically connected lanes, at least 1.
-
-    Returns
-    -------
-    ndarray of float
-        MB/s, broadcast shape; NaN where any input is not known.
-
-    Raises
-    ------
-    ValueError
-        An unpublished generation, fewer than one lane, or part of a lane.
-
-    Notes
-    -----
-    A link trains to the lesser generation and the lesser width of its two ends (PCI Express
-    Base Specification).
     """
     lanes = np.minimum(
         number("lanes of the card", card_lanes, at_least=1, whole=True),

@@ -1,7 +1,5 @@
 """What a performance estimate is asked: the load, the limits on the way, the array's state."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,23 +57,7 @@ class Load:
 
 
 def checked_path(path: DataPath) -> DataPath:
-    """Check the limits between drives and host.
-
-    Parameters
-    ----------
-    path : DataPath
-        As the caller gave it.
-
-    Returns
-    -------
-    DataPath
-        The same as arrays.
-
-    Raises
-    ------
-    ValueError
-        A limit that is not above zero.
-    """
+    """Check that the limits between drives and host are above zero, and give them as arrays."""
     return DataPath(
         number("drive link in MB/s", path.link_mb_s, above=0, infinite=True),
         number("controller limit in MB/s", path.controller_mb_s, above=0, infinite=True),
@@ -85,24 +67,7 @@ def checked_path(path: DataPath) -> DataPath:
 
 
 def checked_load(load: Load) -> Load:
-    """Check a workload.
-
-    Parameters
-    ----------
-    load : Load
-        As the caller gave it.
-
-    Returns
-    -------
-    Load
-        The same as arrays.
-
-    Raises
-    ------
-    ValueError
-        A share outside 0 to 1, a block not above zero, fewer than one outstanding operation,
-        part of one, or a number of them that is not known.
-    """
+    """Check a workload and give it as arrays; the outstanding operations must be known."""
     outstanding = number("outstanding operations", load.outstanding, at_least=1, whole=True)
     require(~np.isnan(outstanding), "outstanding operations must be known to work out a load")
     return Load(
@@ -114,23 +79,7 @@ def checked_load(load: Load) -> Load:
 
 
 def bottleneck_name(codes: ArrayLike) -> StrArray:
-    """Put bottleneck codes into words.
-
-    Parameters
-    ----------
-    codes : array_like of int
-        From `MixedThroughput.bottleneck` or `SequentialThroughput`.
-
-    Returns
-    -------
-    ndarray of str
-        One of `STATIONS`, ``"not known"`` or ``"no service"``.
-
-    Raises
-    ------
-    ValueError
-        A code that is none of them.
-    """
+    """Put bottleneck codes into words: one of `STATIONS`, ``"not known"`` or ``"no service"``."""
     index = np.asarray(codes, dtype=np.int64)
     if ((index < NO_SERVICE) | (index >= len(STATIONS))).any():
         raise ValueError(f"bottleneck codes run from {NO_SERVICE} to {len(STATIONS) - 1}")
@@ -138,24 +87,9 @@ def bottleneck_name(codes: ArrayLike) -> StrArray:
 
 
 def check_state(state: str, rebuild_share: ArrayLike) -> FloatArray:
-    """Check the state of an array and the share of drive time a rebuild takes.
+    """Check the state, one of `STATES`, and the share of drive time a rebuild takes, 0 to below 1.
 
-    Parameters
-    ----------
-    state : str
-        One of `STATES`.
-    rebuild_share : array_like of float
-        At least 0, below 1.
-
-    Returns
-    -------
-    ndarray of float
-        Share of the affected drives' time left for the host.
-
-    Raises
-    ------
-    ValueError
-        An unknown state, or a share outside its limits.
+    Gives the share of the affected drives' time left for the host.
     """
     if state not in STATES:
         raise ValueError(f"state {state!r} is not one of {', '.join(STATES)}")

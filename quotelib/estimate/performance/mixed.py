@@ -1,14 +1,15 @@
 """Operations a second and response time of an array under a mixed load."""
 
-from __future__ import annotations
-
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from functools import partial
 from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, IntArray
+from quotelib.estimate.performance import queueing_bounds
 from quotelib.estimate.performance.load import (
     NO_SERVICE,
     NOT_KNOWN,
@@ -20,11 +21,6 @@ from quotelib.estimate.performance.load import (
     checked_path,
 )
 from quotelib.estimate.performance.queueing import Network, mean_value_analysis
-from quotelib.estimate.performance.queueing_bounds import (
-    asymptotic_bounds,
-    balanced_bounds,
-    knee_customers,
-)
 from quotelib.estimate.performance.service import DriveTimes
 from quotelib.estimate.performance.stations import Stations, stations
 from quotelib.estimate.shape import ArrayShape
@@ -63,8 +59,6 @@ class MixedThroughput:
         Busy share of the busiest drives.
     drives_ms, links_ms, controller_ms, host_link_ms, fixed_ms : ndarray of float
         Where the response time goes; they add up to it.
-    drive_work_ms : ndarray of float
-        Time of all drive operations that one host operation causes while every drive works.
     drives_demand_ms, links_demand_ms, controller_demand_ms, host_link_demand_ms : ndarray of float
         How long one host operation keeps the busiest of each busy; the inverse of the largest
         bounds the operations a second.
@@ -88,7 +82,6 @@ class MixedThroughput:
     controller_ms: FloatArray
     host_link_ms: FloatArray
     fixed_ms: FloatArray
-    drive_work_ms: FloatArray
     drives_demand_ms: FloatArray
     links_demand_ms: FloatArray
     controller_demand_ms: FloatArray
@@ -107,7 +100,7 @@ def _with_slower(met: Stations, network: Network) -> Network:
     Links, controller and host link are standards or rated limits: they do not lag.
     """
     slow = network.demands.copy()
-    slow[[name in ("drives", "hit_drives") for name in met.listed()]] *= 1 + SERVICE_MARGIN
+    slow[[name in ("drives", "hit_drives") for name in met.listed]] *= 1 + SERVICE_MARGIN
     further = np.broadcast_to(met.mix.slowest_s, network.shape).ravel()
     return Network(
         np.concatenate([network.demands, slow], axis=1),
@@ -132,21 +125,21 @@ def _evaluate(
     network = met.network(many)
     both = mean_value_analysis(_with_slower(met, network))
     iops, lagging = both.throughput_per_s
-    bound = asymptotic_bounds(network).high_per_s
-    balanced = balanced_bounds(network).low_per_s
+    bound = queueing_bounds.asymptotic_bounds(network).high_per_s
+    balanced = queueing_bounds.balanced_bounds(network).low_per_s
     low = np.minimum(lagging, balanced)
 
     by_station = np.moveaxis(both.residence_s[0] * 1e3, -1, 0)
-    spent = dict(zip(met.listed(), by_station, strict=True))
+    spent = dict(zip(met.listed, by_station, strict=True))
     busy = {
         name: np.broadcast_to(np.where(x.copies > 0, x.demand_s, 0.0), iops.shape)
-        for name, x in met.listed().items()
+        for name, x in met.listed.items()
     }
-    for healthy, hit in (("drives", "hit_drives"), ("drive_links", "hit_links")):
+    for healthy, hit in (("drives", "hit_drives"), ("links", "hit_links")):
         if hit in busy:
             spent[healthy] = spent[healthy] + spent[hit]
             busy[healthy] = np.maximum(busy[healthy], busy[hit])
-    order = ("drives", "drive_links", "controller", "host_link")  # of `STATIONS`
+    order = ("drives", "links", "controller", "host_link")  # of `STATIONS`
     busiest = np.argmax(np.stack([busy[name] for name in order]), axis=0)
     wait = np.broadcast_to(met.mix.fixed_s, iops.shape) * 1e3
     found: dict[str, FloatArray | IntArray] = {
@@ -158,18 +151,11 @@ def _evaluate(
         "response_ms": both.response_s[0] * 1e3 + wait,
         "response_low_ms": many / bound * 1e3,
         "response_high_ms": many / low * 1e3,
-        "knee_outstanding": knee_customers(network),
+        "knee_outstanding": queueing_bounds.knee_customers(network),
         "drive_utilisation": iops * busy["drives"],
-        "drives_ms": spent["drives"],
-        "links_ms": spent["drive_links"],
-        "controller_ms": spent["controller"],
-        "host_link_ms": spent["host_link"],
         "fixed_ms": wait,
-        "drive_work_ms": met.mix.work_s * 1e3,
-        "drives_demand_ms": busy["drives"] * 1e3,
-        "links_demand_ms": busy["drive_links"] * 1e3,
-        "controller_demand_ms": busy["controller"] * 1e3,
-        "host_link_demand_ms": busy["host_link"] * 1e3,
+        **{f"{name}_ms": spent[name] for name in order},
+        **{f"{name}_demand_ms": busy[name] * 1e3 for name in order},
         "bottleneck": np.where(np.isnan(iops), NOT_KNOWN, busiest).astype(np.int8),
     }
     if state == "normal":
@@ -189,41 +175,29 @@ def mixed_throughput(
 ) -> MixedThroughput:
     """Operations a second and response time of arrays under a mixed load.
 
-    Parameters
-    ----------
-    shape : ArrayShape
-        The arrays.
-    times : DriveTimes
-        One drive at the load's block size.
-    path : DataPath
-        Links, controller and slot; infinity where no limit is stated.
-    load : Load
-        The workload. Everything broadcasts together.
-    state : {"normal", "degraded", "rebuilding"}
-        Degraded: one drive is gone from one group. Rebuilding: in addition a rebuild takes its
-        share of that group's drives and of the controller.
-    rebuild_share : array_like of float
-        That share; the default is common practice, no source.
-
-    Returns
-    -------
-    MixedThroughput
-        NaN where a rate or share is NaN. An array without redundancy that has lost a drive
-        gives 0 operations and no response time (NaN).
-
-    Raises
-    ------
-    ValueError
-        A share outside 0 to 1, a rate or block not above zero, fewer than one outstanding
-        operation, an unknown state.
-
-    Notes
-    -----
     Mean value analysis (Reiser and Lavenberg 1980) over the network described in
     `stations`, with bounds of Lazowska et al. 1984. Against a simulation with disk-like times
     (tests) the low end and the bound enclose every case. Left out: caches, reordering of
     queued commands by disks (they do better at depth), bursts, uneven use of the drives; and,
     but for the low end, the wait for the slowest of several drives.
+
+    Parameters
+    ----------
+    times : DriveTimes
+        One drive at the load's block size.
+    path : DataPath
+        Links, controller and slot; infinity where no limit is stated.
+    state : {"normal", "degraded", "rebuilding"}
+        Degraded: one drive is gone from one group. Rebuilding: in addition a rebuild takes its
+        share of that group's drives and of the controller.
+    rebuild_share : array_like of float
+        That share, at least 0, below 1; the default is common practice, no source.
+
+    Returns
+    -------
+    MixedThroughput
+        An array without redundancy that has lost a drive gives 0 operations and no response time
+        (NaN).
     """
     share = check_state(state, rebuild_share)
     path, load = checked_path(path), checked_load(load)
@@ -232,45 +206,31 @@ def mixed_throughput(
         *(np.shape(getattr(x, f.name)) for x in (shape, times, path, load) for f in fields(x)),
     )
     size = int(np.prod(full, dtype=np.int64))
-    shape, times, path, load = (
-        _flat(shape, full), _flat(times, full), _flat(path, full), _flat(load, full)
-    )  # fmt: skip
-    share = _flat_array(share, full)
+
+    def flat(given: ArrayLike) -> FloatArray:
+        array = np.asarray(given, dtype=np.float64)
+        return array.reshape(1) if array.size == 1 else np.broadcast_to(array, full).reshape(-1)
+
+    shape, times = _each(shape, flat), _each(times, flat)
+    path, load, share = _each(path, flat), _each(load, flat), flat(share)
     found: dict[str, Any] = {
         f.name: np.empty(size, np.int8 if f.name == "bottleneck" else np.float64)
         for f in fields(MixedThroughput)
     }
     for start in range(0, size, _CHUNK):
         part = slice(start, min(start + _CHUNK, size))
-        answers = _evaluate(
-            _cut(shape, part),
-            _cut(times, part),
-            _cut(path, part),
-            _cut(load, part),
-            state,
-            _cut_array(share, part),
-        )
+        cut = partial(_cut, part=part)
+        given = (_each(shape, cut), _each(times, cut), _each(path, cut), _each(load, cut))
+        answers = _evaluate(*given, state, cut(share))
         for name, answer in answers.items():
             found[name][part] = answer
     return MixedThroughput(**{name: array.reshape(full) for name, array in found.items()})
 
 
-def _flat_array(given: ArrayLike, full: tuple[int, ...]) -> FloatArray:
-    array = np.asarray(given, dtype=np.float64)
-    return array.reshape(1) if array.size == 1 else np.broadcast_to(array, full).reshape(-1)
+def _cut(array: ArrayLike, part: slice) -> FloatArray:
+    flat = np.asarray(array)
+    return flat if flat.size == 1 else flat[part]
 
 
-def _flat(given: _Given, full: tuple[int, ...]) -> _Given:
-    return replace(
-        given, **{f.name: _flat_array(getattr(given, f.name), full) for f in fields(given)}
-    )
-
-
-def _cut_array(array: FloatArray, part: slice) -> FloatArray:
-    return array if array.size == 1 else array[part]
-
-
-def _cut(given: _Given, part: slice) -> _Given:
-    return replace(
-        given, **{f.name: _cut_array(getattr(given, f.name), part) for f in fields(given)}
-    )
+def _each(given: _Given, change: Callable[[ArrayLike], FloatArray]) -> _Given:
+    return replace(given, **{f.name: change(getattr(given, f.name)) for f in fields(given)})

@@ -1,7 +1,5 @@
 """Closed queueing networks with one class of customers, by mean value analysis."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,24 +13,13 @@ _CHUNK = 8_192
 
 @dataclass(frozen=True)
 class Solution:
-    """Solution of a closed network with one class of customers.
+    """Solution of a closed network with one class of customers."""
 
-    Parameters
-    ----------
-    throughput_per_s : ndarray of float, shape (...)
-        Customers a second.
-    response_s : ndarray of float, shape (...)
-        Time at the stations, without the think time.
-    residence_s : ndarray of float, shape (..., K)
-        Share of the response spent at each station (all its copies together).
-    queue : ndarray of float, shape (..., K)
-        Mean customers at one copy of each station, waiting or served.
-    utilisation : ndarray of float, shape (..., K)
-        Share of time one copy of each station is busy.
-    """
-
+    # Shape (...): customers a second, and their time at the stations, without the think time.
     throughput_per_s: FloatArray
     response_s: FloatArray
+    # Shape (..., K): share of the response at each station, all its copies together; then of one
+    # copy of each the mean customers, waiting or served, and the share of time it is busy.
     residence_s: FloatArray
     queue: FloatArray
     utilisation: FloatArray
@@ -40,23 +27,13 @@ class Solution:
 
 @dataclass(frozen=True)
 class Network:
-    """M closed networks of K stations, checked and laid out for the recursion.
+    """M closed networks of K stations, checked and laid out for the recursion."""
 
-    Parameters
-    ----------
-    demands, copies : ndarray of float, shape (K, M)
-        Seconds, and multiplicity.
-    customers, think : ndarray of float, shape (M,)
-        Customers in circulation, and seconds of think time outside the stations.
-    shape : tuple of int
-        Broadcast shape the M networks came in.
-    """
-
-    demands: FloatArray
-    copies: FloatArray
-    customers: FloatArray
-    think: FloatArray
-    shape: tuple[int, ...]
+    demands: FloatArray  # seconds, shape (K, M)
+    copies: FloatArray  # multiplicity, shape (K, M)
+    customers: FloatArray  # in circulation, shape (M,)
+    think: FloatArray  # seconds outside the stations, shape (M,)
+    shape: tuple[int, ...]  # broadcast shape the M networks came in
 
     @property
     def total_demand(self) -> FloatArray:
@@ -82,23 +59,18 @@ def closed_network(
     demands_s : array_like of float, shape (..., K)
         Visits x service time of each station, at least zero.
     customers : array_like of int, shape (...)
-        Customers in circulation, at least 1.
+        Customers in circulation, at least 1; they must be known.
     think_time_s : array_like of float, shape (...)
-        Delay outside the stations.
+        Delay outside the stations, at least zero.
     multiplicity : array_like of float, shape (..., K) or scalar
-        How many identical stations with this demand each entry stands for; they are solved as
-        one. Need not be whole: m copies enter the network's generating function as
+        How many identical stations with this demand each entry stands for, at least zero; they
+        are solved as one. Need not be whole: m copies enter the network's generating function as
         (1 - demand z)^-m.
-
-    Returns
-    -------
-    Network
 
     Raises
     ------
     ValueError
-        A negative demand, think time or multiplicity, fewer than one customer or part of one,
-        no station at all, or a network in which nothing takes time.
+        Also where there is no station at all, or nothing takes time.
     """
     demands = number("service demand in s", demands_s, at_least=0)
     if demands.ndim == 0 or demands.shape[-1] == 0:
@@ -157,19 +129,7 @@ def _solve_chunk(
 
 
 def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Solution:
-    """Lay out what was found by the shape the networks came in.
-
-    Parameters
-    ----------
-    network : Network
-    throughput : ndarray of float, shape (M,)
-    queue : ndarray of float, shape (K, M)
-        At one copy of each station.
-
-    Returns
-    -------
-    Solution
-    """
+    """Lay out throughput (M,) and queues (K, M) by the shape the networks came in."""
     with np.errstate(invalid="ignore", divide="ignore"):
         residence = queue * network.copies / throughput
     stations = (*network.shape, len(queue))
@@ -185,18 +145,6 @@ def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Sol
 def mean_value_analysis(network: Network) -> Solution:
     """Solve closed networks exactly.
 
-    Parameters
-    ----------
-    network : Network
-        From `closed_network`.
-
-    Returns
-    -------
-    Solution
-        NaN wherever an input is NaN.
-
-    Notes
-    -----
     Response at a station = demand x (1 + its queue with one customer fewer); throughput =
     customers / (think + responses); queue = throughput x response. Exact for product-form
     networks. Source: Reiser and Lavenberg, J. ACM 27(2), 1980.

@@ -1,6 +1,8 @@
-"""Bounds and the knee of closed queueing networks, without solving them."""
+"""Bounds and the knee of closed queueing networks, without solving them.
 
-from __future__ import annotations
+Source: Lazowska, Zahorjan, Graham and Sevcik, Quantitative System Performance, 1984. N are the
+customers, Z is the think time, D the total demand, D_max the largest and D_ave the mean one.
+"""
 
 from dataclasses import dataclass
 
@@ -12,34 +14,16 @@ from quotelib.estimate.performance.queueing import Network
 
 @dataclass(frozen=True)
 class Bounds:
-    """Bounds of the throughput of closed networks.
-
-    Parameters
-    ----------
-    low_per_s, high_per_s : ndarray of float
-        Customers a second. The response that belongs to either is customers / it - think time.
-    """
+    """Customers a second; the response that belongs to either is customers / it - think time."""
 
     low_per_s: FloatArray
     high_per_s: FloatArray
 
 
 def asymptotic_bounds(network: Network) -> Bounds:
-    """Bound closed networks by their largest and their total demand.
+    """Bound closed networks by their largest and their total demand (section 5.2).
 
-    Parameters
-    ----------
-    network : Network
-
-    Returns
-    -------
-    Bounds
-        NaN wherever an input is NaN.
-
-    Notes
-    -----
-    N / (N D + Z) <= X <= min(1 / D_max, N / (D + Z)). They hold for any distribution of service
-    times. Source: Lazowska et al., 1984, section 5.2.
+    N / (N D + Z) <= X <= min(1 / D_max, N / (D + Z)), for any distribution of service times.
     """
     people, think, total = network.customers, network.think, network.total_demand
     with np.errstate(divide="ignore"):
@@ -49,24 +33,11 @@ def asymptotic_bounds(network: Network) -> Bounds:
 
 
 def balanced_bounds(network: Network) -> Bounds:
-    """Bound closed networks by networks whose stations are all alike.
+    """Bound closed networks by networks whose stations are all alike (section 5.4).
 
-    Parameters
-    ----------
-    network : Network
-        Multiplicities must be whole for the bounds to be proven.
-
-    Returns
-    -------
-    Bounds
-        NaN wherever an input is NaN.
-
-    Notes
-    -----
-    With D the total, D_max the largest and D_ave the mean demand:
     N / (D + Z + (N-1) D_max / (1 + Z / (N D))) <= X <=
-    min(1 / D_max, N / (D + Z + (N-1) D_ave / (1 + Z / D))). Source: Lazowska et al., 1984,
-    section 5.4. They need a product-form network.
+    min(1 / D_max, N / (D + Z + (N-1) D_ave / (1 + Z / D))). They need a product-form network, and
+    whole multiplicities to be proven.
     """
     people, think, total = network.customers, network.think, network.total_demand
     largest = network.largest_demand
@@ -80,22 +51,10 @@ def balanced_bounds(network: Network) -> Bounds:
 
 
 def knee_customers(network: Network) -> FloatArray:
-    """Load beyond which more customers mostly add waiting.
+    """Load beyond which more customers mostly add waiting: N* (section 5.2), shape (...).
 
-    Parameters
-    ----------
-    network : Network
-        However many customers it has.
-
-    Returns
-    -------
-    ndarray of float, shape (...)
-        (D + Z) / D_max, where the two asymptotes of the throughput cross; infinite without
-        any station that takes time.
-
-    Notes
-    -----
-    N* of Lazowska et al., 1984, section 5.2.
+    (D + Z) / D_max, where the two asymptotes of the throughput cross; infinite without any station
+    that takes time. How many customers the networks have does not matter.
     """
     with np.errstate(divide="ignore"):
         knee = (network.total_demand + network.think) / network.largest_demand

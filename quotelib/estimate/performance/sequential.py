@@ -1,7 +1,5 @@
 """Sequential MB/s of an array, from the tightest of drives, links, controller and slot."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,19 +47,13 @@ class SequentialThroughput:
     write_bottleneck: IntArray
 
 
-@dataclass(frozen=True)
-class _Tightest:
-    mb_s: FloatArray
-    bottleneck: IntArray
-
-
 def _tightest(
     drives: FloatArray, links: FloatArray, controller: FloatArray, host_link: FloatArray
-) -> _Tightest:
+) -> tuple[FloatArray, IntArray]:
     limits = np.stack([drives, links, controller, host_link])  # in the order of `STATIONS`
     least = np.asarray(limits.min(axis=0))
     code = np.where(np.isnan(least), NOT_KNOWN, limits.argmin(axis=0))
-    return _Tightest(least, code.astype(np.int8))
+    return least, code.astype(np.int8)
 
 
 def sequential_throughput(
@@ -73,31 +65,8 @@ def sequential_throughput(
     state: str = "normal",
     rebuild_share: ArrayLike = REBUILD_SHARE,
 ) -> SequentialThroughput:
-    """Sequential MB/s of arrays.
+    """Sequential MB/s of arrays; 0 for one that has lost its data.
 
-    Parameters
-    ----------
-    shape : ArrayShape
-        The arrays.
-    read_mb_s, write_mb_s : array_like of float
-        Sustained rates of one drive.
-    path : DataPath
-        Links, controller and slot; infinity where no limit is stated.
-    state, rebuild_share
-        As in `mixed.mixed_throughput`.
-
-    Returns
-    -------
-    SequentialThroughput
-        NaN where a rate is NaN; 0 for an array that has lost its data.
-
-    Raises
-    ------
-    ValueError
-        A rate not above zero, an unknown state, a share outside its limits.
-
-    Notes
-    -----
     Drives' worth of data x the rate of one (Arpaci-Dusseau, Operating Systems: Three Easy
     Pieces, ch. 38), capped by the links of those drives, the controller and the slot. The
     better read figure counts every drive (Chen et al., ACM Computing Surveys 26(2), 1994,
@@ -105,6 +74,13 @@ def sequential_throughput(
     stream waits for the group that lost one, so a rebuild slows all of it. Drives without an
     array are added up, which takes as many streams. Outer tracks are faster and inner tracks
     slower than the sustained rate.
+
+    Parameters
+    ----------
+    read_mb_s, write_mb_s : array_like of float
+        Sustained rates of one drive, above zero.
+    path, state, rebuild_share
+        As in `mixed.mixed_throughput`.
     """
     host_share = check_state(state, rebuild_share)
     path = checked_path(path)
@@ -126,16 +102,17 @@ def sequential_throughput(
         host_link_mb_s=host,
     )
     ends = (limits["controller_mb_s"], limits["host_link_mb_s"])
-    reads = _tightest(limits["drives_read_mb_s"], limits["links_mb_s"], *ends)
-    writes = _tightest(limits["drives_write_mb_s"], limits["links_mb_s"], *ends)
+    reads, read_code = _tightest(limits["drives_read_mb_s"], limits["links_mb_s"], *ends)
+    writes, write_code = _tightest(limits["drives_write_mb_s"], limits["links_mb_s"], *ends)
     full = ends[0].shape
-    best = _tightest(np.broadcast_to(most * read, full), np.broadcast_to(most * link, full), *ends)
+    drives, links = (np.broadcast_to(most * rate, full) for rate in (read, link))
+    best, _ = _tightest(drives, links, *ends)
     alive = np.asarray(True) if state == "normal" else np.broadcast_to(shape.redundant, full)
     return SequentialThroughput(
-        read_mb_s=np.where(alive, reads.mb_s, 0.0),
-        read_best_mb_s=np.where(alive, best.mb_s, 0.0),
-        write_mb_s=np.where(alive, writes.mb_s, 0.0),
-        read_bottleneck=np.where(alive, reads.bottleneck, NO_SERVICE).astype(np.int8),
-        write_bottleneck=np.where(alive, writes.bottleneck, NO_SERVICE).astype(np.int8),
+        read_mb_s=np.where(alive, reads, 0.0),
+        read_best_mb_s=np.where(alive, best, 0.0),
+        write_mb_s=np.where(alive, writes, 0.0),
+        read_bottleneck=np.where(alive, read_code, NO_SERVICE).astype(np.int8),
+        write_bottleneck=np.where(alive, write_code, NO_SERVICE).astype(np.int8),
         **limits,
     )

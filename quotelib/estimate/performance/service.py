@@ -1,7 +1,5 @@
 """How long one drive works on one operation, from what its datasheet says."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,25 +35,8 @@ class DriveTimes:
 
 
 def rotational_latency_ms(rpm: ArrayLike) -> FloatArray:
-    """Mean wait for a sector to come round: half a turn.
+    """Mean wait for a sector to come round, half a turn: 30 000 / rpm milliseconds; rpm above zero.
 
-    Parameters
-    ----------
-    rpm : array_like of float
-        Turns a minute, above zero.
-
-    Returns
-    -------
-    ndarray of float
-        Milliseconds, 30 000 / rpm.
-
-    Raises
-    ------
-    ValueError
-        rpm not above zero.
-
-    Notes
-    -----
     The start of a random sector is uniform over the turn. Source: Ruemmler and Wilkes, An
     Introduction to Disk Drive Modeling, IEEE Computer 27(3), 1994.
     """
@@ -63,24 +44,12 @@ def rotational_latency_ms(rpm: ArrayLike) -> FloatArray:
 
 
 def transfer_ms(size_bytes: ArrayLike, rate_mb_s: ArrayLike) -> FloatArray:
-    """Time to move bytes at a rate.
+    """Time to move bytes at a rate, in milliseconds: bytes / (rate x 1000).
 
     Parameters
     ----------
-    size_bytes : array_like of float
-        At least zero.
-    rate_mb_s : array_like of float
-        10^6 bytes a second, above zero; infinity for no limit.
-
-    Returns
-    -------
-    ndarray of float
-        Milliseconds: bytes / (rate x 1000).
-
-    Raises
-    ------
-    ValueError
-        A negative size, or a rate not above zero.
+    size_bytes, rate_mb_s : array_like of float
+        At least zero, and above zero; an infinite rate is no limit.
     """
     size = number("size in bytes", size_bytes, at_least=0)
     rate = number("rate in MB/s", rate_mb_s, above=0, infinite=True)
@@ -90,34 +59,18 @@ def transfer_ms(size_bytes: ArrayLike, rate_mb_s: ArrayLike) -> FloatArray:
 def disk_access_ms(
     size_bytes: ArrayLike, seek_ms: ArrayLike, rpm: ArrayLike, rate_mb_s: ArrayLike
 ) -> FloatArray:
-    """Service time of one random access of a disk.
+    """Service time of one random access of a disk, in milliseconds: seek + half a turn + transfer.
 
-    Parameters
-    ----------
-    size_bytes : array_like of float
-        Block size.
-    seek_ms : array_like of float
-        Average seek, at least zero.
-    rpm : array_like of float
-        Turns a minute.
-    rate_mb_s : array_like of float
-        Sustained transfer rate.
-
-    Returns
-    -------
-    ndarray of float
-        Milliseconds: seek + half a turn + transfer.
-
-    Raises
-    ------
-    ValueError
-        A negative size or seek, or rpm or a rate not above zero.
-
-    Notes
-    -----
     Source: Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 37. Left out: reordering
     of queued commands (real disks do better with many outstanding), settling for writes,
     command overhead, inner tracks.
+
+    Parameters
+    ----------
+    size_bytes, rate_mb_s : array_like of float
+        Block size and sustained rate, as in `transfer_ms`.
+    seek_ms, rpm : array_like of float
+        Average seek, at least zero, and turns a minute, above zero.
     """
     seek = number("seek in ms", seek_ms, at_least=0)
     return np.asarray(seek + rotational_latency_ms(rpm) + transfer_ms(size_bytes, rate_mb_s))
@@ -126,31 +79,18 @@ def disk_access_ms(
 def flash_access_ms(
     size_bytes: ArrayLike, rated_iops: ArrayLike, rate_mb_s: ArrayLike
 ) -> FloatArray:
-    """Busy time of one random access of a flash drive.
+    """Busy time of one random access of a flash drive, in milliseconds.
+
+    The longer of 1000 / rated_iops and the transfer: a drive is held by its operations while blocks
+    are small and by its transfer rate once they are large (rated values of the datasheet; blocks
+    under 4 KiB count as 4 KiB).
 
     Parameters
     ----------
-    size_bytes : array_like of float
-        Block size.
+    size_bytes, rate_mb_s : array_like of float
+        Block size and sustained rate, as in `transfer_ms`.
     rated_iops : array_like of float
         Rated 4 KiB operations a second, above zero.
-    rate_mb_s : array_like of float
-        Sustained rate.
-
-    Returns
-    -------
-    ndarray of float
-        Milliseconds: the longer of 1000 / rated_iops and the transfer.
-
-    Raises
-    ------
-    ValueError
-        A negative size, or a rate not above zero.
-
-    Notes
-    -----
-    A drive is held by its operations while blocks are small and by its transfer rate once
-    they are large (rated values of the datasheet; blocks under 4 KiB count as 4 KiB).
     """
     operations = number("rated IOPS", rated_iops, above=0)
     return np.asarray(np.maximum(1e3 / operations, transfer_ms(size_bytes, rate_mb_s)))
@@ -163,23 +103,9 @@ def disk_times(
     read_mb_s: ArrayLike,
     write_mb_s: ArrayLike,
 ) -> DriveTimes:
-    """All times of a disk: random accesses pay seek and half a turn, sequential ones do not.
+    """All times of a disk at two sustained rates; the rest as in `disk_access_ms`.
 
-    Parameters
-    ----------
-    size_bytes, seek_ms, rpm
-        As in `disk_access_ms`.
-    read_mb_s, write_mb_s : array_like of float
-        Sustained rates.
-
-    Returns
-    -------
-    DriveTimes
-
-    Raises
-    ------
-    ValueError
-        As in `disk_access_ms`.
+    Random accesses pay seek and half a turn, sequential ones do not.
     """
     return DriveTimes(
         random_read_ms=disk_access_ms(size_bytes, seek_ms, rpm, read_mb_s),
@@ -203,31 +129,18 @@ def flash_times(
 ) -> DriveTimes:
     """All times of a flash drive.
 
-    Parameters
-    ----------
-    size_bytes : array_like of float
-        Block size.
-    read_iops, write_iops : array_like of float
-        Rated 4 KiB random operations a second.
-    read_mb_s, write_mb_s : array_like of float
-        Sustained rates.
-    read_latency_ms, write_latency_ms : array_like of float
-        Time of a lone operation. The defaults are common practice, no source.
-
-    Returns
-    -------
-    DriveTimes
-
-    Raises
-    ------
-    ValueError
-        A negative size or latency, or a rate not above zero.
-
-    Notes
-    -----
     A flash drive works on many commands at once. Its station is split as Seidmann, Schweitzer
     and Shalev-Oren (Large Scale Systems 12, 1987) split a multiple server: a queue that takes
     1 / rated rate, and a fixed wait for the rest of the lone latency.
+
+    Parameters
+    ----------
+    size_bytes, read_mb_s, write_mb_s
+        As in `disk_times`.
+    read_iops, write_iops : array_like of float
+        Rated 4 KiB random operations a second, above zero.
+    read_latency_ms, write_latency_ms : array_like of float
+        Time of a lone operation, at least zero. The defaults are common practice, no source.
     """
     random_read = flash_access_ms(size_bytes, read_iops, read_mb_s)
     random_write = flash_access_ms(size_bytes, write_iops, write_mb_s)

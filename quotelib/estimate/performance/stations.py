@@ -8,8 +8,6 @@ steps one after another and *work* the time of all its drive operations. With op
 single drives that is the textbook network of n drives.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,41 +33,19 @@ _LARGEST = (0.0, 0.5642, 0.8463, 1.0294)
 class Mix:
     """What one host operation of a load asks of the group it falls into, in seconds.
 
-    Parameters
-    ----------
-    work_s, link_work_s : ndarray of float
-        Drive time and link time of all its drive operations together.
-    path_s, link_path_s : ndarray of float
-        The same along its steps, each step counted once however many drives it keeps busy.
-    fixed_s : ndarray of float
-        Wait that keeps no drive busy.
-    slowest_s : ndarray of float
-        Further wait for the slowest of the drives that work side by side, if their times
-        spread by `SERVICE_SPREAD`.
+    A path is the time along its steps, each counted once however many drives it keeps busy.
     """
 
-    work_s: FloatArray
+    work_s: FloatArray  # drive time of all its drive operations together
     path_s: FloatArray
-    link_work_s: FloatArray
+    link_work_s: FloatArray  # link time of them all
     link_path_s: FloatArray
-    fixed_s: FloatArray
-    slowest_s: FloatArray
+    fixed_s: FloatArray  # wait that keeps no drive busy
+    slowest_s: FloatArray  # more wait for the slowest of several, spread by `SERVICE_SPREAD`
 
 
 def mix_of(work: GroupWork, times: DriveTimes, path: DataPath, load: Load) -> Mix:
-    """Weigh the drive operations of each kind of host operation by the load.
-
-    Parameters
-    ----------
-    work : GroupWork
-        Drive operations by kind.
-    times, path, load
-        As in `mixed.mixed_throughput`.
-
-    Returns
-    -------
-    Mix
-    """
+    """Weigh the drive operations of each kind of host operation by the load."""
     read, rand = np.asarray(load.read_share), np.asarray(load.random_share)
     rr, rw = read * rand, (1 - read) * rand
     sr, sw = read * (1 - rand), (1 - read) * (1 - rand)
@@ -118,18 +94,10 @@ def _slowest(side_by_side: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True)
 class Station:
-    """One station of the network.
+    """One station of the network."""
 
-    Parameters
-    ----------
-    demand_s : ndarray of float
-        Seconds one host operation keeps it busy; the inverse bounds the operations a second.
-    copies : ndarray of float
-        How many of them work side by side.
-    """
-
-    demand_s: FloatArray
-    copies: FloatArray
+    demand_s: FloatArray  # a host operation keeps it busy; the inverse bounds operations a second
+    copies: FloatArray  # how many of them work side by side
 
 
 @dataclass(frozen=True)
@@ -138,37 +106,19 @@ class Stations:
 
     Parameters
     ----------
-    drives, drive_links, controller, host_link : Station
-        Of the groups that are whole.
-    hit_drives, hit_links : Station or None
-        Of the group that has lost a drive; None while all is normal.
+    listed : dict of Station
+        ``drives`` and ``links`` of the groups that are whole, ``controller`` and
+        ``host_link``; ``hit_drives`` and ``hit_links`` of the group that has lost a drive, if any.
     mix : Mix
         What an operation asks of a whole group.
     """
 
-    drives: Station
-    drive_links: Station
-    controller: Station
-    host_link: Station
-    hit_drives: Station | None
-    hit_links: Station | None
+    listed: dict[str, Station]
     mix: Mix
-
-    def listed(self) -> dict[str, Station]:
-        """List the stations there are, by name."""
-        every = {
-            "drives": self.drives,
-            "drive_links": self.drive_links,
-            "controller": self.controller,
-            "host_link": self.host_link,
-            "hit_drives": self.hit_drives,
-            "hit_links": self.hit_links,
-        }
-        return {name: station for name, station in every.items() if station is not None}
 
     def network(self, outstanding: FloatArray) -> Network:
         """Describe the queueing network, its stations in the order of `listed`."""
-        found = self.listed().values()
+        found = self.listed.values()
         full = np.broadcast_shapes(
             *(x.shape for station in found for x in (station.demand_s, station.copies))
         )
@@ -187,53 +137,43 @@ def stations(
     state: str,
     host_share: FloatArray,
 ) -> Stations:
-    """Give the network a load meets.
+    """Give the network a load meets; its inputs are those of `mixed.mixed_throughput`, checked.
 
-    Parameters
-    ----------
-    shape, times, path, load, state
-        As in `mixed.mixed_throughput`, already checked.
-    host_share : ndarray of float
-        Share of the time of the hit drives, their links and the controller left for the host.
-
-    Returns
-    -------
-    Stations
+    `host_share` is the share of the time of the hit drives, their links and the controller that is
+    left for the host.
     """
     block = np.asarray(load.block_bytes)
-    groups, drives = shape.groups, shape.group_drives
+    groups = shape.groups
     mix = mix_of(normal_work(shape), times, path, load)
     controller = np.maximum(
         1 / np.asarray(path.controller_iops), block / (np.asarray(path.controller_mb_s) * 1e6)
     )
-    whole, hit_drives, hit_links = groups, None, None
+    one = np.asarray(1.0)
+
+    def pair(asked: Mix, over: FloatArray, drives: FloatArray, many: FloatArray) -> list[Station]:
+        # Steps are counted as with all drives: fewer of them is luck, not a promise.
+        of_each = ((asked.work_s, mix.path_s), (asked.link_work_s, mix.link_path_s))
+        return [
+            Station(work / over, _side_by_side(steps, work, drives) * many)
+            for work, steps in of_each
+        ]
+
+    whole, hit = groups, dict[str, Station]()
     if state != "normal":
         controller = controller / host_share
         whole = groups - 1
-        hit_work = degraded_work(shape)
-        hit = mix_of(hit_work, times, path, load)
-        left = hit_work.drives
-        # Steps are counted as with all drives: fewer of them is luck, not a promise.
-        slowed = groups * left * host_share
-        hit_drives = Station(hit.work_s / slowed, _side_by_side(mix.path_s, hit.work_s, left))
-        hit_links = Station(
-            hit.link_work_s / slowed, _side_by_side(mix.link_path_s, hit.link_work_s, left)
-        )
-    one = np.asarray(1.0)
-    return Stations(
-        drives=Station(
-            mix.work_s / shape.members, _side_by_side(mix.path_s, mix.work_s, drives) * whole
-        ),
-        drive_links=Station(
-            mix.link_work_s / shape.members,
-            _side_by_side(mix.link_path_s, mix.link_work_s, drives) * whole,
-        ),
-        controller=Station(np.asarray(controller), one),
-        host_link=Station(np.asarray(block / (np.asarray(path.host_link_mb_s) * 1e6)), one),
-        hit_drives=hit_drives,
-        hit_links=hit_links,
-        mix=mix,
-    )
+        work = degraded_work(shape)
+        slowed = groups * work.drives * host_share
+        asked = mix_of(work, times, path, load)
+        hit["hit_drives"], hit["hit_links"] = pair(asked, slowed, work.drives, one)
+    drives, links = pair(mix, shape.members, shape.group_drives, whole)
+    listed = {
+        "drives": drives,
+        "links": links,
+        "controller": Station(np.asarray(controller), one),
+        "host_link": Station(np.asarray(block / (np.asarray(path.host_link_mb_s) * 1e6)), one),
+    }
+    return Stations({**listed, **hit}, mix)
 
 
 def _side_by_side(path_s: FloatArray, work_s: FloatArray, drives: FloatArray) -> FloatArray:

@@ -1,7 +1,5 @@
 """What a protected write-back cache takes in, and for how long."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,24 +11,12 @@ from quotelib.units import MB, MIB
 
 @dataclass(frozen=True)
 class CachedWrites:
-    """Writes through a cache, in host data; every field has the broadcast shape.
+    """Writes through a cache, in host data."""
 
-    Parameters
-    ----------
-    burst_mb_s : ndarray of float
-        Rate taken while the cache has room.
-    absorbed_mb : ndarray of float
-        Host data taken at that rate before the cache is full; infinite if it never fills.
-    seconds_until_full : ndarray of float
-        How long that lasts; 0 without a usable cache, infinite if it never fills.
-    sustained_mb_s : ndarray of float
-        Rate afterwards: what the drives can take.
-    """
-
-    burst_mb_s: FloatArray
-    absorbed_mb: FloatArray
-    seconds_until_full: FloatArray
-    sustained_mb_s: FloatArray
+    burst_mb_s: FloatArray  # taken while the cache has room
+    absorbed_mb: FloatArray  # taken at that rate until it is full; infinite if it never fills
+    seconds_until_full: FloatArray  # 0 without a usable cache, infinite if it never fills
+    sustained_mb_s: FloatArray  # taken afterwards: what the drives can take
 
 
 def cached_writes(
@@ -42,6 +28,10 @@ def cached_writes(
 ) -> CachedWrites:
     """Follow a burst of writes into a cache that empties onto the drives.
 
+    The cache fills with the difference of what comes in and what goes out: seconds = size /
+    (in - out). Conservation of bytes, no source needed. Left out: rewrites of a block still in
+    the cache and sorting before destaging, which help; reads that miss, which hinder.
+
     Parameters
     ----------
     cache_mib : array_like of float
@@ -49,28 +39,11 @@ def cached_writes(
     protected : array_like of bool
         Whether the cache keeps its contents through a power cut. If not, writes go through
         to the drives and the cache does not count.
-    offered_mb_s : array_like of float
-        Rate at which the host writes, above zero; infinity for "as fast as it goes".
-    destage_mb_s : array_like of float
-        Rate at which the drives take these writes, above zero.
+    offered_mb_s, destage_mb_s : array_like of float
+        Rates at which the host writes and the drives take it, above zero; the host's is infinite
+        for "as fast as it goes".
     front_mb_s : array_like of float
-        Lesser of controller and host link.
-
-    Returns
-    -------
-    CachedWrites
-        NaN where an input is NaN.
-
-    Raises
-    ------
-    ValueError
-        A negative size, or a rate not above zero.
-
-    Notes
-    -----
-    The cache fills with the difference of what comes in and what goes out: seconds = size /
-    (in - out). Conservation of bytes, no source needed. Left out: rewrites of a block still in
-    the cache and sorting before destaging, which help; reads that miss, which hinder.
+        Lesser of controller and host link, above zero.
     """
     size = number("cache in MiB", cache_mib, at_least=0)
     offered = number("offered writes in MB/s", offered_mb_s, above=0, infinite=True)

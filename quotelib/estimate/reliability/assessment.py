@@ -1,8 +1,7 @@
 """What a quote says about losing data: the chance, its range, and how much."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, fields, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -25,12 +24,11 @@ class Risk:
         Expected: the more prudent of data sheet and mean field rate.
     best, worst : Loss
         At the longest lifetime, and at the shortest with the rebuild under host load.
-    correlated : Loss
-        As `loss` if, after a first failure, the others fail `after_failure_factor` times as often.
     loss_low, loss_high : ndarray
         Chance of losing any data at the most hopeful and the worst published failure rate.
     loss_correlated : ndarray
-        The chance of losing any data of `correlated`.
+        As `loss.any_data` if, after a first failure, the others fail `after_failure_factor` times
+        as often.
     rebuild_unreadable : ndarray
         Chance that one rebuild without redundancy left meets an unreadable sector; zero for an
         array without redundancy, which has no rebuild.
@@ -44,7 +42,6 @@ class Risk:
     loss: Loss
     best: Loss
     worst: Loss
-    correlated: Loss
     loss_low: FloatArray
     loss_high: FloatArray
     loss_correlated: FloatArray
@@ -57,19 +54,10 @@ class Risk:
 
 @dataclass(frozen=True)
 class TbLost:
-    """Mean amount of data lost, in terabytes of 10^12 bytes.
+    """Mean amount of data lost, in terabytes; both ends are common practice, no source."""
 
-    Parameters
-    ----------
-    low : ndarray
-        An unreadable sector costs its strip.
-    high : ndarray
-        It costs the array, as with controllers that give up a rebuild. Both are common practice,
-        no source.
-    """
-
-    low: FloatArray
-    high: FloatArray
+    low: FloatArray  # an unreadable sector costs its strip
+    high: FloatArray  # it costs the array, as with controllers that give up a rebuild
 
 
 def expected_tb_lost(
@@ -82,22 +70,13 @@ def expected_tb_lost(
     loss : Loss
         From `loss_probability`.
     usable_tb : array_like
-        Usable capacity of the whole array, taken as full, in 10^12 bytes.
+        Usable capacity of the whole array, taken as full, at least zero.
     groups : array_like of int
-        Groups the capacity is spread over.
+        Groups the capacity is spread over, at least 1.
     striped : array_like of bool
         True where losing one group loses the array; False for drives used one by one.
     strip_tb : array_like
-        What an unreadable sector costs where the controller goes on: its strip.
-
-    Returns
-    -------
-    TbLost
-
-    Raises
-    ------
-    ValueError
-        Less than nothing to lose, or no groups.
+        What an unreadable sector costs where the controller goes on: its strip, at least zero.
     """
     usable = number("usable_tb", usable_tb, at_least=0)
     count = number("groups", groups, at_least=1, whole=True)
@@ -123,6 +102,8 @@ def assess(
 ) -> Risk:
     """Work out every figure a quote gives about losing data, with its range.
 
+    Low, expected and high come from the failure rates in `field_rates.mttf_range`.
+
     Parameters
     ----------
     protection : Protection
@@ -136,12 +117,7 @@ def assess(
     rebuild_hours_high : array_like, optional
         Rebuild time under host load, for the high end; else as in `protection`.
     after_failure_factor : float
-        For `Risk.correlated`; by default that of Chen et al. 1994, Table 4.
-
-    Returns
-    -------
-    Risk
-        Low, expected and high come from the failure rates in `field_rates.mttf_range`.
+        For `Risk.loss_correlated`; by default that of Chen et al. 1994, Table 4.
 
     Raises
     ------
@@ -152,61 +128,53 @@ def assess(
     mttf = mttf_range(protection.mttf_hours, media)
     expected = replace(protection, mttf_hours=mttf.expected)
     high_hours = protection.rebuild_hours if rebuild_hours_high is None else rebuild_hours_high
-    cases = _losses(
-        {
-            "best": replace(protection, mttf_hours=mttf.best),
-            "expected": expected,
-            "worst": replace(protection, mttf_hours=mttf.worst, rebuild_hours=high_hours),
-            "correlated": replace(expected, after_failure_factor=after_failure_factor),
-        },
+    best, loss, worst, correlated = _losses(
+        [
+            replace(protection, mttf_hours=mttf.best),
+            expected,
+            replace(protection, mttf_hours=mttf.worst, rebuild_hours=high_hours),
+            replace(expected, after_failure_factor=after_failure_factor),
+        ],
         years,
     )
-    loss = cases["expected"]
-    lost = {
-        name: expected_tb_lost(
-            case,
-            usable_tb=usable_tb,
-            groups=protection.groups,
-            striped=striped,
-            strip_tb=strip_tb,
-        )
-        for name, case in cases.items()
-    }
-    tb_lost = lost["expected"].low
+    lost = partial(
+        expected_tb_lost,
+        usable_tb=usable_tb,
+        groups=protection.groups,
+        striped=striped,
+        strip_tb=strip_tb,
+    )
+    tb_lost = lost(loss).low
     n, k = (np.asarray(x, dtype=np.float64) for x in (protection.members, protection.redundancy))
     return Risk(
         mttf=mttf,
         loss=loss,
-        best=cases["best"],
-        worst=cases["worst"],
-        correlated=cases["correlated"],
+        best=best,
+        worst=worst,
         # where two ends of the range meet, rounding must not turn them round
-        loss_low=np.minimum(cases["best"].any_data, loss.any_data),
-        loss_high=np.maximum(cases["worst"].any_data, loss.any_data),
-        loss_correlated=np.maximum(cases["correlated"].any_data, loss.any_data),
+        loss_low=np.minimum(best.any_data, loss.any_data),
+        loss_high=np.maximum(worst.any_data, loss.any_data),
+        loss_correlated=np.maximum(correlated.any_data, loss.any_data),
         rebuild_unreadable=unreadable_probability(
             np.where(k > 0, n - k, 0.0), protection.drive_bytes, protection.bit_error_rate
         ),
         tb_lost=tb_lost,
-        tb_lost_low=np.minimum(lost["best"].low, tb_lost),
-        tb_lost_high=np.maximum(lost["worst"].high, tb_lost),
+        tb_lost_low=np.minimum(lost(best).low, tb_lost),
+        tb_lost_high=np.maximum(lost(worst).high, tb_lost),
         mttdl_hours=mean_hours_to_loss(expected),
     )
 
 
-def _losses(protections: dict[str, Protection], years: ArrayLike) -> dict[str, Loss]:
+def _losses(cases: list[Protection], years: ArrayLike) -> list[Loss]:
     """Work out several variations in one go, which for a single quote saves most of the time."""
     time = np.asarray(years, dtype=np.float64)
-    lead = common_shape(time, *(np.empty(p.shape) for p in protections.values()))
+    lead = common_shape(time, *(np.empty(p.shape) for p in cases))
     beside = {
-        f.name: np.stack(
-            [np.broadcast_to(np.asarray(getattr(p, f.name)), lead) for p in protections.values()]
-        )
+        f.name: np.stack([np.broadcast_to(np.asarray(getattr(p, f.name)), lead) for p in cases])
         for f in fields(Protection)
         if f.init
     }
     found = loss_probability(Protection(**beside), time)
-    return {
-        name: Loss(**{f.name: getattr(found, f.name)[i] for f in fields(Loss)})
-        for i, name in enumerate(protections)
-    }
+    return [
+        Loss(**{f.name: getattr(found, f.name)[i] for f in fields(Loss)}) for i in range(len(cases))
+    ]

@@ -17,8 +17,6 @@ Shared spares: the chain follows one group. Failures in the others take spares f
 one of their slots may wait beside its own for drives on order, served in random turn.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -36,60 +34,30 @@ _CELLS = 30_000  # numbers in a working matrix: it should stay in a core's cache
 
 @dataclass(frozen=True)
 class Groups:
-    """A batch of groups; every field has shape (batch,).
-
-    Parameters
-    ----------
-    members : ndarray
-        Drives in the group.
-    all_members : ndarray
-        Drives of all groups that share the spares.
-    failures_per_hour : ndarray
-        Of one drive.
-    after_factor : ndarray
-        Factor on it while at least one slot of the group is failed.
-    rebuild_hours, replacement_hours : ndarray
-        Means; replacement_hours is not read where the shape has no delay.
-    unreadable : ndarray
-        Probability that a rebuild without redundancy meets an unreadable sector.
-    readable : ndarray
-        One minus it, worked out without the subtraction.
-    """
+    """A batch of groups; every field has shape (batch,)."""
 
     members: FloatArray
-    all_members: FloatArray
-    failures_per_hour: FloatArray
-    after_factor: FloatArray
-    rebuild_hours: FloatArray
-    replacement_hours: FloatArray
-    unreadable: FloatArray
-    readable: FloatArray
+    all_members: FloatArray  # of all groups that share the spares
+    failures_per_hour: FloatArray  # of one drive
+    after_factor: FloatArray  # on it while at least one slot of the group is failed
+    rebuild_hours: FloatArray  # mean
+    replacement_hours: FloatArray  # mean, not read where the shape has no delay
+    unreadable: FloatArray  # chance that a rebuild without redundancy meets an unreadable sector
+    readable: FloatArray  # one minus it, worked out without the subtraction
 
-    def take(self, picked: NDArray[np.intp]) -> Groups:
+    def take(self, picked: NDArray[np.intp]) -> "Groups":
         """Give some elements, in the order of the indices."""
         return Groups(*(getattr(self, name)[picked] for name in self.__dataclass_fields__))
 
 
 @dataclass(frozen=True)
 class Shape:
-    """What fixes the set of states.
+    """What fixes the set of states."""
 
-    Parameters
-    ----------
-    redundancy : int
-        Failed slots survived, at least 1.
-    spares : int
-        Shared spares.
-    delayed : bool
-        Whether a replacement takes time to arrive; without that, spares do not matter.
-    others : int
-        Most slots of other groups that wait too: 0 where there are none, or no spares to share.
-    """
-
-    redundancy: int
-    spares: int
-    delayed: bool
-    others: int
+    redundancy: int  # failed slots survived, at least 1
+    spares: int  # shared by all groups
+    delayed: bool  # whether a replacement takes time to arrive; if not, spares do not matter
+    others: int  # most slots of other groups that wait too: 0 without any, or without spares
 
 
 @lru_cache(maxsize=256)
@@ -109,13 +77,6 @@ def states(shape: Shape) -> tuple[tuple[int, int, int], ...]:
 
 def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray]:
     """Write down the transition rates.
-
-    Parameters
-    ----------
-    shape : Shape
-        Common to the batch.
-    g : Groups
-        The batch.
 
     Returns
     -------
@@ -177,37 +138,10 @@ def _deliver(
         q[at[state], at[o - 1, w, r]] += (1.0 - own) * o / g.replacement_hours
 
 
-@dataclass(frozen=True)
-class GroupLoss:
-    """Probabilities that a group loses data, by cause; each of shape (batch,).
+def loss(shape: Shape, g: Groups, hours: FloatArray) -> FloatArray:
+    """Probability that a group loses data: `BY_DRIVES`, `BY_SECTOR`; shape (2, batch).
 
-    Parameters
-    ----------
-    by_drives : ndarray
-        More drives fail than it survives.
-    by_sector : ndarray
-        A rebuild without redundancy left meets an unreadable sector.
-    """
-
-    by_drives: FloatArray
-    by_sector: FloatArray
-
-
-def loss(shape: Shape, g: Groups, hours: FloatArray) -> GroupLoss:
-    """Probability that a group loses data.
-
-    Parameters
-    ----------
-    shape : Shape
-        Common to the batch.
-    g : Groups
-        The batch, everything known.
-    hours : ndarray, shape (batch,)
-        Time since all was healthy.
-
-    Returns
-    -------
-    GroupLoss
+    `hours`, shape (batch,), count since all was healthy. Everything must be known.
     """
     result = np.empty((2, hours.size))
     known = np.ones(hours.size, dtype=bool)
@@ -217,7 +151,7 @@ def loss(shape: Shape, g: Groups, hours: FloatArray) -> GroupLoss:
         result[:, picked] = transient(
             q if whole else q[..., picked], a if whole else a[..., picked], hours[picked], doublings
         )
-    return GroupLoss(result[BY_DRIVES], result[BY_SECTOR])
+    return result
 
 
 def mean_hours_to_loss(shape: Shape, g: Groups) -> FloatArray:

@@ -1,7 +1,5 @@
 """How often drives fail, as data sheets say and as field studies found."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,8 +14,8 @@ HDD_FIELD_HIGH_PCT = 8.6  # Pinheiro, Weber, Barroso, FAST 2007: drives in their
 SSD_FIELD_MEAN_PCT = 0.22  # Maneas et al., FAST 2020: mean over 1.4 million drives
 SSD_FIELD_HIGH_PCT = 1.2  # the same: worst model
 FIELD_SOURCES = {
-    "hdd": "Schroeder and Gibson, FAST 2007; Pinheiro, Weber and Barroso, FAST 2007",
-    "ssd": "Maneas, Mahdaviani, Emami and Schroeder, FAST 2020",
+    "hdd": ("Schroeder and Gibson, FAST 2007", "Pinheiro, Weber and Barroso, FAST 2007"),
+    "ssd": ("Maneas, Mahdaviani, Emami and Schroeder, FAST 2020",),
 }
 
 # After a first failure the others are likelier to fail.
@@ -26,41 +24,18 @@ AFTER_FAILURE_1994 = 10.0  # Chen et al. 1994, Table 4: MTTF 200,000 h, then 20,
 
 @dataclass(frozen=True)
 class MttfRange:
-    """Mean time to failure of one drive, in hours, as the evidence spreads it.
+    """Mean time to failure of one drive, in hours, as the evidence spreads it."""
 
-    Parameters
-    ----------
-    best : ndarray
-        The longest of the data sheet's and the field's mean.
-    expected : ndarray
-        The shorter of the two: never more hopeful than either.
-    worst : ndarray
-        At the highest published field rate, or `expected` where that is shorter still.
-    """
-
-    best: FloatArray
-    expected: FloatArray
-    worst: FloatArray
+    best: FloatArray  # the longer of the data sheet's and the field's mean
+    expected: FloatArray  # the shorter of the two: never more hopeful than either
+    worst: FloatArray  # at the highest published field rate, or `expected` where shorter still
 
 
 def mttf_from_annual_pct(annual_pct: ArrayLike) -> FloatArray:
-    """Mean time to failure that makes a share of drives be replaced a year.
+    """Mean time to failure, in hours, that makes a share of drives be replaced a year.
 
-    Parameters
-    ----------
-    annual_pct : array_like
-        Replacements in a year per 100 drives in service, above zero. It is a rate, not a
-        probability: replaced drives count again.
-
-    Returns
-    -------
-    ndarray
-        Hours.
-
-    Raises
-    ------
-    ValueError
-        A rate of zero or less.
+    `annual_pct`, above zero, counts replacements in a year per 100 drives in service. It is a rate,
+    not a probability: replaced drives count again.
     """
     return np.asarray(
         100.0 * HOURS_PER_YEAR / number("annual rate in per cent", annual_pct, above=0)
@@ -75,17 +50,7 @@ def mttf_range(mttf_hours: ArrayLike, media: ArrayLike) -> MttfRange:
     mttf_hours : array_like
         As the data sheet states it, above zero; NaN for not known gives the field's figures.
     media : array_like of str
-        ``"hdd"`` or ``"ssd"``.
-
-    Returns
-    -------
-    MttfRange
-        Hours, in the common shape.
-
-    Raises
-    ------
-    ValueError
-        Zero hours or less, or another medium.
+        ``"hdd"`` or ``"ssd"``; ValueError for another.
     """
     kinds = np.asarray(media)
     disk = kinds == "hdd"

@@ -1,7 +1,5 @@
 """How likely is it that data are lost, over years, and how much."""
 
-from __future__ import annotations
-
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -28,7 +26,7 @@ _THREADS_FROM = 20_000  # elements; below, starting threads costs more than it b
 
 @dataclass(frozen=True)
 class Loss:
-    """Probabilities over the years asked for, all in the common shape of the inputs.
+    """Probabilities over the years asked for.
 
     Parameters
     ----------
@@ -54,22 +52,7 @@ class Loss:
 def any_of_groups(one_group: ArrayLike, groups: ArrayLike) -> FloatArray:
     """Probability that at least one of several independent groups is lost.
 
-    Parameters
-    ----------
-    one_group : array_like
-        Probability for one, from 0 to 1.
-    groups : array_like of int
-        How many.
-
-    Returns
-    -------
-    ndarray
-        ``1 - (1 - p) ** groups``, without its rounding.
-
-    Raises
-    ------
-    ValueError
-        A probability outside 0 to 1, or no groups.
+    ``1 - (1 - p) ** groups``, without its rounding; p from 0 to 1, at least 1 group.
     """
     p = number("one_group", one_group, at_least=0, at_most=1)
     count = number("groups", groups, at_least=1, whole=True)
@@ -80,26 +63,6 @@ def any_of_groups(one_group: ArrayLike, groups: ArrayLike) -> FloatArray:
 def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
     """Chance of losing data over some years of an array that is healthy on its first day.
 
-    Parameters
-    ----------
-    protection : Protection
-        The array, or many.
-    years : array_like
-        Years in service, of 8760 hours, zero or more. Broadcasts against `protection`.
-
-    Returns
-    -------
-    Loss
-        NaN where an input that matters is NaN ("not known"). One element's result never depends
-        on another's.
-
-    Raises
-    ------
-    ValueError
-        Years below zero, or of a shape that does not fit.
-
-    Notes
-    -----
     The continuous-time Markov chain of one group (see `chain`) solved for its transient
     absorption (see `markov`). Groups are composed as independent, exactly:
     ``1 - (1 - p) ** groups``. Spares shared by several groups tie these together: each group's
@@ -108,8 +71,19 @@ def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
     spare, at failure rates a hundred times those of products: within some per cent).
     Without redundancy: ``1 - exp(-members * years / mttf)``; read errors in ordinary use are not
     counted.
+
     Left out: fire, theft, mistakes, controllers, software, batches of bad drives other than by
     `after_failure_factor`, wear with age, and bad sectors that scrubbing finds in time.
+
+    Parameters
+    ----------
+    years : array_like
+        Years in service, of 8760 hours, zero or more. Broadcasts against `protection`.
+
+    Returns
+    -------
+    Loss
+        One element's result never depends on another's.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
     by_drives, by_sector = np.full((2, b.hours.size), np.nan)
@@ -121,8 +95,7 @@ def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
 
     def solve(shape: chain.Shape, picked: NDArray[np.intp]) -> None:
         found = chain.loss(shape, g.take(picked), b.hours[picked])
-        by_drives[picked] = found.by_drives
-        by_sector[picked] = found.by_sector
+        by_drives[picked], by_sector[picked] = found[chain.BY_DRIVES], found[chain.BY_SECTOR]
 
     _each_piece(b, known & (b.redundancy > 0), solve)
 
@@ -139,18 +112,10 @@ def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
 
 
 def mean_hours_to_loss(protection: Protection) -> FloatArray:
-    """Mean time to the first loss of data (MTTDL). Never show it without `MTTDL_CAUTION`.
+    """Mean time to the first loss of data (MTTDL) in hours. Never show it without `MTTDL_CAUTION`.
 
-    Parameters
-    ----------
-    protection : Protection
-        The array, or many.
-
-    Returns
-    -------
-    ndarray
-        Hours; exact for one group, and the mean of one divided by the number of groups for
-        several, which is exact in the limit of rare losses. Infinite where nothing can fail.
+    Exact for one group, and the mean of one divided by the number of groups for several, which is
+    exact in the limit of rare losses. Infinite where nothing can fail.
     """
     b = protection.batch(np.zeros(()))
     result = np.full(b.hours.size, np.nan)

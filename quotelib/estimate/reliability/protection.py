@@ -1,7 +1,5 @@
 """What the risk of an array depends on, checked once."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -19,29 +17,19 @@ def unreadable_probability(
 ) -> FloatArray:
     """Probability that reading whole drives meets at least one unreadable sector.
 
+    ``-expm1(bits * log1p(-rate))``, which is ``1 - (1 - rate) ** bits`` without its rounding.
+    Errors are taken as independent, and the data sheet's ceiling as the rate. Field studies find
+    them clustered on few drives, so that most drives do better and some far worse.
+
     Parameters
     ----------
     drives_read : array_like of int
-        Drives read from end to end: the members less the redundancy, for a rebuild.
+        Drives read from end to end, at least 0: the members less the redundancy, for a rebuild.
     drive_bytes : array_like of int
-        Bytes on each.
+        Bytes on each, at least 0.
     bit_error_rate : array_like
-        Unrecoverable errors per bit read, ``1e-15`` as data sheets write it; zero is no errors.
-
-    Returns
-    -------
-    ndarray
-        ``-expm1(bits * log1p(-rate))``, which is ``1 - (1 - rate) ** bits`` without its rounding.
-
-    Raises
-    ------
-    ValueError
-        A rate below 0 or not below 1, or less than nothing to read.
-
-    Notes
-    -----
-    Errors are taken as independent, and the data sheet's ceiling as the rate. Field studies find
-    them clustered on few drives, so that most drives do better and some far worse.
+        Unrecoverable errors per bit read, ``1e-15`` as data sheets write it; zero is no errors,
+        and it must be below 1.
     """
     return np.asarray(-np.expm1(_log_readable(drives_read, drive_bytes, bit_error_rate)))
 
@@ -131,19 +119,8 @@ class Protection:
             number("replacement_hours", self.replacement_hours, at_least=0),
         )
 
-    def batch(self, hours: FloatArray) -> Batch:
-        """Lay everything out flat, together with a time in hours.
-
-        Parameters
-        ----------
-        hours : ndarray
-            Broadcasts against the fields.
-
-        Returns
-        -------
-        Batch
-            For the solvers.
-        """
+    def batch(self, hours: FloatArray) -> "Batch":
+        """Lay everything out flat for the solvers, with a time in hours beside it."""
         lead = common_shape(np.empty(self.shape), hours)
         n, k, count, pool, mttf, rebuild, wait = (
             np.broadcast_to(x, lead).reshape(-1) for x in self._numbers()
@@ -168,23 +145,13 @@ class Protection:
 
 @dataclass(frozen=True)
 class Batch:
-    """Checked inputs, flat and of one length.
+    """Checked inputs, flat: every array has shape (batch,)."""
 
-    Parameters
-    ----------
-    lead : tuple of int
-        Shape the results go back to.
-    groups : chain.Groups
-        One group of each element.
-    count, redundancy, spares, hours : ndarray, shape (batch,)
-        Groups, redundancy of each, shared spares, time.
-    """
-
-    lead: tuple[int, ...]
-    groups: chain.Groups
-    count: FloatArray
-    redundancy: FloatArray
-    spares: FloatArray
+    lead: tuple[int, ...]  # shape the results go back to
+    groups: chain.Groups  # one of each element
+    count: FloatArray  # of groups
+    redundancy: FloatArray  # of each group
+    spares: FloatArray  # shared by them
     hours: FloatArray
 
     def known(self) -> NDArray[np.bool_]:
@@ -197,15 +164,8 @@ class Batch:
     def pieces(self, wanted: NDArray[np.bool_]) -> Iterator[tuple[chain.Shape, NDArray[np.intp]]]:
         """Cut the redundant elements by set of states and stiffness, to fit a core's cache.
 
-        Parameters
-        ----------
-        wanted : ndarray of bool, shape (batch,)
-            Elements to take; each must be known and redundant.
-
-        Yields
-        ------
-        shape, indices
-            Every wanted element once.
+        `wanted`, of shape (batch,), takes elements that are known and redundant; every one of them
+        comes once, by its index, under the shape of its chain.
         """
         index = np.flatnonzero(wanted)
         delayed = self.groups.replacement_hours[index] > 0

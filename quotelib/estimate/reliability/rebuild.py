@@ -1,7 +1,5 @@
 """How long an array is exposed after a drive has failed: replacement, then rebuild."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,20 +48,8 @@ class RebuildWindow:
 def rebuild_sources(shape: ArrayShape) -> FloatArray:
     """Drives that must be read from end to end to fill a new one.
 
-    Parameters
-    ----------
-    shape : ArrayShape
-        The arrays.
-
-    Returns
-    -------
-    ndarray of float
-        1 for a mirror, drives of the span less its parity drives otherwise, NaN without
-        redundancy.
-
-    Notes
-    -----
-    Any g - p blocks of a stripe give the rest: Chen et al., ACM Computing Surveys 26(2), 1994,
+    1 for a mirror, drives of the span less its parity drives otherwise, NaN without redundancy. Any
+    g - p blocks of a stripe give the rest: Chen et al., ACM Computing Surveys 26(2), 1994,
     sections 3.2 and 3.3.
     """
     parity = shape.group_drives - shape.parity_per_span
@@ -78,34 +64,20 @@ def rebuild_rate_mb_s(
     link_mb_s: ArrayLike = np.inf,
     controller_mb_s: ArrayLike = np.inf,
 ) -> FloatArray:
-    """Rate at which a new drive can be filled while nothing else goes on.
+    """Rate at which a new drive can be filled while nothing else goes on, in MB/s.
+
+    All sources are read side by side, a byte of each for a byte written, so the least of: the
+    target's write rate, a source's read rate, a drive's link, and the controller's rate over
+    (sources + 1) streams. Derived here; no source.
 
     Parameters
     ----------
     sources : array_like of float
         Drives read, at least 1; see `rebuild_sources`.
     target_write_mb_s, source_read_mb_s : array_like of float
-        Sustained rates of one drive.
-    link_mb_s : array_like of float
-        Link of one drive; infinity for no limit.
-    controller_mb_s : array_like of float
-        Data the controller moves a second; infinity where no limit is stated.
-
-    Returns
-    -------
-    ndarray of float
-        MB/s; NaN where an input is not known.
-
-    Raises
-    ------
-    ValueError
-        Fewer than one source, or a rate not above zero.
-
-    Notes
-    -----
-    All sources are read side by side, a byte of each for a byte written, so the least of: the
-    target's write rate, a source's read rate, a drive's link, and the controller's rate over
-    (sources + 1) streams. Derived here; no source.
+        Sustained rates of one drive, above zero.
+    link_mb_s, controller_mb_s : array_like of float
+        Link of one drive, and data the controller moves; infinity where no limit is stated.
     """
     reads = number("drives read for a rebuild", sources, at_least=1)
     write = number("target write rate in MB/s", target_write_mb_s, above=0)
@@ -120,30 +92,16 @@ def rebuild_rate_mb_s(
 def rebuild_hours(
     member_bytes: ArrayLike, rate_mb_s: ArrayLike, share: ArrayLike = 1.0
 ) -> FloatArray:
-    """Hours to fill a new drive.
+    """Hours to fill a new drive: bytes / (rate x share x 10^6 x 3600).
+
+    The whole member is written, used or not; an array that knows what is in use may be faster.
 
     Parameters
     ----------
-    member_bytes : array_like of float
-        Bytes of a member drive that belong to the array, above zero.
-    rate_mb_s : array_like of float
-        Rate of an undisturbed rebuild.
+    member_bytes, rate_mb_s : array_like of float
+        Bytes of a member that belong to the array, and rate of an undisturbed rebuild; above zero.
     share : array_like of float
         Part of the drives' time the rebuild gets, above 0, at most 1.
-
-    Returns
-    -------
-    ndarray of float
-        bytes / (rate x share x 10^6 x 3600).
-
-    Raises
-    ------
-    ValueError
-        Bytes or a rate not above zero, or a share outside its limits.
-
-    Notes
-    -----
-    The whole member is written, used or not; an array that knows what is in use may be faster.
     """
     size = number("member bytes", member_bytes, above=0)
     rate = number("rebuild rate in MB/s", rate_mb_s, above=0)
@@ -152,25 +110,15 @@ def rebuild_hours(
 
 
 def loaded_share(drive_utilisation: ArrayLike, floor: ArrayLike = REBUILD_SHARE) -> FloatArray:
-    """Part of the drives' time a rebuild gets while the host goes on.
+    """Part of the drives' time a rebuild gets while the host goes on: what it leaves, or the floor.
 
     Parameters
     ----------
     drive_utilisation : array_like of float
         Share of time the host keeps the drives busy, 0 to 1.
     floor : array_like of float
-        Share the controller keeps for the rebuild however busy the host is; common practice,
-        no source.
-
-    Returns
-    -------
-    ndarray of float
-        The larger of what the host leaves and the floor.
-
-    Raises
-    ------
-    ValueError
-        A utilisation outside 0 to 1, or a floor not above 0 or above 1.
+        Share the controller keeps for the rebuild however busy the host is, above 0, at most 1;
+        common practice, no source.
     """
     # Rounding may put a saturated drive a hair above 1.
     busy = number("drive utilisation", drive_utilisation, at_least=0, at_most=1 + 1e-9)
@@ -190,18 +138,7 @@ def replacement_delay_hours(
     spares : array_like of int
         Hot spares at hand, at least 0.
     swap_hours, spare_start_hours : array_like of float
-        Delay without and with a spare, at least 0; the defaults are common practice, no
-        source.
-
-    Returns
-    -------
-    ndarray of float
-        Hours.
-
-    Raises
-    ------
-    ValueError
-        A negative number of spares or hours.
+        Delay without and with a spare, at least 0; the defaults are common practice, no source.
     """
     at_hand = number("hot spares", spares, at_least=0, whole=True)
     swap = number("hours to swap a drive", swap_hours, at_least=0)
@@ -225,30 +162,17 @@ def rebuild_window(
 ) -> RebuildWindow:
     """Hours of an array from a drive failure to full redundancy.
 
+    Idle and loaded are the ends of a range, not a forecast of any one day. Without redundancy the
+    hours are infinite and the rate 0.
+
     Parameters
     ----------
-    shape : ArrayShape
-        The arrays.
     member_bytes, target_write_mb_s, source_read_mb_s, link_mb_s, controller_mb_s
         As in `rebuild_hours` and `rebuild_rate_mb_s`.
     drive_utilisation, floor
         As in `loaded_share`; by default a host that keeps the drives busy all the time.
     spares, swap_hours, spare_start_hours
         As in `replacement_delay_hours`.
-
-    Returns
-    -------
-    RebuildWindow
-        NaN where an input is NaN; without redundancy the hours are infinite and the rate 0.
-
-    Raises
-    ------
-    ValueError
-        As in the functions named.
-
-    Notes
-    -----
-    Idle and loaded are the ends of a range, not a forecast of any one day.
     """
     sources = rebuild_sources(shape)
     redundant = ~np.isnan(sources)

@@ -1,14 +1,14 @@
 """What does the power cost in a year."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 
 from quotelib.units import HOURS_PER_YEAR
 
 
 def cost_per_year(watts: float | Decimal, price_per_kwh: Decimal) -> Decimal:
-    """Cost of a year's energy, exact and not yet rounded.
+    """Cost of a year's energy, in the tariff's currency, exact and not yet rounded.
+
+    Cooling and the supply's own losses are not in it.
 
     Parameters
     ----------
@@ -17,15 +17,8 @@ def cost_per_year(watts: float | Decimal, price_per_kwh: Decimal) -> Decimal:
     price_per_kwh : Decimal
         Tariff in some currency per kilowatt-hour, zero or more.
 
-    Returns
-    -------
-    Decimal
-        In the tariff's currency. Cooling and the supply's own losses are not in it.
-
     Raises
     ------
-    ValueError
-        A negative or non-finite number.
     TypeError
         A tariff that is not a Decimal: money is never a float.
     """

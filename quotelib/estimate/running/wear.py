@@ -1,7 +1,5 @@
 """How long until flash drives have taken the writes they are rated for."""
 
-from __future__ import annotations
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -14,31 +12,15 @@ _GB_PER_TB = 1000.0
 def rated_writes_tb(
     capacity_gb: ArrayLike, writes_per_day: ArrayLike, warranty_years: ArrayLike
 ) -> FloatArray:
-    """Terabytes a drive may be written over its rated life.
+    """Terabytes a drive may be written over its rated life: capacity x writes a day x 365 x years.
+
+    JEDEC JESD218 rates endurance in terabytes written under the workloads of JESD219; a workload of
+    small random writes wears faster, a sequential one slower.
 
     Parameters
     ----------
-    capacity_gb : array_like
-        Capacity as advertised, above zero, in 10^9 bytes.
-    writes_per_day : array_like
-        Rated whole-drive writes a day, above zero; NaN for not known.
-    warranty_years : array_like
-        Years the rating is for, above zero.
-
-    Returns
-    -------
-    ndarray
-        In 10^12 bytes: capacity x writes a day x 365 x years. NaN in, NaN out.
-
-    Raises
-    ------
-    ValueError
-        A number that is not above zero and finite.
-
-    Notes
-    -----
-    JEDEC JESD218 rates endurance in terabytes written under the workloads of JESD219; a
-    workload of small random writes wears faster, a sequential one slower.
+    capacity_gb, writes_per_day, warranty_years : array_like
+        Capacity as advertised, rated whole-drive writes a day, years they are for; above zero.
     """
     return np.asarray(
         number("capacity_gb", capacity_gb, above=0)
@@ -57,22 +39,12 @@ def drive_writes_gb_per_day(
     Parameters
     ----------
     host_gb_per_day : array_like
-        What the host writes, zero or more, in 10^9 bytes.
+        What the host writes, zero or more.
     array_write_factor : array_like
         Bytes written to all drives for one byte from the host, at least 1: 1 without redundancy,
         2 for mirrors; for parity it depends on the size of the writes.
     drives : array_like of int
         Members that share the writes, at least 1.
-
-    Returns
-    -------
-    ndarray
-        In 10^9 bytes a day. NaN in, NaN out.
-
-    Raises
-    ------
-    ValueError
-        Fewer than one drive, a factor below 1, or negative writes.
     """
     return np.asarray(
         number("host_gb_per_day", host_gb_per_day, at_least=0)
@@ -82,25 +54,14 @@ def drive_writes_gb_per_day(
 
 
 def years_to_rating(rated_tb: ArrayLike, drive_gb_per_day: ArrayLike) -> FloatArray:
-    """Years until a drive has taken its rated writes.
+    """Years of 365 days until a drive has taken its rated writes; infinite if it is not written.
+
+    Reaching the rating ends a warranty, not necessarily the drive.
 
     Parameters
     ----------
-    rated_tb : array_like
-        From `rated_writes_tb`.
-    drive_gb_per_day : array_like
-        From `drive_writes_gb_per_day`.
-
-    Returns
-    -------
-    ndarray
-        Years of 365 days; infinite for a drive that is not written. NaN in, NaN out. Reaching
-        the rating ends a warranty, not necessarily the drive.
-
-    Raises
-    ------
-    ValueError
-        A rating that is not above zero, or negative writes.
+    rated_tb, drive_gb_per_day : array_like
+        From `rated_writes_tb`, above zero, and `drive_writes_gb_per_day`, zero or more.
     """
     rated = number("rated_tb", rated_tb, above=0)
     daily = number("drive_gb_per_day", drive_gb_per_day, at_least=0)

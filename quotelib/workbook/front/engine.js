@@ -11,5 +11,16 @@ export default {
     } catch {
       // Nothing kept.
     }
+    // Blocks that still show an earlier answer are marked, for the eye and for those who hear it.
+    const mark = () => {
+      const anew = model.get("anew");
+      for (const node of el.closest(".ql-page")?.querySelectorAll(".ql-answer, .ql-rest") ?? []) {
+        const busy = anew.some((name) => node.classList.contains(name));
+        node.setAttribute("aria-busy", String(busy));
+        node.classList.toggle("ql-anew", busy);
+      }
+    };
+    model.on("change:anew", mark);
+    return () => model.off("change:anew", mark);
   },
 };

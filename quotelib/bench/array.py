@@ -1,0 +1,172 @@
+"""How is each array set, and how do we know that it worked: settings and acceptance.
+
+Settings are named in the trade's words, for any maker's utility. Common practice, no source:
+write-back only with protection, drives' own write caches off, full initialisation, burn-in of a
+day, a read-back larger than the cache.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from quotelib.bench.naming import array_name
+from quotelib.bench.shown import ArrayBench, Check
+from quotelib.build.build import Build
+from quotelib.build.layout import Array
+from quotelib.build.placement import Placement
+from quotelib.catalogue.parts import Controller
+from quotelib.facts import Fact
+from quotelib.text import bays, count, sentence, size, spelled
+from quotelib.units import GIB, plain
+
+BURN_IN_HOURS = 24
+READ_BACK_GIB = 16
+
+NOT_YET = (
+    Fact(label="Array", value="none before the customer has said whether the data must stay"),
+)
+
+ARRAY_WORDS = (
+    "In the trade's words; use whatever the maker's set-up utility calls them, and write its own "
+    "name beside a setting where the two differ."
+)
+PASS_WORDS = (
+    "Pass-through: no array is made here, each drive is handed to the customer's system by itself. "
+    "Use whatever the maker's set-up utility calls it."
+)
+
+
+def arrays(build: Build, places: Placement, may_erase: bool) -> Iterator[ArrayBench]:
+    """Give settings and checks array by array; none that write before anyone has agreed."""
+    for index, array in enumerate(build.arrays):
+        facts = tuple(Fact(label=name, value=it) for name, it in _settings(build, places, index))
+        yield ArrayBench(
+            name=sentence(array_name(build, index)),
+            settings_words=ARRAY_WORDS if array.layout.rule.is_array else PASS_WORDS,
+            settings=facts if may_erase else NOT_YET,
+            checks=_checks(_array_checks(build, places, index)) if may_erase else (),
+        )
+
+
+def _checks(rows: Iterable[tuple[str, str, str]]) -> tuple[Check, ...]:
+    return tuple(Check(what=what, must=must, blank=blank) for what, must, blank in rows)
+
+
+def _settings(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str]]:
+    array = build.arrays[index]
+    controller, layout = array.controller, array.layout
+    if len(build.arrays) > 1:
+        yield "Controller", f"{controller.sku}, {places.seat_of(controller.sku).where}"
+    if not layout.rule.is_array:
+        yield "Array", "none"
+        held = bays(places.bays_of(index, "passed_through"))
+        yield "Passed through", f"{held}, each by itself"
+        yield "Write cache", _cache(build, controller)
+        yield "Hot spare", "none"
+        yield "Initialisation", "none: the customer's system prepares the drives"
+        return
+    members, spares = places.bays_of(index, "member"), places.bays_of(index, "spare")
+    yield "Level", layout.rule.label
+    yield "Members", f"{count(len(members), 'drive')}: {bays(members)}"
+    yield "Spans", _spans(array, places, index)
+    yield "Strip", _strip(array)
+    yield "Size", "all of it, one array"
+    yield "Write cache", _cache(build, controller)
+    yield "Drives' own write cache", "off, unless the maker says that it survives a loss of power"
+    yield "Hot spare", f"{bays(spares)}, for this array" if spares else "none"
+    yield "Initialisation", "full, to its end; not the quick kind"
+
+
+def _spans(array: Array, places: Placement, index: int) -> str:
+    layout = array.layout
+    if layout.rule.spanned:
+        each = "; ".join(
+            f"span {span}: {bays(places.bays_of(index, 'member', span))}"
+            for span in range(1, layout.spans + 1)
+        )
+        return f"{layout.spans} of {layout.members // layout.spans}: {each}"
+    if layout.rule.copies == 2 and layout.data_members > 1:
+        pairs = places.bays_of(index, "member")
+        named = ", ".join(f"{a} + {b}" for a, b in zip(pairs[::2], pairs[1::2], strict=True))
+        return f"one; mirrored pairs, where the utility asks: bays {named}"
+    return "one"
+
+
+def _strip(array: Array) -> str:
+    layout = array.layout
+    strip, data = f"{layout.strip_kib} KiB on each member", layout.data_members // layout.spans
+    if data == 1:
+        return f"{strip}, where the utility asks"
+    each = " of a span" if layout.rule.spanned else ""
+    return f"{strip} (a whole stripe{each} holds {layout.strip_kib * data} KiB of data)"
+
+
+def _cache(build: Build, controller: Controller) -> str:
+    if not controller.cache_mib:
+        return "the controller has none: write-through"
+    held = f"{controller.cache_mib} MiB"
+    if not build.is_protected(controller):
+        return f"write-through: the cache of {held} is not protected"
+    owned = any(piece.owned for piece, one in build.controllers() if one.sku == controller.sku)
+    whose = "the customer's own" if owned else "its"
+    ready = f"{whose} protection reports ready"
+    return f"write-back ({held}) only while {ready}; write-through otherwise"
+
+
+def _array_checks(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str, str]]:
+    array = build.arrays[index]
+    layout, rule, controller = array.layout, array.layout.rule, array.controller
+    drives = f"{layout.drives} × {array.drive.sku}, no fault in the log"
+    yield "Drives seen", drives, "firmware"
+    yield "Arrays", _how_many(build, controller), "number"
+    printed = ", as the operating system prints it"
+    if rule.is_array:
+        members = places.bays_of(index, "member")
+        spans = f" in {layout.spans} spans" if rule.spanned else ""
+        yield "Level", rule.label, "level"
+        yield "Members", f"{len(members)}{spans}, {bays(members)}", "bays"
+        yield "State", "healthy: initialised, not degraded, not rebuilding", "state"
+        yield f"Size{printed}", size(array.usable_bytes), "size and unit"
+    else:
+        held = bays(places.bays_of(index, "passed_through"))
+        listed = f"{layout.members}, {held}, each healthy"
+        yield "Drives the operating system lists", listed, "number"
+        yield f"Size of each{printed}", size(array.drive_bytes), "size and unit"
+    spares = places.bays_of(index, "spare")
+    assigned = f"assigned to the array: {bays(spares)}" if spares else "none"
+    yield "Hot spare", assigned, "bays" if rule.is_array else "number"
+    yield "Write cache", _cache(build, controller), "as set; protection's state"
+    back = "GiB written, restarted, read back: SHA-256 equal, no error logged"
+    yield "Read-back", f"{_read_back_gib(array)} {back}", "equal? MB/s"
+
+
+def _how_many(build: Build, controller: Controller) -> str:
+    """Say how many arrays a controller must show."""
+    made = sum(array.layout.rule.is_array for array in build.arrays_on(controller))
+    if not made:
+        return "none"
+    where = f" on {controller.sku}" if len(build.arrays) > 1 else ""
+    return f"{spelled(made)}{where}, and no other"
+
+
+def _read_back_gib(array: Array) -> int:
+    # Past the cache, or it would be the cache that is read back; yet not past the array.
+    cache = -(-2 * array.controller.cache_mib // 1024)
+    return max(1, min(max(READ_BACK_GIB, cache), array.usable_bytes // 2 // GIB))
+
+
+def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tuple[Check, ...]:
+    """List what the whole server must show; hours that the terms do not give are a day."""
+    linked = [seat for seat in places.seats if seat.link_words]
+    links = [
+        (
+            f"Host link of {seat.sku}" if len(linked) > 1 else "Host link",
+            seat.link_words,
+            "generation, lanes",
+        )
+        for seat in linked
+    ]
+    load = f"{soak_hours or BURN_IN_HOURS} hours under load"
+    load += "" if soak_hours else " (common practice)"
+    soak = f"{load}; no drive, link or memory error; drives cool enough"
+    power = f"about {plain(build.watts)} W as rated; well above it, find out why"
+    burn_in = ("Burn-in", soak, "from, to, hottest °C")
+    return _checks([*links, burn_in, ("Power under load", power, "W")])

@@ -1,0 +1,88 @@
+"""Where does everything go, at a glance: each place with what it holds, and every bay."""
+
+from collections.abc import Iterator
+
+from quotelib.bench.naming import array_name, of_controller
+from quotelib.bench.shown import PlanBay
+from quotelib.build.build import Build
+from quotelib.build.layout import Array
+from quotelib.build.placement import Bay, Placement
+from quotelib.build.seats import BRACKET_WORDS, Seat, slot_facts
+from quotelib.facts import Fact
+from quotelib.text import both
+
+_USE = {
+    "member": "member",
+    "spare": "hot spare",
+    "passed_through": "passed through",
+    "empty": "empty",
+}
+
+
+def plan(build: Build, places: Placement) -> Iterator[Fact]:
+    """Name each place and what goes there, free ones too; the bays together come last."""
+    taken = {(seat.takes, seat.number): seat for seat in places.seats}
+    for seat in places.seats:
+        if seat.takes == "board":
+            yield Fact(label="Board", value=_held(seat, places))
+    for number in range(1, build.chassis.mezzanine_sockets + 1):
+        there = taken.get(("socket", number))
+        value = _held(there, places) if there else "stays free"
+        yield Fact(label=f"Mezzanine socket {number}", value=value)
+    for slot in build.chassis.slots:
+        there = taken.get(("slot", slot.slot))
+        value = _held(there, places) if there else f"stays free ({slot_facts(slot).words})"
+        yield Fact(label=f"Slot {slot.slot}", value=value)
+    if not build.chassis.slots:
+        yield Fact(label="Slots", value="this chassis has none")
+    if leads := list(_leads(build, places)):
+        yield Fact(label="Backplane", value="; ".join(leads))
+    if build.arrays:
+        drives = "; ".join(_drives(array, at, places) for at, array in enumerate(build.arrays))
+        yield Fact(label=f"Bays 1 to {len(places.bays)}", value=drives)
+
+
+def _held(seat: Seat, places: Placement) -> str:
+    words = f"{seat.sku} (the customer's)" if seat.owned else seat.sku
+    if seat.takes == "board":
+        words += ", part of it"
+    if seat.bracket is not None:
+        words += f", {BRACKET_WORDS[seat.bracket]} bracket"
+    with_it = [
+        f"{item.sku} {'on it' if item.kind == 'cache_protection' else 'with it'}"
+        for item in places.accessories
+        if seat.sku in item.for_parts and item.kind not in {"cable", "adapter"}
+    ]
+    return "; ".join([words, *filter(None, [seat.link_words]), *with_it])
+
+
+def _leads(build: Build, places: Placement) -> Iterator[str]:
+    for _, controller in build.controllers():
+        cables = [item.sku for item in build.with_controller("cable", controller)]
+        whose = of_controller(build, places, controller.sku)
+        yield f"{both(cables) if cables else 'leads'} from {controller.sku}{whose}"
+
+
+def _drives(array: Array, index: int, places: Placement) -> str:
+    words = f"{array.drives} × {array.drive.sku}"
+    if array.have_drives:
+        some = "" if not array.bought_drives else f"{array.have_drives} of them "
+        words += f" ({some}the customer's)"
+    held = set(places.bays_of(index))
+    each = [item.sku for item in places.accessories if held.intersection(item.bays)]
+    return f"{words}, each in {both(each)}" if each else words
+
+
+def plan_bays(build: Build, places: Placement) -> Iterator[PlanBay]:
+    """Say of every bay what it holds."""
+    for bay in places.bays:
+        yield PlanBay(bay=bay.bay, use=bay.use, words=_bay_words(build, bay))
+
+
+def _bay_words(build: Build, bay: Bay) -> str:
+    if bay.array is None:
+        return _USE[bay.use]
+    words = [_USE[bay.use], array_name(build, bay.array)]
+    if bay.span is not None and build.arrays[bay.array].layout.spans > 1:
+        words.append(f"span {bay.span}")
+    return ", ".join(filter(None, words))

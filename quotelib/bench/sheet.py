@@ -1,0 +1,189 @@
+"""What does the bench need: pick list, tools, cautions, steps, settings, checks and minutes."""
+
+from collections import Counter
+from collections.abc import Iterator
+from decimal import Decimal
+
+from quotelib.bench import array, cautions
+from quotelib.bench.naming import where_words
+from quotelib.bench.plan import plan, plan_bays
+from quotelib.bench.shown import BenchSheet, PickLine, ServiceTime
+from quotelib.bench.steps import steps
+from quotelib.build.advice import is_heavy
+from quotelib.build.build import Build, Placed
+from quotelib.build.placement import Bay, Placement
+from quotelib.catalogue.parts import Part
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Service
+from quotelib.pricing.lines import charges
+from quotelib.text import bays, both, count, either, plural
+
+_SIGN_OFF = (
+    "Built by",
+    "Settings made and checked by",
+    "Bays read back by a second person",
+    "Burn-in ended, released by",
+)
+
+
+def bench_sheet(
+    price_list: PriceList, build: Build, places: Placement, builds: int, *, may_erase: bool
+) -> BenchSheet:
+    """Put together what a bench sheet shows, for one of some equal servers.
+
+    Parameters
+    ----------
+    price_list
+        Whose services say how long it takes, and whose terms how long the burn-in.
+    may_erase
+        Whether the drives may be written over: ours always, the customer's once a person has
+        said so. Until then no step, setting or check creates, initialises or writes.
+    """
+    # Only a new array is made on empty drives: any other holds data that stays.
+    may_erase = may_erase and all(one.action == "new" for one in build.arrays)
+    soak = price_list.terms.bench.soak_hours
+    hours = soak or array.BURN_IN_HOURS
+    done = tuple(steps(build, places, hours, may_erase))
+    hazards = [caution.hazard for step in done for caution in step.cautions]
+    services = tuple(_services(price_list, build))
+    minutes = sum((service.minutes for service in services), Decimal(0))
+    return BenchSheet(
+        builds=builds,
+        rule=cautions.RULE,
+        data_first=tuple(_data_first(build, may_erase)),
+        pick=tuple(_pick(build, places, builds)),
+        tools=tuple(_tools(build)),
+        cautions=tuple(cautions.cautions(build, hazards)),
+        plan=tuple(plan(build, places)),
+        bays=tuple(plan_bays(build, places)),
+        steps=done,
+        arrays=tuple(array.arrays(build, places, may_erase)),
+        checks=array.server_checks(build, places, soak) if may_erase else (),
+        burn_in_hours=hours,
+        sign_off=_SIGN_OFF,
+        services=services,
+        minutes=minutes,
+        minutes_all=minutes * builds,
+    )
+
+
+def _pick(build: Build, places: Placement, builds: int) -> Iterator[PickLine]:
+    """Count equal parts together, the customer's and ours apart; what is on a board is there."""
+    counts: Counter[tuple[Part, bool]] = Counter()
+    for piece in build.pieces():
+        if piece.part.takes != "board":
+            counts[piece.part, piece.owned] += piece.count
+    held: dict[tuple[str, bool], list[Bay]] = {}
+    for bay in places.bays:
+        if bay.array is not None:
+            held.setdefault((build.arrays[bay.array].drive.sku, bay.owned), []).append(bay)
+    for (part, owned), quantity in counts.items():
+        there = held.get((part.sku, owned), [])
+        where = _bays_words(there) if there else _location(part.sku, owned, build, places)
+        yield PickLine(
+            role=part.role,
+            sku=part.sku,
+            description=part.description,
+            quantity=quantity,
+            quantity_all=quantity * builds,
+            location=where,
+            owned=owned,
+            bays=tuple(bay.bay for bay in there),
+        )
+
+
+def _bays_words(held: list[Bay]) -> str:
+    spares = [bay.bay for bay in held if bay.use == "spare"]
+    members = [bay.bay for bay in held if bay.use != "spare"]
+    said = [bays(members)] if members else []
+    return "; ".join([*said, f"{bays(spares)} as spare"] if spares else said)
+
+
+def _location(sku: str, owned: bool, build: Build, places: Placement) -> str:
+    if sku == places.chassis:
+        return "the bench"
+    for item in places.accessories:
+        if item.sku == sku:
+            return where_words(item, build, places)
+    seats = [seat.where for seat in places.seats if (seat.sku, seat.owned) == (sku, owned)]
+    return both(seats) if seats else f"in {places.chassis}"
+
+
+def _data_first(build: Build, may_erase: bool) -> Iterator[str]:
+    """Say what to settle first; common practice, no source."""
+    owned = [piece for piece in build.pieces() if piece.owned]
+    if not owned:
+        return
+    yield (
+        f"The customer's own: {', '.join(map(_owned_words, owned))}. Not from our shelf; inspect "
+        "on arrival, note serial numbers, and report what is worn or does not match before "
+        "building."
+    )
+    yield (
+        "Do not open, erase or reconfigure anything before the customer has confirmed that a "
+        "backup exists and that restoring it was tried on another machine."
+    )
+    theirs = [one for one in build.arrays if one.have_drives]
+    remade = [one.have_drives for one in theirs if one.layout.rule.is_array]
+    if theirs and not may_erase:
+        drives = count(sum(one.have_drives for one in theirs), "drive")
+        yield (
+            f"Not settled: whether the data on the customer's {drives} must "
+            "stay. This sheet ends before anything is written to them."
+        )
+    elif remade:
+        yield (
+            f"The new {plural(len(remade), 'array')} {'erases' if len(remade) == 1 else 'erase'} "
+            f"all {sum(remade)} of the customer's drives. Data that is to "
+            "stay must have been moved off already; the level is not changed with data in place."
+        )
+    if may_erase and len(remade) < len(theirs):
+        yield (
+            "Drives that were members of an array cannot be read one by one; data that is to stay "
+            "must have been moved off already."
+        )
+    for piece, controller in build.controllers():
+        if piece.owned:
+            cached = ", and its cache may hold writes not yet on the drives"
+            yield (
+                f"{controller.sku} may still hold the settings of its old array"
+                f"{cached if controller.cache_mib else ''}: note "
+                "them, and clear them only after the confirmation."
+            )
+    new_ones = [controller.sku for piece, controller in build.controllers() if not piece.owned]
+    if new_ones:
+        one = len(list(build.controllers())) == 1
+        yield (
+            f"{'The controller' if one else either(new_ones)} is not the one that made the old "
+            "array: it may not read it and may offer to erase it. Decline; old drives that are "
+            "not on the pick list stay untouched."
+        )
+
+
+def _owned_words(piece: Placed) -> str:
+    if piece.part.takes == "bay" or piece.count > 1:
+        return f"{count(piece.count, piece.part.role)} {piece.part.sku}"
+    return f"{piece.part.role} {piece.part.sku}"
+
+
+def _tools(build: Build) -> Iterator[str]:
+    """List tools; common practice, no source."""
+    yield "wrist strap, dissipative mat, earth point"
+    yield "screwdrivers as the chassis needs, torque as the maker says"
+    if is_heavy(build):
+        yield "a lift or a second person"
+    yield "cut-proof gloves for the sheet metal"
+    yield "barcode reader, labels, pen"
+    yield "test load and checksum program, power meter, thermometer"
+
+
+def _services(price_list: PriceList, build: Build) -> Iterator[ServiceTime]:
+    for service, times in charges(build, price_list):
+        if isinstance(service, Service):
+            yield ServiceTime(
+                sku=service.sku,
+                description=service.description,
+                quantity=times,
+                minutes_each=service.minutes,
+                minutes=times * service.minutes,
+            )

@@ -1,0 +1,44 @@
+"""What can be said of a build: every finding there is, by code, with its severity."""
+
+from typing import Literal
+
+from quotelib.facts import Reason
+
+Severity = Literal["stop", "advise", "note"]
+
+
+class Finding(Reason):
+    """What a rule has to say of a build: a reason to stop it, to advise against it, or a note."""
+
+    severity: Severity
+
+
+ADVICE = {
+    "no_redundancy": "no redundancy: the failure of one drive loses data",
+    "loss_over_limit": "a chance of data loss above the limit of the terms",
+    "cache_unprotected": "a write-back cache without protection",
+    "erases_data": "writing over the customer's drives: nothing on them is needed",
+}
+"""What a person can say yes to, and in which words."""
+
+_STOPS = {
+    "level": ("level_not_offered",),
+    "members": ("member_count", "bays_full", "too_many_drives", "power"),
+    "drive": ("bay_width", "bay_interface", "drive_link"),
+    "controller": ("no_socket", "no_slot", "board_elsewhere"),
+}
+_NOTES = ("only_slot_used", "speed_capped", "heavy", "sata_on_sas", "not_a_backup")
+
+ABOUT = {code: column for column, codes in _STOPS.items() for code in codes}
+"""Which column of an enquiry a stop is told beside."""
+
+CODES: dict[str, Severity] = {
+    **dict.fromkeys((code for codes in _STOPS.values() for code in codes), "stop"),
+    **dict.fromkeys(ADVICE, "advise"),
+    **dict.fromkeys(_NOTES, "note"),
+}
+
+
+def finding(code: str, what: str, change: str = "") -> Finding:
+    """Make a finding; its severity follows from its code."""
+    return Finding(code=code, severity=CODES[code], what=what, change=change)

@@ -1,0 +1,1 @@
+"""Which build is it, and why not the others: every build judged by one enumeration."""

@@ -1,0 +1,85 @@
+"""What else would meet the enquiry: least risk, fastest, and least cost at each other level."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.candidate import Candidate, rank
+from quotelib.choose.search import Choice, choose
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.levels import LEVELS
+from quotelib.units import TB
+
+MOST_PRICE = Decimal("1.5")
+"""How many times the least net an alternative may cost to be worth showing; ours, no source."""
+
+_CLEARLY_LESS = 0.95
+"""What differs by less than a twentieth is the same, given the ranges; ours, no source."""
+
+Strength = Literal["level", "least_risk", "fastest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """A build that meets the enquiry too, and what speaks for it."""
+
+    kind: Strength
+    candidate: Candidate
+
+
+def find_alternatives(
+    price_list: PriceList, enquiry: Enquiry, choice: Choice, best: Candidate
+) -> tuple[Other, ...]:
+    """Find what else would meet the enquiry than the quote, the best of what `choose` found.
+
+    Returns
+    -------
+    tuple of Other
+        The least risk and the fastest within `MOST_PRICE` times the least cost, neither with
+        unaccepted advice against it that the quote has not; then the least cost at each other
+        level.
+    """
+    levels = _at_other_levels(price_list, enquiry, choice, best)
+    return (*_by_strength(enquiry, choice, best), *levels)
+
+
+def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterator[Other]:
+    limit = (best.net or Decimal(0)) * MOST_PRICE
+    # What we advise against is no strength, unless the quote itself is no better.
+    open_advice = bool(best.open_advice(enquiry.accept))
+    cheap = [c for c in choice.feasible if c.net is not None and c.net <= limit]
+    near = [c for c in cheap if bool(c.open_advice(enquiry.accept)) <= open_advice]
+    known = [c for c in near if c.loss_pct is not None]
+    if known:
+        safest = min(known, key=lambda c: (c.loss_pct, rank(c, enquiry.accept)))
+        if best.loss_pct is None or (safest.loss_pct or 0) < best.loss_pct * _CLEARLY_LESS:
+            yield Other("least_risk", safest)
+    quick = [c for c in near if c.host_iops is not None]
+    if quick:
+        fastest = min(quick, key=lambda c: (-(c.host_iops or 0), rank(c, enquiry.accept)))
+        if (fastest.host_iops or 0) * _CLEARLY_LESS > (best.host_iops or 0):
+            yield Other("fastest", fastest)
+
+
+def _levels(candidate: Candidate) -> set[str]:
+    return {array.layout.level for array in candidate.build.arrays}
+
+
+def _at_other_levels(
+    price_list: PriceList, enquiry: Enquiry, choice: Choice, best: Candidate
+) -> Iterator[Other]:
+    feasible = choice.feasible
+    if enquiry.level is not None or enquiry.members is not None or enquiry.spans is not None:
+        open_enquiry = enquiry.without("level", "members", "spans")
+        if enquiry.value("usable_tb") is None:
+            open_enquiry = open_enquiry.change(usable_tb=Decimal(best.usable_bytes) / TB)
+        feasible = choose(price_list, open_enquiry).feasible
+    by_level: dict[str, list[Candidate]] = {}
+    for candidate in feasible:
+        for level in _levels(candidate):
+            by_level.setdefault(level, []).append(candidate)
+    for level in LEVELS:
+        if level in by_level and level not in _levels(best):
+            yield Other("level", min(by_level[level], key=lambda c: rank(c, enquiry.accept)))

@@ -1,0 +1,125 @@
+"""Which builds are there: every one that agrees with the pins, with what stops it.
+
+The one enumeration: choice, refusals, options of a form, comparisons and the review of a price
+list all take their builds from `verdicts`.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import product
+from typing import NamedTuple
+
+from quotelib.build import fit
+from quotelib.build.build import Build, Placed, assemble
+from quotelib.build.findings import Finding
+from quotelib.build.layout import Array, Layout
+from quotelib.catalogue.price_list import PriceList
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.levels import LEVELS, NO_ARRAY
+
+
+class Verdict(NamedTuple):
+    """A build and everything that keeps it from being built."""
+
+    build: Build
+    stops: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Combination:
+    """Parts that agree with the pins, in a layout that stands in, and what keeps them apart."""
+
+    build: Build
+    stops: tuple[Finding, ...]
+
+    @cached_property
+    def room(self) -> int:
+        """Give the most drives that the parts have bays, ports and power for."""
+        (array,) = self.build.arrays
+        drives = min(self.build.chassis.bays, array.controller.max_drives)
+        while drives and fit.asked(
+            fit.ROOM_RULES, self.build.with_layouts(Layout(NO_ARRAY, drives))
+        ):
+            drives -= 1
+        return drives
+
+    def attempts(self, enquiry: Enquiry) -> Iterator[Build]:
+        """List builds worth a message, also such as cannot be made: the smallest at each level."""
+        spares = enquiry.spares or 0
+        (array,) = self.build.arrays
+        offered = array.controller.levels or (NO_ARRAY,)
+        for name in [enquiry.level] if enquiry.level else offered:
+            level = LEVELS[name]
+            spans = enquiry.spans or (2 if level.spanned else 1)
+            members = enquiry.members or level.min_per_span * (spans if level.spanned else 1)
+            if enquiry.spans is None and (possible := level.spans_for(members)):
+                spans = possible[0]
+            yield self.build.with_layouts(Layout(name, members, spans, spares))
+
+
+@lru_cache(maxsize=4096)
+def _sound(
+    parts: Combination, level: str | None, members: int | None, spans: int | None, spares: int
+) -> tuple[Build, ...]:
+    """List the builds of some parts that nothing stops; most enquiries leave the same open.
+
+    The rules that count drives stop every larger number as well, so that they are asked for
+    the largest number only, and the level once for each controller.
+    """
+    counts = range(1, parts.room - spares + 1)
+    return tuple(
+        parts.build.with_layouts(layout)
+        for name in ([level] if level else LEVELS)
+        if not any(fit.level_not_offered(parts.build.with_layouts(Layout(name, 1))))
+        for number in counts
+        if members in (None, number)
+        for layout in _layouts(name, number, spares)
+        if spans in (None, layout.spans)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _layouts(level: str, members: int, spares: int) -> tuple[Layout, ...]:
+    return tuple(Layout(level, members, s, spares) for s in LEVELS[level].spans_for(members))
+
+
+@lru_cache(maxsize=16384)
+def _combination(
+    price_list: PriceList, skus: tuple[str, ...], owned: tuple[str, ...]
+) -> Combination:
+    chassis, controller, drive = skus
+    box, part = price_list.chassis[chassis], price_list.controllers[controller]
+    array = Array(price_list.drives[drive], part, Layout(NO_ARRAY, 1), int("drive" in owned))
+    parts = (Placed(part, owned="controller" in owned),)
+    build = assemble(price_list, box, "chassis" in owned, parts, (array,))
+    return Combination(build, tuple(fit.part_stops(build)))
+
+
+def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
+    """List every combination of parts that agrees with the pins, fitting or not."""
+    chassis = [enquiry.chassis] if enquiry.chassis else price_list.chassis
+    controllers = [enquiry.controller] if enquiry.controller else price_list.controllers
+    drives = [enquiry.drive] if enquiry.drive else price_list.drives
+    for skus in product(chassis, controllers, drives):
+        yield _combination(price_list, skus, enquiry.owned)
+
+
+def verdicts(
+    price_list: PriceList, enquiry: Enquiry, *, sound_only: bool = False
+) -> Iterator[Verdict]:
+    """Judge every build that agrees with the pins.
+
+    Yields
+    ------
+    Verdict
+        Every build that nothing stops; where parts allow none and not only what is sound is
+        wanted, the smallest at each level with everything that stops it.
+    """
+    pins = (enquiry.level, enquiry.members, enquiry.spans, enquiry.spares or 0)
+    for parts in combinations(price_list, enquiry):
+        sound = () if parts.stops else _sound(parts, *pins)
+        yield from (Verdict(build, ()) for build in sound)
+        if not sound and not sound_only:
+            for build in parts.attempts(enquiry):
+                yield Verdict(build, (*parts.stops, *fit.layout_stops(build)))

@@ -1,0 +1,70 @@
+"""How is a file written: aside and then renamed, under a name that is safe everywhere."""
+
+import hashlib
+import os
+import re
+import tempfile
+from pathlib import Path
+
+_SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
+_RESERVED = {"con", "prn", "aux", "nul", *(f"{n}{i}" for n in ("com", "lpt") for i in range(10))}
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_aside(path: Path, text: str) -> None:
+    """Write a UTF-8 file so that a reader sees the old one or the new one, never a half.
+
+    Its folder is made where it is missing.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).chmod(0o644)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def file_stems(ids: list[str]) -> list[str]:
+    """Turn ids into file names without collisions, also where letter case does not count.
+
+    Returns
+    -------
+    list of str
+        One an id, whatever it holds. An id that is safe as it stands and not taken keeps its
+        name; any other gets what is safe of it and a few digits of its hash.
+    """
+    taken: set[str] = set()
+    stems: dict[int, str] = {}
+    tries: dict[str, int] = {}  # so that an id that is there often is not tried from the start
+    # Ids that are safe as they stand come first, so that a mangled one cannot take their name.
+    for place in sorted(range(len(ids)), key=lambda i: not _is_safe(ids[i])):
+        name = ids[place]
+        stem = name if _is_safe(name) else _mangled(name, 0)
+        while stem.casefold() in taken:
+            tries[name] = tries.get(name, 0) + 1
+            stem = _mangled(name, tries[name])
+        taken.add(stem.casefold())
+        stems[place] = stem
+    return [stems[place] for place in range(len(ids))]
+
+
+def _is_safe(name: str) -> bool:
+    reserved = name.split(".")[0].casefold() in _RESERVED
+    return _SAFE.fullmatch(name) is not None and not name.endswith(".") and not reserved
+
+
+def _mangled(name: str, attempt: int) -> str:
+    readable = re.sub(r"[^A-Za-z0-9]+", "-", name, flags=re.ASCII).strip("-")[:40]
+    digest = hashlib.sha256(f"{attempt}:{name}".encode("utf-8", "surrogatepass")).hexdigest()
+    return f"{readable or 'enquiry'}-{digest[:8]}"
+
+
+def cell(text: str) -> str:
+    """Make text harmless in a spreadsheet: what would start a formula gets an apostrophe."""
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

@@ -1,0 +1,103 @@
+"""What does a batch look like in a notebook: problems, progress, summary and charts."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from quotelib.catalogue.price_list import load_price_list, read_folder
+from quotelib.documents.batch.run import OUTCOMES, BatchResult
+from quotelib.documents.charts import drawing
+from quotelib.documents.charts.drawing import Drawing, layer, name
+from quotelib.documents.sections import Html, section
+from quotelib.enquiry.file import read_enquiries
+from quotelib.errors import InputError, Problem, shown
+from quotelib.levels import LEVELS
+from quotelib.notebook.tables import table
+from quotelib.text import count
+from quotelib.units import plain
+
+_STATES = ("at or above the floor", "under the floor")
+
+
+def problem_table(problems: Sequence[Problem], fine: str) -> Html:
+    """Show problems as a table, or a line that says there is none."""
+    rows = [
+        (p.file, "" if p.row is None else str(p.row), p.column, shown(p.value), p.why, p.right)
+        for p in problems
+    ]
+    heads = ("File", "Row", "Column", "Given", "Why it is wrong", "What would be right")
+    return table(rows, heads, caption="Problems", fine=fine)
+
+
+def price_list_problems(prices: str = "") -> Html:
+    """Show every problem of a price list."""
+    if not prices:
+        return problem_table([], "The starter price list is used (invented demo data).")
+    _, problems = read_folder(Path(prices))
+    return problem_table(problems, f"No problem in {prices}.")
+
+
+def enquiry_problems(enquiries: str | Path, prices: str = "") -> Html:
+    """Show every problem of a file of enquiries; good rows go ahead all the same."""
+    try:
+        rows = read_enquiries(Path(enquiries), load_price_list(prices or None))
+    except InputError as error:
+        return problem_table(error.problems, "")
+    problems = [problem for row in rows for problem in row.problems]
+    good = sum(row.enquiry is not None for row in rows)
+    return problem_table(problems, f"All {good} enquiries can be read.")
+
+
+def summary_table(result: BatchResult) -> Html:
+    """Show the summary, one row an enquiry."""
+    labels = {name: level.label for name, level in LEVELS.items()}
+    return section("notebook_summary", rows=result.rows, labels=labels)
+
+
+def outcome_chart(result: BatchResult) -> Drawing:
+    """Show how many enquiries came to which outcome."""
+    shades = (drawing.BLUE, drawing.ORANGE, drawing.VERMILLION, drawing.GREY)
+    colours = dict(zip(OUTCOMES, shades, strict=True))
+    counts = [(kind, result.count(kind)) for kind in OUTCOMES]
+    rows = [{"name": kind, "kind": kind, "value": n, "label": str(n)} for kind, n in counts]
+    heading = "Enquiries by outcome"
+    words = drawing.listed(heading, rows)
+    return drawing.bars(rows, heading, "enquiries", colours=colours, words=words)
+
+
+def margin_chart(result: BatchResult, prices: str = "") -> Drawing:
+    """Show the margin of each quote against the floor; for the seller's eyes."""
+    floor_pct = load_price_list(prices or None).terms.margin_floor_pct
+    floor, named = float(floor_pct), f"floor of {plain(floor_pct)} %"
+    rows = [
+        {
+            "enquiry": row["enquiry_id"],
+            "margin": float(row["margin_pct"]),
+            "label": f"{row['margin_pct']} %",
+            "state": _STATES[float(row["margin_pct"]) < floor],
+        }
+        for row in result.rows
+        if row.get("margin_pct")
+    ]
+    line = [{"margin": floor, "label": named}]
+    x = drawing.quantity("margin", title="margin, % of net without freight")
+    y = name("enquiry", sort="-x", title=None, axis={"labelLimit": 180})
+    each = {"x": x, "y": y, "tooltip": [name("enquiry"), name("label")]}
+    colours = dict(zip(_STATES, (drawing.SKY, drawing.VERMILLION), strict=True))
+    state = drawing.told_apart(colours, "state", title=None, legend={"orient": "top"})
+    at_floor = {"x": x, "y": {"value": 0}, "text": name("label")}
+    place: drawing.Spec = {"align": "left", "dx": 4}
+    chart = {
+        "data": {"values": rows},
+        "title": drawing.title("Margin of each quote (for the seller only)"),
+        "width": drawing.WIDTH,
+        "height": {"step": 18},
+        "layer": [
+            layer("bar", {**each, "color": state}, stroke=drawing.BLACK, strokeWidth=0.5),
+            layer("text", {**each, "text": name("label")}, **place),
+            layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
+            layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
+        ],
+    }
+    under = sum(row["state"] == _STATES[True] for row in rows)
+    words = f"Margins of {count(len(rows), 'quote')}, {under} of them under the {named}"
+    return Drawing(chart, words)

@@ -1,0 +1,201 @@
+"""Which numbers do the estimates need of a build: parts and layouts as arrays.
+
+The one way from builds to `quotelib.estimate`, for a single quote and for a hundred thousand
+candidates alike, so that both get the same figures.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from quotelib.build.layout import Array
+from quotelib.build.speed import drive_link_mb_s
+from quotelib.catalogue.parts import Controller, Drive
+from quotelib.catalogue.work import Workload
+from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load
+from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.protection import Protection
+from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS as SWAP_HOURS
+from quotelib.estimate.reliability.rebuild import RebuildWindow, rebuild_window
+from quotelib.estimate.shape import ArrayShape, group_shape
+from quotelib.units import KIB
+
+NEUTRAL = Workload.model_validate(
+    {
+        "name": "neutral",
+        "description": "nothing was said: small random operations, two reads for each write",
+        "read_pct": "67",
+        "random_pct": "100",
+        "block_kib": "4",
+        "outstanding": "32",
+        "writes_gb_per_day": "0",
+    }
+)
+"""Load for an enquiry that names none; every estimate that rests on it says so."""
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """Numbers of some arrays; every field has one element an array. NaN: not known.
+
+    Parameters
+    ----------
+    striped : ndarray of bool
+        False for drives passed through, which are lost one by one.
+    path : DataPath
+        Infinite where no limit is stated.
+    seek_ms, rpm, read_mb_s, write_mb_s, read_iops, write_iops, mttf_hours, bit_error_rate
+        Of one drive, as its data sheet states them; `flash` tells which are no disks.
+    """
+
+    striped: NDArray[np.bool_]
+    shape: ArrayShape
+    path: DataPath
+    flash: NDArray[np.bool_]
+    seek_ms: FloatArray
+    rpm: FloatArray
+    read_mb_s: FloatArray
+    write_mb_s: FloatArray
+    read_iops: FloatArray
+    write_iops: FloatArray
+    mttf_hours: FloatArray
+    bit_error_rate: FloatArray
+    member_bytes: FloatArray
+    drive_bytes: FloatArray
+    usable_bytes: FloatArray
+    spares: FloatArray
+
+
+_SHEET = ("seek_ms", "rpm", "read_mb_s", "write_mb_s", "read_iops", "write_iops", "mttf_hours",
+          "bit_error_rate")  # fmt: skip
+"""Fields taken from a drive as they are."""
+
+
+def _or(value: float | None, otherwise: float) -> float:
+    return otherwise if value is None else value
+
+
+def _drive_row(drive: Drive, controller: Controller) -> tuple[float, ...]:
+    limits = (drive_link_mb_s(drive, controller), controller.max_mb_s, controller.max_iops)
+    return (
+        *(_or(limit, np.inf) for limit in limits),
+        float(drive.media == "ssd"),
+        *(_or(getattr(drive, name), np.nan) for name in _SHEET),
+    )
+
+
+def inputs(arrays: Sequence[tuple[Array, float | None]]) -> Inputs:
+    """Lay arrays of drives out as arrays of numbers.
+
+    Parameters
+    ----------
+    arrays : sequence of (Array, float or None)
+        Each with the payload rate of its controller's host link in MB/s; None: not known.
+    """
+    rows: dict[tuple[str, str], tuple[float, ...]] = {}
+    table = np.empty((len(arrays), 4 + len(_SHEET)))
+    layout = np.empty((len(arrays), 8))
+    for i, (array, host_mb_s) in enumerate(arrays):
+        key = (array.drive.sku, array.controller.sku)
+        row = rows.get(key)
+        if row is None:
+            row = rows[key] = _drive_row(array.drive, array.controller)
+        table[i] = row
+        rule, plan = array.layout.rule, array.layout
+        layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,
+                     _or(host_mb_s, np.inf), array.member_bytes, array.drive_bytes)  # fmt: skip
+    link, controller_mb_s, controller_iops, flash, *sheet = table.T
+    members, spans, parity, copies, spares, host, member_bytes, drive_bytes = layout.T
+    shape = ArrayShape(members, spans, parity, copies)
+    return Inputs(
+        striped=np.array([array.layout.rule.is_array for array, _ in arrays], dtype=bool),
+        shape=shape,
+        path=DataPath(link, controller_mb_s, controller_iops, host),
+        flash=flash > 0,
+        member_bytes=member_bytes,
+        drive_bytes=drive_bytes,
+        usable_bytes=shape.data_members * member_bytes,
+        spares=spares,
+        **dict(zip(_SHEET, sheet, strict=True)),
+    )
+
+
+def load_of(workload: Workload, outstanding: ArrayLike | None = None) -> Load:
+    """Turn a workload into what the estimates take; `outstanding` replaces its own."""
+    return Load(
+        read_share=float(workload.read_pct) / 100,
+        random_share=float(workload.random_pct) / 100,
+        block_bytes=float(workload.block_kib) * KIB,
+        outstanding=workload.outstanding if outstanding is None else outstanding,
+    )
+
+
+def drive_times(f: Inputs, block_bytes: float) -> DriveTimes:
+    """Service times of the drives at a block size, disks and flash side by side."""
+    rates = (f.read_mb_s, f.write_mb_s)
+    # Each kind is worked out for all and then picked; what the other lacks counts as one.
+    seek, rpm = (np.where(f.flash, 1.0, x) for x in (f.seek_ms, f.rpm))
+    reads, writes = (np.where(f.flash, x, 1.0) for x in (f.read_iops, f.write_iops))
+    with np.errstate(invalid="ignore"):
+        disk = disk_times(block_bytes, seek, rpm, *rates)
+        flash = flash_times(block_bytes, reads, writes, *rates)
+    names = (field.name for field in fields(DriveTimes))
+    return DriveTimes(*(np.where(f.flash, getattr(flash, n), getattr(disk, n)) for n in names))
+
+
+def throughput(
+    f: Inputs, load: Load, state: str = "normal", rebuild_share: ArrayLike = REBUILD_SHARE
+) -> MixedThroughput:
+    """Operations a second and response times under a load."""
+    times = drive_times(f, float(np.asarray(load.block_bytes)))
+    return mixed_throughput(f.shape, times, f.path, load, state=state, rebuild_share=rebuild_share)
+
+
+def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
+    """How long a rebuild takes, the drives being this busy with the host's work."""
+    return rebuild_window(
+        f.shape,
+        f.member_bytes,
+        f.write_mb_s,
+        f.read_mb_s,
+        link_mb_s=f.path.link_mb_s,
+        controller_mb_s=f.path.controller_mb_s,
+        drive_utilisation=np.clip(utilisation, 0.0, 1.0),
+        spares=f.spares,
+    )
+
+
+def protection(f: Inputs, window: RebuildWindow) -> Protection:
+    """Say what the risk depends on.
+
+    Where a drive does not outlive its replacement and rebuild, no model of repair means anything:
+    the rebuild counts as unknown, and with it the risk.
+    """
+    redundant = f.shape.redundant
+    repair = np.where(redundant, window.loaded_hours, 0.0) + SWAP_HOURS
+    worst = mttf_range(f.mttf_hours, media(f)).worst
+    with np.errstate(invalid="ignore"):
+        idle = np.where(worst > repair, window.idle_hours, np.nan)
+    groups = group_shape(f.shape, f.striped)
+    return Protection(
+        members=groups.members,
+        redundancy=groups.redundancy,
+        groups=groups.groups,
+        spares=f.spares,
+        mttf_hours=f.mttf_hours,
+        # Without redundancy there is no rebuild and its hours are not looked at.
+        rebuild_hours=np.where(redundant, idle, 1.0),
+        replacement_hours=SWAP_HOURS,
+        drive_bytes=f.drive_bytes,
+        bit_error_rate=f.bit_error_rate,
+    )
+
+
+def media(f: Inputs) -> NDArray[np.str_]:
+    """Name the medium of each array's drives, as the field rates know it."""
+    return np.where(f.flash, "ssd", "hdd")

@@ -1,0 +1,241 @@
+"""What will an array do: the figures of its charts, and what they mean in words."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from quotelib.build.build import Build
+from quotelib.build.layout import Array, Layout
+from quotelib.build.slots import host_link_mb_s
+from quotelib.catalogue.work import Workload
+from quotelib.estimate.reliability.loss import MTTDL_CAUTION
+from quotelib.levels import LEVELS
+from quotelib.predict import inputs
+from quotelib.predict.estimate import one
+from quotelib.predict.exposure import unknown_risk
+from quotelib.predict.forecast import Forecast, risk_of
+from quotelib.predict.shown import Curve, CurvePoint, LevelLoss, Outlook, RebuildStage, TimeShare
+from quotelib.text import figure, sentence
+from quotelib.units import plain
+
+_CURVES = 3
+"""Other builds drawn beside the proposal; more would not be readable."""
+
+_ODDS_BELOW_PCT = 0.01
+"""Smaller chances are said as one in so many too, which people can picture."""
+
+
+def outlook(o: Forecast) -> Outlook:
+    """Put together what the charts and sentences about an array show."""
+    own = f"proposed: {o.array.layout.rule.label}"
+    curve = _curve(own, o.build, o.array, o.workload, proposed=True)
+    shares = tuple(_time_shares(o))
+    return Outlook(
+        workload_words=_workload_words(o),
+        words=tuple(_words(o)),
+        outstanding=o.workload.outstanding,
+        operation_ms=_six(sum(share.ms for share in shares)),
+        years=f"{o.years:g}",
+        curves=() if curve is None else (curve,),
+        time_shares=shares,
+        level_losses=tuple(_level_losses(o)),
+        rebuild_stages=tuple(_rebuild_stages(o)),
+        mttdl_caution=MTTDL_CAUTION,
+    )
+
+
+def with_others(
+    own: Outlook,
+    others: Sequence[tuple[str, Build]],
+    workload: Workload | None,
+    place: int = 0,
+) -> Outlook:
+    """Draw other builds beside an array; one without a curve of its own stays as it is.
+
+    Parameters
+    ----------
+    others : sequence of (str, Build)
+        What speaks for each, and the build; the first few are drawn.
+    workload : Workload or None
+        None: the neutral load.
+    place : int
+        Of the array among those of its server.
+    """
+    if not own.curves:
+        return own
+    drawn: list[Curve] = []
+    for title, build in others:
+        if len(drawn) == _CURVES:
+            break
+        array = build.arrays[place]
+        label = array.layout.rule.label
+        name = title if title == label else f"{title}: {label}"
+        curve = _curve(name, build, array, workload or inputs.NEUTRAL, proposed=False)
+        if curve is not None:
+            drawn.append(curve)
+    return own.model_copy(update={"curves": (*own.curves, *drawn)})
+
+
+def _six(value: float) -> float:
+    """Keep six digits, so that a record is the same on every processor."""
+    return float(f"{value:.6g}")
+
+
+def _workload_words(o: Forecast) -> str:
+    w = o.workload
+    mix = (
+        f"{plain(w.read_pct)} % reads, {plain(w.random_pct)} % random, blocks of "
+        f"{plain(w.block_kib)} KiB, {w.outstanding} operations outstanding"
+    )
+    if o.named:
+        return f"Estimated for the workload {w.name} ({w.description}): {mix}."
+    return (
+        "No workload was named, so these estimates are for small random operations, two reads for "
+        f"each write ({mix}). Tell us yours and we estimate again."
+    )
+
+
+_BOTTLENECKS = {
+    "drives": "the drives themselves set the limit",
+    "drive links": "the links to the drives set the limit",
+    "controller": "the controller sets the limit",
+    "host link": "the controller's slot sets the limit",
+}
+
+
+def _words(o: Forecast) -> Iterator[str]:
+    iops, response = one(o.mixed.iops), one(o.mixed.response_ms)
+    if math.isfinite(iops):
+        yield (
+            f"Under this load it does about {figure(iops, 2)} operations a second and answers each "
+            f"in about {figure(response, 2)} ms; {_BOTTLENECKS.get(o.bottleneck, 'nothing known')}."
+        )
+        knee, many = one(o.mixed.knee_outstanding), o.workload.outstanding
+        about = f"from about {figure(knee, 2)}"
+        if many > 1.2 * knee:
+            yield (
+                f"{sentence(about)} operations outstanding, more of them mostly wait: "
+                f"the {many} of this load are past that point."
+            )
+        elif many > 0.8 * knee:
+            yield (
+                f"That is about as much as it does without a queue: {about} operations "
+                f"outstanding they begin to wait, and this load has {many}."
+            )
+        else:
+            yield (
+                f"It has room: operations begin to queue {about} outstanding, this load has {many}."
+            )
+    else:
+        yield "How fast it is cannot be said: a rate is missing in the price list."
+    if o.array.layout.rule.survives:
+        slow, again = one(o.degraded.iops), one(o.window.exposed_loaded_hours)
+        if math.isfinite(slow) and math.isfinite(again):
+            yield (
+                f"With a drive failed it goes on at about {figure(slow, 2)} operations a second, "
+                f"and about {figure(again, 2)} hours later it is whole again."
+            )
+    loss = 100 * one(o.risk.loss.any_data)
+    if math.isfinite(loss):
+        low, high = 100 * one(o.risk.loss_low), 100 * one(o.risk.loss_high)
+        odds = f", 1 in {figure(100 / loss, 2)}" if 0 < loss < _ODDS_BELOW_PCT else ""
+        yield (
+            f"The chance of losing data to failing drives within {o.years:g} years is about "
+            f"{figure(loss, 2)} %{odds} ({figure(low, 2)} to {figure(high, 2)} %), fire, theft and "
+            "mistakes not counted."
+        )
+    else:
+        yield f"The chance of losing data is {unknown_risk(o)}"
+
+
+def _curve(
+    name: str, build: Build, array: Array, workload: Workload, *, proposed: bool
+) -> Curve | None:
+    most = max(4 * workload.outstanding, 32)
+    marks = np.unique(np.round(np.geomspace(1, most, 30))).astype(int)
+    marks = np.unique([*marks, workload.outstanding])
+    f = inputs.inputs([(array, host_link_mb_s(build, array.controller))])
+    found = inputs.throughput(f, inputs.load_of(workload, outstanding=marks))
+    if not np.isfinite(found.iops).all():
+        return None
+    points = (
+        CurvePoint(outstanding=int(n), iops=_six(x), response_ms=_six(r))
+        for n, x, r in zip(marks, found.iops, found.response_ms, strict=True)
+    )
+    return Curve(name=name, proposed=proposed, points=tuple(points))
+
+
+def _time_shares(o: Forecast) -> Iterator[TimeShare]:
+    mixed = o.mixed
+    parts = {
+        "drives": mixed.drives_ms,
+        "links to the drives": mixed.links_ms,
+        "controller": mixed.controller_ms,
+        "host link": mixed.host_link_ms,
+        "inside flash": mixed.fixed_ms,
+    }
+    known = {name: one(ms) for name, ms in parts.items() if one(ms) > 0}
+    whole = sum(known.values())
+    for name, ms in known.items():
+        yield TimeShare(name=name, ms=_six(ms), pct=_six(100 * ms / whole))
+
+
+def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
+    """Assess these drives at each level that takes as many of them, or nearly."""
+    layout, place = o.array.layout, o.build.arrays.index(o.array)
+    tried: list[tuple[Array, float | None]] = []
+    for level in LEVELS.values():
+        members = next((n for n in range(layout.members, 0, -1) if level.spans_for(n)), None)
+        if members is None or (members < layout.members - 1 and level.max_per_span is None):
+            continue
+        spans = layout.spans if level.name == layout.level else level.spans_for(members)[0]
+        spares = layout.spares if level.survives else 0
+        layouts = [array.layout for array in o.build.arrays]
+        layouts[place] = Layout(level.name, members, spans, spares, layout.strip_kib)
+        build = o.build.with_layouts(*layouts)
+        array = build.arrays[place]
+        tried.append((array, host_link_mb_s(build, array.controller)))
+    f = inputs.inputs(tried)
+    mixed = inputs.throughput(f, inputs.load_of(o.workload))
+    window = inputs.rebuild(f, mixed.drive_utilisation)
+    risk = risk_of(f, window, o.array, o.years)
+    for i, (array, _) in enumerate(tried):
+        value = 100 * float(risk.loss.any_data[i])
+        if not math.isfinite(value):
+            continue
+        yield LevelLoss(
+            level=array.layout.level,
+            label=array.layout.rule.label,
+            members=array.layout.members,
+            value=_six(value),
+            low=_six(100 * risk.loss_low[i]),
+            high=_six(100 * risk.loss_high[i]),
+            proposed=array.layout.level == layout.level,
+        )
+
+
+def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
+    """Lay out the time from a failure to full redundancy, with and without a hot spare."""
+    if not o.array.layout.rule.survives or not math.isfinite(one(o.window.loaded_hours)):
+        return
+    for spares, case in ((1, "with a hot spare"), (0, "without a hot spare")):
+        f = replace(o.f, spares=np.array([float(spares)]))
+        window = inputs.rebuild(f, o.mixed.drive_utilisation)
+        wait, idle = one(window.delay_hours), one(window.idle_hours)
+        loaded = one(window.loaded_hours)
+        if bool(spares) == bool(o.array.layout.spares):
+            case += " (proposed)"
+        start = 0.0
+        for stage, hours in (
+            ("waiting", wait),
+            ("rebuild, idle host", idle),
+            ("more under your load", max(loaded - idle, 0.0)),
+        ):
+            end = start + hours
+            if hours > 0:
+                yield RebuildStage(
+                    case=case, stage=stage, start_hours=_six(start), end_hours=_six(end)
+                )
+            start = end

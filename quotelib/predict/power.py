@@ -1,0 +1,96 @@
+"""What does it draw, warm and cost to run: power, heat, energy."""
+
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+
+from quotelib.build.build import Build
+from quotelib.catalogue.terms import Terms
+from quotelib.estimate.running.cost import cost_per_year
+from quotelib.estimate.running.power import (
+    heat_btu_per_hour,
+    kwh_per_year,
+    mean_watts,
+    supply_share,
+)
+from quotelib.predict.estimate import NOT_KNOWN, Estimate, made, one
+from quotelib.predict.forecast import Forecast
+from quotelib.pricing.money import to_minor
+from quotelib.text import figure
+from quotelib.units import plain
+
+_BASIS = (
+    "Base, controller and accessories as the price list states them, plus the drives between idle "
+    "and active by the share of time they work. Low end: drives idle; high end: all active."
+)
+_SHEET = ("the price list's figures",)
+_ARITHMETIC = ("arithmetic",)
+
+
+def power_estimates(
+    build: Build, forecasts: Sequence[Forecast], terms: Terms
+) -> Iterator[Estimate]:
+    """List the estimates of power, per server; `forecasts` has one an array of the build."""
+    full = float(build.watts)
+    swings = [_swing_w(o) for o in forecasts]
+    idle = full - sum(swings)
+    share = _share_of_time(forecasts, swings)
+    mean = one(mean_watts(idle, full, share))
+    supply = build.chassis.supply_w
+    inputs = (
+        ("all drives active", f"{plain(build.watts)} W"),
+        ("drives idle", f"{figure(idle)} W"),
+        ("share of time the drives work", f"{100 * share:.0f} %"),
+    )
+
+    def at(of: Callable[[float], object]) -> tuple[object, object, object]:
+        return of(idle), of(mean), of(full)
+
+    row = partial(made, "power", inputs=inputs)
+    name = "mean power under your workload"
+    yield row("mean_watts", name, "W", (idle, mean, full), basis=_BASIS, sources=_SHEET)
+    basis, sources = "All power ends as heat: 3.412 BTU/h a watt.", ("NIST SP 811",)
+    yield row("heat_btu_h", "heat", "BTU/h", at(heat_btu_per_hour), basis=basis, sources=sources)
+    basis = "Mean power over 8760 hours; cooling and the supply's own losses come on top."
+    year = at(kwh_per_year)
+    yield row("kwh_year", "energy in a year", "kWh", year, basis=basis, sources=_ARITHMETIC)
+    yield row(
+        "supply_pct",
+        "share of the supply in use",
+        "%",
+        at(lambda watts: 100 * one(supply_share(watts, float(supply)))),
+        basis="Power divided by what the supply is rated for.",
+        sources=_SHEET,
+        inputs=(("supply", f"{plain(supply)} W"), *inputs),
+        digits=2,
+    )
+    unit = terms.currency
+    row = partial(row, "energy_cost_year", "energy cost of a year", unit, sources=_ARITHMETIC)
+    tariff = None if terms.electricity is None else terms.electricity.price_per_kwh
+    if tariff is None:
+        missing = "not known: the price list's terms state no electricity price."
+        yield row(NOT_KNOWN, basis="", missing=missing)
+        return
+    yield row(
+        at(lambda watts: to_minor(unit, cost_per_year(watts, tariff))),
+        basis="Energy of a year times the stated tariff, in the price list's currency.",
+        inputs=(("tariff", f"{unit} {plain(tariff)} a kWh"), *inputs),
+    )
+
+
+def _swing_w(o: Forecast) -> float:
+    """Give what an array's drives draw more when they work than when they do not."""
+    drive = o.array.drive
+    return o.array.drives * max(float(drive.active_w - drive.idle_w), 0.0)
+
+
+def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> float:
+    """Give the share of time that drives work, weighted by what it makes them draw."""
+    shares = []
+    for o in forecasts:
+        busy = one(o.mixed.drive_utilisation)
+        # An unknown load counts as a full one: heat and supply must be enough.
+        shares.append(min(busy, 1.0) if busy == busy else 1.0)
+    if len(shares) == 1:
+        return shares[0]
+    total = sum(swings)
+    return sum(s * w for s, w in zip(shares, swings, strict=True)) / total if total else 0.0

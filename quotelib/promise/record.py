@@ -1,0 +1,192 @@
+"""What is the result: one frozen model with everything a document shows, and nothing to compute.
+
+Written as JSON it follows `schema_json`, which ships as ``templates/quote_record.schema.json``.
+The record is the seller's: its ``internal`` part and its note never go into anything a customer
+gets.
+"""
+
+import datetime as dt
+import json
+from collections.abc import Iterator
+from typing import Literal
+
+from pydantic import Field
+
+from quotelib.bench.shown import BenchSheet
+from quotelib.build.findings import Severity
+from quotelib.build.placement import Placement
+from quotelib.catalogue.terms import Seller
+from quotelib.facts import Exact, Fact, Frozen, Measure, Reason
+from quotelib.predict.estimate import Estimate
+from quotelib.pricing.lines import Line
+from quotelib.pricing.totals import Totals
+from quotelib.promise.comparison import ControllerComparison
+from quotelib.promise.shown import ArrayShown, PartShown
+
+Outcome = Literal["quoted", "held"]
+
+
+class FindingShown(Frozen):
+    """What a rule had to say, and whether a person has accepted it."""
+
+    code: str
+    severity: Severity
+    what: str
+    change: str
+    words: str
+    accepted: bool
+
+
+class DrivesOn(Frozen):
+    """The drives of an array and what they hang on, as skus."""
+
+    drive: str
+    controller: str
+
+
+class Alternative(Frozen):
+    """Another build that meets the enquiry.
+
+    Parameters
+    ----------
+    title
+        What speaks for it.
+    words
+        Its arrays in words.
+    pins
+        The cells that pin it.
+    host_iops, loss_pct
+        None: not known.
+    open_advice
+        Codes of what we advise against in it and nobody has accepted.
+    """
+
+    kind: Literal["level", "least_risk", "fastest"]
+    title: str
+    words: str
+    chassis: str
+    drives: tuple[DrivesOn, ...]
+    pins: dict[str, str]
+    usable_bytes: int
+    survives: int
+    net: Exact
+    net_difference: Exact
+    host_iops: float | None
+    loss_pct: float | None
+    open_advice: tuple[str, ...]
+
+
+class PriceShare(Frozen):
+    """What makes up the price, before discount; freight comes on top and has no share."""
+
+    name: str
+    amount: Exact
+    pct: float | None
+
+
+class Server(Frozen):
+    """Some equal servers, called by name where there are several.
+
+    Parameters
+    ----------
+    room
+        Where parts sit, what stays free, what keeping a slot free costs or saves.
+    upgrade
+        What is the customer's already, and what happens to data.
+    controllers
+        Every controller against the enquiry.
+    estimates
+        Of the whole server: power, heat, energy.
+    """
+
+    name: str
+    builds: int
+    proposal: str
+    chassis: str
+    parts: tuple[PartShown, ...]
+    arrays: tuple[ArrayShown, ...]
+    placement: Placement
+    room: tuple[str, ...]
+    upgrade: tuple[str, ...]
+    findings: tuple[FindingShown, ...]
+    lines: tuple[Line, ...]
+    alternatives: tuple[Alternative, ...]
+    controllers: ControllerComparison | None
+    estimates: tuple[Estimate, ...]
+    watts: Measure
+    supply_w: Measure
+    mass_kg: Exact
+    lead_days: int
+    bench: BenchSheet
+
+    def all_estimates(self) -> tuple[Estimate, ...]:
+        """List the estimates of all arrays, then those of the whole."""
+        return (*(e for array in self.arrays for e in array.estimates), *self.estimates)
+
+
+class Internal(Frozen):
+    """For the seller's eyes only."""
+
+    cost: Exact
+    margin_pct: Exact | None
+    margin_floor_pct: Measure
+    unit_costs: dict[str, Exact]
+    hold_reasons: tuple[Reason, ...]
+    note: str
+
+
+class QuoteRecord(Frozen):
+    """Everything about one quote."""
+
+    format: Literal["quotelib quote record 2"] = "quotelib quote record 2"
+    program_version: str
+    price_list_fingerprint: str
+    quote_number: str
+    enquiry_id: str
+    date: dt.date
+    valid_until: dt.date
+    outcome: Outcome
+    draft: bool
+    seller: Seller
+    customer: str
+    enquiry: dict[str, str]
+    asked: tuple[Fact, ...]
+    currency: str
+    servers: tuple[Server, ...]
+    totals: Totals
+    discount_words: str
+    price_shares: tuple[PriceShare, ...]
+    bench_minutes: Measure
+    cautions: tuple[str, ...]
+    terms: tuple[str, ...]
+    next_steps: tuple[str, ...]
+    internal: Internal = Field(description="For the seller only; never in a customer's file")
+
+    def by_server(self) -> Iterator[tuple[str, Server]]:
+        """Give each server with what to call it: ``server B``; blank for the only one."""
+        for number, server in enumerate(self.servers, 1):
+            yield f"server {server.name or number}" if len(self.servers) > 1 else "", server
+
+    def by_array(self) -> Iterator[tuple[str, ArrayShown]]:
+        """Give each array with what to call it: ``server B, array data``, as `by_server`."""
+        for name, server in self.by_server():
+            for number, array in enumerate(server.arrays, 1):
+                own = f"array {array.name or number}" if len(server.arrays) > 1 else ""
+                yield ", ".join(filter(None, (name, own))), array
+
+    def by_compared(self) -> Iterator[tuple[str, ControllerComparison]]:
+        """Give the comparison of controllers of each server that has one, as `by_server`."""
+        for name, server in self.by_server():
+            if server.controllers is not None and server.controllers.rows:
+                yield name, server.controllers
+
+    def to_json(self) -> str:
+        """Write the record; the same record gives the same text."""
+        return self.model_dump_json(indent=2) + "\n"
+
+
+def schema_json() -> str:
+    """Write the JSON Schema of the record."""
+    schema = QuoteRecord.model_json_schema(mode="serialization")
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    return json.dumps(schema, indent=2, ensure_ascii=False, sort_keys=True) + "\n"

@@ -1,0 +1,197 @@
+"""How do we say it: what was asked, what is proposed and on which terms, in a customer's words."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+from quotelib.bench.cautions import has_lithium
+from quotelib.build.build import Build
+from quotelib.build.layout import Array
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import Terms
+from quotelib.enquiry.columns import COLUMNS, OWNABLE
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.facts import Fact
+from quotelib.pricing.totals import Totals
+from quotelib.text import both, count, plural, size
+from quotelib.units import GB, TB, plain
+
+_WHERE = {
+    "board": "is part of the chassis' board",
+    "socket": "sits in the mezzanine socket, so that no slot is taken",
+    "slot": "is a card in a slot",
+    "bay": "is in a bay",
+    "": "comes with it",
+}
+
+_PROTECTED_BY = {
+    "none": "its protection module",
+    "battery": "a battery",
+    "flash": "flash memory and a capacitor or battery",
+}
+
+
+def asked(enquiry: Enquiry, price_list: PriceList) -> Iterator[Fact]:
+    """Say what the customer asked for: how many, what it must do, which parts, which layout."""
+    setting = enquiry.setting(price_list.terms)
+    if enquiry.builds > 1:
+        yield Fact(label="How many", value=f"{enquiry.builds} alike")
+    for column in COLUMNS.values():
+        value = enquiry.value(column.name)
+        if value is None:
+            continue
+        if column.name == "workload":
+            workload = price_list.workloads[value]
+            yield Fact(label="Workload", value=f"{workload.name}: {workload.description}")
+        elif column.name in OWNABLE:
+            owned = " (yours already)" if column.name in enquiry.owned else ""
+            yield Fact(label=column.label, value=f"{value}{owned}")
+        elif column.said is not None:
+            yield Fact(label=column.page or column.label, value=column.said(value, setting))
+
+
+def proposal(build: Build, builds: int) -> str:
+    """Say what we propose in a few sentences."""
+    chassis = build.chassis
+    many = "One server" if builds == 1 else f"{builds} servers, all alike, each"
+    whose = "your" if build.chassis_owned else "the"
+    text = f"{many} on {whose} chassis {chassis.sku} ({chassis.description})"
+    if drives := [_drives(array) for array in build.arrays]:
+        text += f", with {both(drives)}"
+    for piece in build.parts:
+        mine, part = "Your" if piece.owned else "The", piece.part
+        does = [_does(array) for array in build.arrays_on(part)]
+        so = f", and {both(does)}" if does else ""
+        text += f". {mine} {part.role} {part.sku} ({part.description}) {_WHERE[part.takes]}{so}"
+    return f"{text}."
+
+
+def _drives(array: Array) -> str:
+    layout, drive = array.layout, array.drive
+    ours = "your " if array.have_drives == array.drives else ""
+    noun = plural(array.drives, "drive")
+    text = f"{array.drives} {ours}{noun} {drive.sku} ({drive.description})"
+    if not layout.spares:
+        return text
+    role = "is a hot spare" if layout.spares == 1 else "are hot spares"
+    return f"{text}, of which {layout.spares} {role}"
+
+
+def _does(array: Array) -> str:
+    layout = array.layout
+    if not layout.rule.is_array:
+        return "hands each drive to your system by itself, without an array"
+    if layout.spares:
+        return f"makes {replace(layout, spares=0).words} of the others"
+    return f"makes {layout.words} of them".replace(f" over {layout.members} drives", "")
+
+
+def protection(build: Build, array: Array) -> Iterator[str]:
+    """Say how an array's data is protected, and how it is not."""
+    layout, level, controller = array.layout, array.layout.rule, array.controller
+    yield level.words
+    yield level.survives_words
+    if layout.spares:
+        spare = "the hot spare" if layout.spares == 1 else f"one of {layout.spares} hot spares"
+        takes = f"{spare} takes its place at once"
+        yield f"When a member fails, {takes} and the rebuild starts by itself."
+    elif level.survives:
+        yield "There is no hot spare: the rebuild starts when somebody has replaced the drive."
+    if not controller.cache_mib:
+        yield "The controller has no write cache: what it has confirmed is on the drives."
+    elif build.is_protected(controller):
+        source = _PROTECTED_BY[controller.cache_protection]
+        yield (
+            f"The write-back cache of {controller.cache_mib} MiB is protected against loss of "
+            f"power by {source}."
+        )
+    else:
+        yield (
+            f"The cache of {controller.cache_mib} MiB is not protected: a loss of power loses "
+            "writes that it had confirmed, unless it runs write-through."
+        )
+
+
+def capacity_words(array: Array) -> str:
+    """Say why the usable capacity differs from the sum on the labels."""
+    layout, level = array.layout, array.layout.rule
+    label_tb = plain(label_bytes(array) / TB)
+    text = (
+        f"The labels of the {count(array.drives, 'drive')} add up to {label_tb} TB. "
+        f"Your system will show {size(array.usable_bytes)}: the same bytes, counted in units of "
+        "10¹² or of 2⁴⁰. Many systems count in TiB and yet write TB. "
+    )
+    if level.copies == 2:
+        text += "Every byte is held twice, so half of the members' capacity is usable. "
+    elif level.copies > 2:
+        text += f"Every byte is held {level.copies} times. "
+    elif level.parity_per_span:
+        parity = layout.spans * level.parity_per_span
+        text += f"Parity takes the room of {count(parity, 'drive')}. "
+    if layout.spares:
+        hold = "holds" if layout.spares == 1 else "hold"
+        text += f"{count(layout.spares, 'hot spare')} {hold} no data until a drive fails. "
+    if reserve := array.controller.reserve_mib:
+        text += f"The controller keeps {reserve} MiB of each member for itself. "
+    return text.strip()
+
+
+def label_bytes(array: Array) -> Decimal:
+    """Add up what stands on the labels of an array's drives."""
+    return Decimal(array.drives * array.drive.capacity_gb * GB)
+
+
+_CAUTIONS = (
+    "A new array erases everything on its member drives. Copy what you need first, and test "
+    "that the copy can be read.",
+    "Before anyone opens the server: shut it down, disconnect every supply cord and wait. Work "
+    "on mains wiring is for those licensed to do it.",
+    "Handle boards and drives with protection against static (IEC 61340-5-1, ANSI/ESD S20.20).",
+    "Lift with two people or a lift where the mass calls for it, and fix the rack against "
+    "tipping. Follow the makers' manuals and your local rules.",
+)
+_LITHIUM_CAUTION = (
+    "The cache protection may hold lithium cells: do not open, crush or heat it; transport "
+    "rules for lithium batteries (UN 38.3) apply when it is sent."
+)
+
+
+def cautions(build: Build) -> Iterator[str]:
+    """List the cautions a customer needs."""
+    yield from _CAUTIONS
+    if has_lithium(build):
+        yield _LITHIUM_CAUTION
+
+
+def discount_words(totals: Totals) -> str:
+    """Say which discount counts."""
+    discount = f"discount of {plain(totals.discount_pct)} %"
+    if totals.volume_discount:
+        return f"volume {discount} for {totals.builds} alike"
+    return discount if totals.discount_pct else "no discount"
+
+
+def terms_words(terms: Terms, enquiry: Enquiry, lead_days: int) -> Iterator[str]:
+    """Say the terms of the offer."""
+    yield f"This quote is valid for {count(terms.quote_valid_days, 'day')} from its date."
+    if lead_days:
+        yield f"Parts that are not in stock take {count(lead_days, 'day')} to reach us."
+    else:
+        yield "All parts are in stock today."
+    currency = enquiry.currency or terms.currency
+    if currency != terms.currency:
+        rate = plain(terms.rate(currency))
+        yield f"Prices are converted at {rate} {currency} for 1 {terms.currency}."
+    if enquiry.tax_code is None:
+        yield "No tax is included; taxes and duties that apply are yours to pay."
+    yield "Estimates are estimates: they say what they rest on, and are no promise."
+
+
+def next_steps(contact: str, draft: bool) -> Iterator[str]:
+    """Say what happens next."""
+    if draft:
+        yield "This is a draft: we still have to confirm it before it becomes an offer."
+    else:
+        yield f"To order, tell us the quote number ({contact})."
+    yield "We then pick the parts, build and test the server, and record what we measured."
+    yield "You receive it with the array made, checked and documented."

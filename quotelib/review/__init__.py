@@ -1,0 +1,1 @@
+"""Is a price list fit to sell from?"""

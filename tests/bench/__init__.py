@@ -1,0 +1,1 @@
+"""Does it cost what it should: rounding, totals, properties of sums."""

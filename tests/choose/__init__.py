@@ -1,0 +1,1 @@
+"""Is the right build chosen, and is it said why not another."""

@@ -1,0 +1,228 @@
+"""Does the choice obey the demands on estimates, and what is shown beside it."""
+
+import math
+from decimal import Decimal
+
+import pytest
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.alternatives import MOST_PRICE, Other, find_alternatives
+from quotelib.choose.candidate import Candidate, rank
+from quotelib.choose.search import Choice, choose
+from quotelib.enquiry.enquiry import Enquiry
+from tests.asking import ask, named
+from tests.small_list import TABLES, TERMS, change, copy, only_array, price_list
+
+# The many and the one
+
+
+def test_a_candidate_does_not_depend_on_those_beside_it(starter: PriceList) -> None:
+    every = choose(starter, ask(starter, usable_tb="4", workload="sensor_log"))
+    fewer = choose(starter, ask(starter, usable_tb="4", workload="sensor_log", survive="2"))
+    known = {named(c.build): c for c in every.feasible}
+    assert len(fewer.feasible) < len(every.feasible)
+    for candidate in fewer.feasible[::7]:
+        twin = known[named(candidate.build)]
+        assert candidate.loss_pct == pytest.approx(twin.loss_pct, rel=1e-12)
+        assert candidate.host_iops == pytest.approx(twin.host_iops, rel=1e-12)
+
+
+# Demands
+
+
+@pytest.mark.parametrize(
+    ("column", "attribute"), [("host_iops", "host_iops"), ("host_mb_s", "host_mb_s")]
+)
+@pytest.mark.parametrize("workload", ["", "files"])
+def test_a_demand_for_speed_takes_part_in_the_choice(
+    small: PriceList, column: str, attribute: str, workload: str
+) -> None:
+    cells = {"usable_tb": "4", "accept": "loss_over_limit"}
+    cells |= {"workload": workload} if workload else {}
+    free_choice = choose(small, ask(small, **cells))
+    assert free_choice.best is not None
+    speeds = sorted({getattr(c, attribute) for c in free_choice.feasible})
+    slow = getattr(free_choice.best, attribute)
+    # Something between the cheapest build's speed and the fastest one's.
+    wanted = str(round((slow + speeds[-1]) / 2, 3))
+    found = choose(small, ask(small, **cells, **{column: wanted}))
+    assert found.best is not None
+    assert getattr(found.best, attribute) >= float(wanted) > slow
+    assert found.best.net > free_choice.best.net  # type: ignore[operator]
+    left = [c for c in free_choice.feasible if getattr(c, attribute) >= float(wanted)]
+    assert len(found.feasible) == len(left)
+    assert rank(found.best, ("loss_over_limit",)) == min(
+        rank(c, ("loss_over_limit",)) for c in left
+    )
+
+
+@pytest.mark.parametrize(("column", "unit"), [("host_iops", "IO/s"), ("host_mb_s", "MB/s")])
+@pytest.mark.parametrize(
+    ("workload", "words"),
+    [
+        ("files", "under the workload files"),
+        ("", "under small random operations, as no workload is named,"),
+    ],
+)
+def test_a_refusal_names_speed_nearest_build_and_load(
+    small: PriceList, column: str, unit: str, workload: str, words: str
+) -> None:
+    cells = {"usable_tb": "4", "survive": "1", column: "123456789"}
+    cells |= {"workload": workload} if workload else {}
+    choice = choose(small, ask(small, **cells))
+    assert choice.best is None
+    (reason,) = choice.refused
+    code, told = reason.code, reason.words
+    assert code == column
+    assert told.startswith(f"at least 123,456,789 {unit} {words} asked; nearest ")
+    fastest = max(
+        getattr(c, column) for c in choose(small, ask(small, **{**cells, column: "1"})).feasible
+    )
+    assert f"is about {fastest:,.0f} {unit}: " in told
+
+
+def test_a_demand_for_safety_takes_part_in_the_choice(small: PriceList) -> None:
+    cheap = choose(small, ask(small, usable_tb="8")).best
+    assert cheap is not None and cheap.loss_pct is not None
+    wanted = f"{cheap.loss_pct / 10:.4f}"
+    safe = choose(small, ask(small, usable_tb="8", max_loss_pct=wanted)).best
+    assert safe is not None and safe.loss_pct is not None
+    assert safe.loss_pct <= float(wanted)
+    assert safe.net > cheap.net  # type: ignore[operator]
+
+
+def test_a_refusal_for_safety_names_the_least_chance_there_is(small: PriceList) -> None:
+    cells = {"usable_tb": "8", "level": "0"}
+    least = min(c.loss_pct for c in choose(small, ask(small, **cells)).feasible)  # type: ignore[type-var]
+    choice = choose(small, ask(small, **cells, max_loss_pct="0.001"))
+    (reason,) = choice.refused
+    code, told = reason.code, reason.words
+    assert code == "max_loss_pct"
+    assert told.startswith("a chance of data loss of at most 0.001 % asked; nearest ")
+    assert f"is {least:.3g} %: RAID 0 over " in told
+
+
+def test_what_is_not_known_meets_no_demand() -> None:
+    tables = copy(TABLES)
+    for sku in ("DISK-4T", "DISK-8T", "FLASH-1T", "FLASH-NV"):
+        change(tables, sku, bit_error_rate="")
+    prices = price_list(tables)
+    assert choose(prices, ask(prices, usable_tb="8", level="5")).best is not None
+    choice = choose(prices, ask(prices, usable_tb="8", level="5", max_loss_pct="99"))
+    (reason,) = choice.refused
+    code, told = reason.code, reason.words
+    assert code == "max_loss_pct" and "is not known: " in told
+
+
+# The limit from which we advise against
+
+
+def loss_of(prices: PriceList, **cells: str) -> float:
+    best = choose(prices, ask(prices, **cells)).best
+    assert best is not None and best.loss_pct is not None
+    return best.loss_pct
+
+
+PINNED = {"chassis": "BOX-12", "controller": "CARD", "drive": "DISK-4T", "members": "6",
+          "level": "5"}  # fmt: skip
+
+
+def limited(limit: Decimal) -> PriceList:
+    return price_list(
+        copy(TABLES), TERMS.replace("advise_loss_pct = 100", f"advise_loss_pct = {limit:f}")
+    )
+
+
+def test_over_the_limit_is_told_exactly_above_it(small: PriceList) -> None:
+    loss = loss_of(small, **PINNED)
+    # The limit takes 30 digits, so that the very figure and its neighbours can be written.
+    for limit, told in (
+        (Decimal(math.nextafter(loss, 0)), True),
+        (Decimal(loss), False),
+        (Decimal(math.nextafter(loss, 100)), False),
+    ):
+        prices = limited(Decimal(f"{limit:.25g}"))
+        best = choose(prices, ask(prices, **PINNED)).best
+        assert best is not None
+        assert [f.code for f in best.advice] == (["loss_over_limit"] if told else [])
+
+
+def test_what_is_over_the_limit_is_chosen_last() -> None:
+    prices = limited(Decimal("0.5"))
+    found = choose(prices, ask(prices, usable_tb="8"))
+    assert found.best is not None and found.best.loss_pct is not None
+    assert found.best.loss_pct <= 0.5
+    cheaper = [c for c in found.feasible if c.net < found.best.net]  # type: ignore[operator]
+    assert cheaper and all(c.advice for c in cheaper)
+    accepted = choose(prices, ask(prices, usable_tb="8", accept="loss_over_limit")).best
+    assert accepted is not None and accepted.net < found.best.net  # type: ignore[operator]
+
+
+# What is shown beside it
+
+
+def strengths(prices: PriceList, enquiry: Enquiry) -> tuple[Choice, Candidate, list[Other]]:
+    choice = choose(prices, enquiry)
+    assert choice.best is not None
+    found = find_alternatives(prices, enquiry, choice, choice.best)
+    return choice, choice.best, [o for o in found if o.kind != "level"]
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {"usable_tb": "6", "media": "ssd", "workload": "ledger_database"},
+        {"usable_tb": "9", "chassis": "CHS-2U-16S", "workload": "video_edit"},
+        {"drive": "DRV-SSD-960-SATA-RD", "usable_tb": "3", "controller": "CTL-RB2-12G-CD"},
+        {"usable_tb": "20", "workload": "sensor_log", "max_price": "2900"},
+        {"usable_tb": "5", "level": "5", "workload": "catalogue_search", "currency": "JPY"},
+        {"usable_tb": "6", "accept": "no_redundancy;loss_over_limit"},
+    ],
+    ids=lambda cells: "-".join(f"{k}={v}" for k, v in cells.items()),
+)
+def test_alternatives_keep_to_pins_demands_and_price(
+    starter: PriceList, cells: dict[str, str]
+) -> None:
+    enquiry = ask(starter, **cells)
+    choice, best, others = strengths(starter, enquiry)
+    assert others, "a case without any shows nothing"
+    feasible = {named(c.build): c for c in choice.feasible}
+    near = [
+        c
+        for c in choice.feasible
+        if c.net <= best.net * MOST_PRICE and not rank(c, enquiry.accept)[0]  # type: ignore[operator]
+    ]
+    for other in others:
+        build, array = other.candidate.build, only_array(other.candidate.build)
+        # Feasible holds what agrees with the pins and meets every demand; check some by hand.
+        mine = feasible[named(build)]
+        assert enquiry.chassis in (None, build.chassis.sku)
+        for pin in ("controller", "drive"):
+            assert getattr(enquiry, pin) in (None, getattr(array, pin).sku)
+        assert enquiry.level in (None, array.layout.level)
+        max_price = enquiry.value("max_price")
+        assert mine.net is not None and best.net is not None
+        assert max_price is None or mine.net <= max_price * enquiry.builds
+        assert other.candidate.net == mine.net <= best.net * MOST_PRICE
+        assert other.candidate.open_advice(enquiry.accept) == ()
+        if other.kind == "least_risk":
+            assert mine.loss_pct == min(c.loss_pct for c in near)  # type: ignore[type-var]
+            assert mine.loss_pct < best.loss_pct  # type: ignore[operator]
+        else:
+            assert mine.host_iops == max(c.host_iops for c in near)  # type: ignore[type-var]
+            assert mine.host_iops > best.host_iops  # type: ignore[operator]
+
+
+def test_what_we_advise_against_is_no_strength(starter: PriceList) -> None:
+    # Without redundancy more of the same drives' writes are left for the host.
+    _, best, others = strengths(starter, ask(starter, usable_tb="6", workload="sensor_log"))
+    assert not best.advice
+    assert all(only_array(o.candidate.build).layout.rule.survives for o in others)
+
+
+def test_it_may_be_where_the_quote_itself_is_advised_against(starter: PriceList) -> None:
+    _, best, others = strengths(
+        starter, ask(starter, usable_tb="6", level="0", workload="sensor_log")
+    )
+    assert "no_redundancy" in {f.code for f in best.advice}
+    assert others and all(o.candidate.open_advice(()) for o in others)

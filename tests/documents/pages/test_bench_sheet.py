@@ -1,0 +1,180 @@
+"""Bench sheets as they are printed and read: three pages, nothing clipped, no prices."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import pytest
+
+from quotelib.documents.sections import section
+from quotelib.promise.record import QuoteRecord
+from tests.documents.builds import array, record, sheet
+from tests.end_to_end.page_text import Page
+from tests.ten_builds import ALL, SIX, TWELVE
+
+PAPER = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+SIDE_MM = 12  # margins left and right, as the style sheet sets them
+# Everything that reaches beyond the page or out of the box it is in.
+CLIPPED = """() => {
+  const wide = document.documentElement.clientWidth, found = [];
+  for (const e of document.querySelectorAll('main *')) {
+    const r = e.getBoundingClientRect();
+    if (e.closest('.unseen') || !r.width) continue;
+    const name = e.tagName + ' ' + (e.textContent || '').trim().slice(0, 40);
+    if (r.right > wide + 0.5 || r.left < -0.5) found.push('beyond the page: ' + name);
+    if (!e.closest('svg') && e.clientWidth && e.scrollWidth > e.clientWidth + 1)
+      found.push('cut off: ' + name);
+  }
+  for (const s of document.querySelectorAll('svg[viewBox]')) {
+    const [x, y, w, h] = s.getAttribute('viewBox').split(' ').map(Number);
+    for (const t of s.querySelectorAll('text, line, path')) {
+      const b = t.getBBox();
+      if (b.x < x || b.y < y || b.x + b.width > x + w || b.y + b.height > y + h)
+        found.push('out of the drawing: ' + t.textContent);
+    }
+  }
+  const cells = [...document.querySelectorAll('td, th')];
+  for (const c of cells) for (const i of c.querySelectorAll('*')) {
+    const a = i.getBoundingClientRect(), b = c.getBoundingClientRect();
+    if (a.width && !i.closest('.unseen') && (a.right > b.right + 1 || a.left < b.left - 1))
+      found.push('over the edge of its cell: ' + c.textContent.trim().slice(0, 40));
+  }
+  return found;
+}"""
+
+
+def pages_of(pdf: bytes) -> int:
+    """Count the pages of a PDF that Chromium wrote."""
+    (count,) = re.findall(rb"/Type /Pages\s*/Count (\d+)|/Count (\d+)\s*/Kids", pdf)[:1] or [()]
+    counted = len(re.findall(rb"/Type /Page\b(?!s)", pdf))
+    assert any(int(c) == counted for c in count if c), "page tree and pages disagree"
+    return counted
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", PAPER)
+@pytest.mark.parametrize("name", SIX)
+def test_prints_on_three_pages(name: str, size: str, browser: Any) -> None:
+    page = browser.new_page()
+    page.set_content(sheet(name))
+    pages = pages_of(page.pdf(format=size))
+    page.close()
+    assert 2 <= pages <= 3
+    assert array(record(name)).layout.members <= 12
+    assert name in TWELVE
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", PAPER)
+@pytest.mark.parametrize("name", ALL)
+def test_nothing_is_clipped_on_paper(name: str, size: str, browser: Any) -> None:
+    width = int((PAPER[size][0] - 2 * SIDE_MM) / 25.4 * 96)
+    page = browser.new_page(viewport={"width": width, "height": 1000})
+    page.emulate_media(media="print")
+    page.set_content(sheet(name))
+    found = page.evaluate(CLIPPED)
+    page.close()
+    assert found == []
+
+
+@pytest.mark.browser
+def test_the_check_of_clipping_can_fail(browser: Any) -> None:
+    page = browser.new_page(viewport={"width": 700, "height": 1000})
+    broken = sheet(next(iter(SIX))).replace('class="fill"', 'style="padding-left:900px"')
+    page.set_content(broken)
+    found = page.evaluate(CLIPPED)
+    page.close()
+    assert any(line.startswith("beyond the page") for line in found)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_says_everything_and_no_price(name: str) -> None:
+    made, page = record(name), Page(sheet(name))
+    text = " ".join(" ".join(page.pieces).split())
+    bench = made.servers[0].bench
+    for words in (
+        bench.rule,
+        *bench.data_first,
+        *(c.words for c in bench.cautions),
+        *(s.words for s in bench.steps),
+        *(c.words for s in bench.steps for c in s.cautions),
+        *(f.value for one in bench.arrays for f in one.settings),
+        *(c.must for one in bench.arrays for c in one.checks),
+        *(c.must for c in bench.checks),
+        *(f"{f.label} {f.value}" for f in bench.plan),
+        *(f"Bay {b.bay} {b.words}" for b in bench.bays),
+        *bench.sign_off,
+        made.quote_number,
+        made.customer,
+    ):
+        assert " ".join(words.split()) in text
+    assert not made.internal.note or made.internal.note not in text
+    for amount in {*made.internal.unit_costs.values(), *(x.amount for x in made.servers[0].lines)}:
+        # A size may happen to have the same digits: 24.00 TB.
+        assert not amount or not re.search(rf"(?<![\d.,]){amount:,f}(?! Ti?B)", text)
+    assert not re.search(r"\b(margin|price|unit cost|GBP|EUR)\b", text, re.IGNORECASE)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_cautions_come_before_the_first_step_and_before_their_step(name: str) -> None:
+    html = sheet(name)
+    assert html.index('<ul class="cautions">') < html.index('<table class="steps">')
+    if record(name).servers[0].bench.data_first:
+        assert html.index('class="first"') < html.index('<ul class="cautions">')
+    for step in record(name).servers[0].bench.steps:
+        row = re.search(rf'<th scope="row">{step.number}</th>(.*?)</tr>', html, re.DOTALL)
+        assert row is not None
+        if step.cautions:
+            assert row[1].index("Caution:") < row[1].index(
+                f"{step.title.replace(chr(39), '&#39;')}."
+            )
+
+
+def test_the_plan_says_what_is_where_and_what_stays_free() -> None:
+    html = sheet("mezzanine, RAID 60, two spans, two spares")
+    plan = html[
+        html.index("<h2>Bench plan") : html.index("</section>", html.index("<h2>Bench plan"))
+    ]
+    text = " ".join(" ".join(Page(plan).pieces).split())
+    for words in ("CHS-4U-24L", "Mezzanine socket 1 CTL-RB2-12G-MZ", "Slot 4 stays free"):
+        assert words in text
+    listed = re.findall(r'<li class="(\w+)"><b>Bay (\d+)</b> ([^<]*)</li>', plan)
+    assert [int(bay) for _, bay, _ in listed] == list(range(1, 25))
+    said = {int(bay): (use, words) for use, bay, words in listed}
+    assert said[1] == ("member", "member, span 1")
+    assert said[7] == ("member", "member, span 2")
+    assert said[13] == said[22] == ("empty", "empty")
+    assert said[23] == said[24] == ("spare", "hot spare")
+
+
+def test_a_blank_for_every_serial_number_and_measure() -> None:
+    made = record("card, RAID 5, twelve drives")
+    html, bench = sheet("card, RAID 5, twelve drives"), made.servers[0].bench
+    assert len(re.findall(r"<li>Bay \d+ <span class=\"fill\">", html)) == 12
+    acceptance = html[html.index("<h2>Acceptance") : html.index("<h2>Sign-off")]
+    assert acceptance.count('class="fill"') == sum(
+        len(one.checks) for one in (*bench.arrays, bench)
+    )
+
+
+def picking(sku: str) -> str:
+    """Render a pick list of one part with another sku."""
+    made = record("board, no array")
+    (server,) = made.servers
+    line = server.bench.pick[0].model_copy(update={"sku": sku})
+    bench = server.bench.model_copy(update={"pick": (line,)})
+    other: QuoteRecord = made.model_copy(
+        update={"servers": (server.model_copy(update={"bench": bench}),)}
+    )
+    return section("bench_pick", record=other).html
+
+
+def test_a_sku_without_barcode_is_said_and_harmless() -> None:
+    html = picking("Ü<script>")
+    assert "Code 128 does not hold" in html
+    assert "<script>" not in html
+
+
+def test_a_long_sku_gets_a_row_of_its_own() -> None:
+    assert '<td colspan="6"><svg' in picking("LONG-" * 12)

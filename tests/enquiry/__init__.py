@@ -1,0 +1,1 @@
+"""Is it read as it was meant: enquiries, and files of them."""

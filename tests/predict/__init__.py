@@ -1,0 +1,1 @@
+"""What will this build do."""

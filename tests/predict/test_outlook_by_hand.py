@@ -1,0 +1,217 @@
+"""Is each figure of a quote what the estimate gives when it is called by hand."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+
+from quotelib.build.layout import Layout
+from quotelib.catalogue.price_list import PriceList
+from quotelib.estimate.capacity import drive_bytes, member_bytes
+from quotelib.estimate.performance.links import pcie_link_mb_s, serial_link_mb_s
+from quotelib.estimate.performance.load import DataPath, Load
+from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.sequential import sequential_throughput
+from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.write_cache import cached_writes
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.loss import loss_probability, mean_hours_to_loss
+from quotelib.estimate.reliability.protection import Protection, unreadable_probability
+from quotelib.estimate.reliability.rebuild import rebuild_window
+from quotelib.estimate.shape import array_shape
+from quotelib.predict.estimate import one
+from tests.predict.outlooks import of_build
+from tests.small_list import build
+
+BLOCK = 16 * 1024  # of the small list's workload "files": 70 % reads, 60 % random, 8 outstanding
+
+
+@dataclass(frozen=True)
+class Case:
+    """A build of the small list, its figures copied from there by hand."""
+
+    names: str
+    layout: Layout
+    shape: tuple[int, int, int, int]  # members, spans, parity, copies
+    groups: tuple[int, int, int]  # members, redundancy, number
+    times: DriveTimes
+    rates: tuple[float, float]  # read, write, MB/s
+    path: DataPath
+    media: str
+    drive: tuple[int, int, float, float]  # GB, block, MTTF in h, bit error rate
+    reserve_mib: int
+
+
+CARD = {"controller_mb_s": 6000, "controller_iops": 700_000}
+GEN3_X8 = pcie_link_mb_s(3, 8, 3, 8)
+DISK_4T = disk_times(BLOCK, 8.5, 7200, 200, 190)
+DISK_8T = disk_times(BLOCK, 8.5, 7200, 250, 240)
+FLASH_1T = flash_times(BLOCK, 90_000, 30_000, 550, 500)
+FLASH_NV = flash_times(BLOCK, 700_000, 90_000, 5000, 2000)
+SATA, SAS = serial_link_mb_s(6), serial_link_mb_s(12)
+D4 = (4000, 512, 1e6, 1e-15)
+D8 = (8000, 4096, 2e6, 1e-15)
+F1 = (960, 512, 2e6, 1e-17)
+NV = (1920, 512, 2e6, 1e-17)
+
+CASES = {
+    "RAID 1 on the board": Case(
+        "BOX-4 BOARD DISK-4T", Layout("1", 2), (2, 1, 0, 2), (2, 1, 1), DISK_4T, (200, 190),
+        DataPath(SATA, np.inf, np.inf, pcie_link_mb_s(3, 4, 3, 4)), "hdd", D4, 8,
+    ),
+    "RAID 5 of SATA disks on a card": Case(
+        "BOX-12 CARD DISK-4T", Layout("5", 6), (6, 1, 1, 1), (6, 1, 1), DISK_4T, (200, 190),
+        DataPath(SATA, host_link_mb_s=GEN3_X8, **CARD), "hdd", D4, 512,
+    ),
+    "RAID 60 of SAS disks with a spare": Case(
+        "BOX-12 CARD DISK-8T", Layout("60", 10, 2, 1), (10, 2, 2, 1), (5, 2, 2), DISK_8T,
+        (250, 240), DataPath(SAS, host_link_mb_s=GEN3_X8, **CARD), "hdd", D8, 512,
+    ),
+    "RAID 10 of flash in a socket": Case(
+        "BOX-8 MEZZ FLASH-1T", Layout("10", 4), (4, 1, 0, 2), (2, 1, 2), FLASH_1T, (550, 500),
+        DataPath(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
+    ),
+    "RAID 0 of flash": Case(
+        "BOX-8 MEZZ FLASH-1T", Layout("0", 3), (3, 1, 0, 1), (3, 0, 1), FLASH_1T, (550, 500),
+        DataPath(SATA, host_link_mb_s=GEN3_X8), "ssd", F1, 512,
+    ),
+    "NVMe drives passed through": Case(
+        "BOX-NV THROUGH FLASH-NV", Layout("none", 4), (4, 1, 0, 1), (1, 0, 4), FLASH_NV,
+        (5000, 2000), DataPath(pcie_link_mb_s(4, 4, 4, 4), host_link_mb_s=GEN3_X8), "ssd", NV, 0,
+    ),
+}  # fmt: skip
+pytestmark = pytest.mark.parametrize("case", CASES.values(), ids=CASES)
+
+
+def same(found: object, wanted: object) -> None:
+    assert found == pytest.approx(one(wanted), rel=1e-9, abs=0)
+
+
+def mixed(case: Case, reads: float, rand: float, state: str = "normal") -> MixedThroughput:
+    load = Load(reads, rand, BLOCK, 8)
+    return mixed_throughput(array_shape(*case.shape), case.times, case.path, load, state=state)
+
+
+def size_of_member(case: Case) -> tuple[int, int]:
+    whole = drive_bytes(*case.drive[:2])
+    return whole, member_bytes(whole, case.reserve_mib, case.layout.strip_kib)
+
+
+def test_speed(small: PriceList, case: Case) -> None:
+    found = of_build(small, build(small, case.names, case.layout), "files")
+    wanted = mixed(case, 0.7, 0.6)
+    for key, low, value, high in (
+        ("host_iops", wanted.iops_low, wanted.iops, wanted.iops_bound),
+        ("response_ms", wanted.response_low_ms, wanted.response_ms, wanted.response_high_ms),
+        ("host_mb_s", *(x * BLOCK / 1e6 for x in (wanted.iops_low, wanted.iops)), None),
+        ("knee_outstanding", None, wanted.knee_outstanding, None),
+        ("read_iops", None, mixed(case, 1, 1).iops, mixed(case, 1, 1).iops_bound),
+        ("write_iops", mixed(case, 0, 1).iops_low, mixed(case, 0, 1).iops, None),
+    ):
+        same(found[key].value, value)
+        if low is not None:
+            same(found[key].low, low)
+        if high is not None:
+            same(found[key].high, high)
+    long = sequential_throughput(array_shape(*case.shape), *case.rates, case.path)
+    same(found["read_mb_s"].value, long.read_mb_s)
+    same(found["read_mb_s"].high, long.read_best_mb_s)
+    same(found["write_mb_s"].value, long.write_mb_s)
+    same(found["write_mb_s"].low, 0.8 * long.write_mb_s)
+    if case.groups[1]:
+        for key, state in (("degraded_iops", "degraded"), ("rebuilding_iops", "rebuilding")):
+            hurt = mixed(case, 0.7, 0.6, state)
+            same(found[key].value, hurt.iops)
+            same(found[key].low, hurt.iops_low)
+    else:
+        assert "degraded_iops" not in found and "rebuilding_iops" not in found
+
+
+def test_rebuild_and_risk(small: PriceList, case: Case) -> None:
+    found = of_build(small, build(small, case.names, case.layout), "files")
+    whole, member = size_of_member(case)
+    shape = array_shape(*case.shape)
+    busy = np.minimum(mixed(case, 0.7, 0.6).drive_utilisation, 1)
+    members, redundancy, groups = case.groups
+    spares = case.layout.spares
+
+    def window(utilisation: object) -> object:
+        return rebuild_window(
+            shape, member, case.rates[1], case.rates[0], link_mb_s=case.path.link_mb_s,
+            controller_mb_s=case.path.controller_mb_s, drive_utilisation=utilisation,  # type: ignore[arg-type]
+            spares=spares,
+        )  # fmt: skip
+
+    normal, worst = window(busy), window(1.0)
+    spread = mttf_range(case.drive[2], case.media)
+
+    def protection(mttf: object, hours: object) -> Protection:
+        return Protection(
+            members=members, redundancy=redundancy, groups=groups, spares=spares,
+            mttf_hours=mttf, rebuild_hours=hours if redundancy else 1,  # type: ignore[arg-type]
+            replacement_hours=24, drive_bytes=whole, bit_error_rate=case.drive[3],
+        )  # fmt: skip
+
+    idle, loaded = normal.idle_hours, normal.loaded_hours  # type: ignore[attr-defined]
+    expected = protection(spread.expected, idle)
+    loss = loss_probability(expected, 5)
+    same(found["loss_pct"].value, 100 * loss.any_data)
+    same(found["loss_pct"].low, 100 * loss_probability(protection(spread.best, idle), 5).any_data)
+    high = loss_probability(protection(spread.worst, loaded), 5).any_data
+    same(found["loss_pct"].high, 100 * high)
+    same(found["mttdl_years"].value, mean_hours_to_loss(expected) / 8760)
+    usable_tb = build(small, case.names, case.layout).arrays[0].usable_bytes / 1e12
+    # Drives passed through are lost one by one, an array as a whole.
+    drives = loss.group_by_drives if case.layout.level == "none" else loss.by_drives
+    same(
+        found["tb_lost"].value,
+        usable_tb * drives + groups * 256 * 1024 / 1e12 * loss.group_by_sector,
+    )
+    if not redundancy:
+        assert not {"rebuild_hours", "exposed_hours", "unreadable_pct"} & set(found)
+        assert not any("replace" in i.label for i in found["loss_pct"].inputs)
+        return
+    same(found["rebuild_hours"].low, idle)
+    same(found["rebuild_hours"].value, loaded)
+    same(found["rebuild_hours"].high, worst.loaded_hours)  # type: ignore[attr-defined]
+    same(found["exposed_hours"].value, loaded + (0.25 if spares else 24))
+    unreadable = unreadable_probability(members - redundancy, whole, case.drive[3])
+    same(found["unreadable_pct"].value, 100 * unreadable)
+
+
+def test_wear(small: PriceList, case: Case) -> None:
+    found = of_build(small, build(small, case.names, case.layout), "files")
+    if case.media == "hdd":
+        assert "wear_years" not in found
+        return
+    # 1 write a day for 5 years; 20 GB a day from the host, mirrors twice, shared by the members.
+    copies = case.shape[3]
+    years = case.drive[0] * 365 * 5 / (20 * copies / case.shape[0] * 365)
+    same(found["wear_years"].value, years)
+
+
+def test_power(small: PriceList, case: Case) -> None:
+    made = build(small, case.names, case.layout)
+    found = of_build(small, made, "files")
+    active, idle = float(made.arrays[0].drive.active_w), float(made.arrays[0].drive.idle_w)
+    full = float(made.watts)
+    rest = full - made.arrays[0].layout.drives * (active - idle)
+    busy = min(one(mixed(case, 0.7, 0.6).drive_utilisation), 1)
+    same(found["mean_watts"].low, rest)
+    same(found["mean_watts"].value, rest + busy * (full - rest))
+    same(found["mean_watts"].high, full)
+    same(found["heat_btu_h"].high, 3.412 * full)
+    same(found["kwh_year"].high, 8.76 * full)
+    same(found["supply_pct"].high, 100 * full / float(made.chassis.supply_w))
+
+
+def test_cache(small: PriceList, case: Case) -> None:
+    made = build(small, case.names, case.layout)
+    found = of_build(small, made, "files")
+    if not made.arrays[0].controller.cache_mib:
+        assert "burst_seconds" not in found and "destage_mb_s" not in found
+        return
+    destage = mixed(case, 0, 1).iops * BLOCK / 1e6
+    same(found["destage_mb_s"].value, destage)
+    burst = cached_writes(2048, True, np.inf, destage, min(6000.0, one(GEN3_X8)))
+    same(found["burst_seconds"].value, burst.seconds_until_full)

@@ -1,0 +1,1 @@
+"""Does the quote say what is so."""

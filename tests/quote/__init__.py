@@ -1,1 +1,0 @@
-"""Do we promise the right thing: enquiry, search."""
