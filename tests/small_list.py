@@ -15,7 +15,7 @@ from typing import Any
 
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import Array, Layout
-from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
 from quotelib.catalogue.price_list import PriceList, column_names
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Service, Workload
@@ -23,7 +23,9 @@ from quotelib.catalogue.work import Service, Workload
 Rows = list[dict[str, str]]
 Tables = dict[str, Rows]
 
-MODELS = {m.file_name: m for m in (Drive, Controller, Chassis, Slot, Accessory, Service, Workload)}
+MODELS = {
+    m.file_name: m for m in (Drive, Controller, Chassis, Slot, Accessory, Option, Service, Workload)
+}
 
 
 def table(columns: str, *lines: str) -> Rows:
@@ -196,6 +198,7 @@ def price_list(tables: Tables = TABLES, terms: str | Mapping[str, Any] = TERMS) 
         controllers=by_sku(parsed["controllers.csv"]),
         chassis=by_sku(chassis),
         accessories=by_sku(parsed["accessories.csv"]),
+        options=by_sku(parsed.get("options.csv", [])),
         services=by_sku(parsed["services.csv"]),
         workloads=MappingProxyType({w.name: w for w in parsed["workloads.csv"]}),
         terms=Terms.model_validate(data),

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable, Iterator
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
 from quotelib.build.slots import seatable
+from quotelib.catalogue.parts import Option
 from quotelib.levels import LEVELS
-from quotelib.text import count, either
+from quotelib.text import both, count, either
 from quotelib.units import plain
 
 Rule = Callable[[Build], Iterator[Finding]]
@@ -100,10 +101,10 @@ def no_slot(build: Build) -> Iterator[Finding]:
             "choose a chassis with such a slot, a card with another bracket or a mezzanine version",
         )
     if not stuck and not seatable(build):
-        cards = either(piece.part.sku for piece in build.taking("slot"))
+        cards = both(piece.part.sku for piece in build.taking("slot") for _ in range(piece.count))
         yield finding(
             "no_slot",
-            f"{chassis} has {count(len(slots), 'slot')}, which do not take all of {cards} together",
+            f"{chassis} has {count(len(slots), 'slot')}, too few or too low for {cards} together",
             "choose a chassis with more slots, fewer cards or a mezzanine version",
         )
 
@@ -214,8 +215,19 @@ def power(build: Build) -> Iterator[Finding]:
         )
 
 
+def option_elsewhere(build: Build) -> Iterator[Finding]:
+    """Check that options made for some chassis are used in one of them."""
+    for option in (piece.part for piece in build.parts if isinstance(piece.part, Option)):
+        if option.fits and build.chassis.sku not in option.fits:
+            yield finding(
+                "option_elsewhere",
+                f"{option.sku} is made for {either(option.fits)}, not for {build.chassis.sku}",
+                "choose such a chassis or another option",
+            )
+
+
 PART_RULES: tuple[Rule, ...] = (
-    bay_width, bay_interface, drive_link, no_socket, no_slot, board_elsewhere,
+    bay_width, bay_interface, drive_link, no_socket, no_slot, board_elsewhere, option_elsewhere,
 )  # fmt: skip
 PART_CODES = frozenset(rule.__name__ for rule in PART_RULES)
 ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, power)

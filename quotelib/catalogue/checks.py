@@ -9,7 +9,7 @@ from itertools import chain
 from typing import get_origin
 
 from quotelib.catalogue.currency import minor_digits
-from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
 from quotelib.catalogue.row import Row
 from quotelib.catalogue.tables import Cells
 from quotelib.catalogue.work import Service
@@ -28,8 +28,10 @@ _POINTERS: tuple[tuple[type[Row], str, tuple[type[Row], ...], str, str], ...] = 
      "is not in controllers.csv", "name a sku from there, or leave it blank"),
     (Slot, "chassis_sku", (Chassis,),
      "is not in chassis.csv", "name a sku from there"),
-    (Accessory, "needed_by", (Drive, Controller, Chassis),
-     "is neither a drive, a controller nor a chassis",
+    (Option, "fits", (Chassis,),
+     "is not in chassis.csv", "name skus from there, separated by ';', or leave it blank"),
+    (Accessory, "needed_by", (Drive, Controller, Chassis, Option),
+     "is neither a drive, a controller, a chassis nor an option",
      "name skus from those files, separated by ';'"),
 )
 # fmt: on
@@ -58,7 +60,7 @@ def _named(texts: Texts, file: str) -> frozenset[str] | None:
 
 def _shared_skus(texts: Texts) -> Iterator[Problem]:
     seen: dict[str, str] = {}
-    for model in (Drive, Controller, Chassis, Accessory, Service):
+    for model in (Drive, Controller, Chassis, Accessory, Option, Service):
         file = model.file_name
         for row in _sound(texts, file):
             sku = row.cells.get("sku", "")

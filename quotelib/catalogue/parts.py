@@ -238,3 +238,44 @@ class Accessory(Part):
     needed_by: cells.SkuList = ()
     per: Annotated[Literal["build", "drive"], cells.one_of("build", "drive")]
     watts: cells.Quantity
+
+
+class Option(Part):
+    """A part that a server may have beside its storage: network cards so far."""
+
+    file_name: ClassVar[str] = "options.csv"
+    optional: ClassVar[bool] = True
+    share: ClassVar[str] = "Options"
+    kind: Annotated[Literal["network"], cells.one_of("network")]
+    fits: cells.SkuList = ()
+    cores: cells.CountOrZero = 0
+    memory_gb: cells.CountOrZero = 0
+    supply_w: cells.CountOrZero = 0
+    card: Annotated[Literal["", "yes"], cells.blank_as("", cells.one_of("yes"))] = ""
+    brackets: cells.Brackets = ()
+    gen: cells.MaybeGen = None
+    connector_lanes: cells.MaybeLanes = None
+    watts: cells.Quantity
+
+    @property
+    def role(self) -> str:
+        """Name what it is in a server."""
+        return f"{self.kind} card" if self.card else self.kind
+
+    @property
+    def takes(self) -> Takes:
+        """Say what place it takes."""
+        return "slot" if self.card else ""
+
+    @property
+    def as_card(self) -> Card | None:
+        """Say what it asks of a slot; None where it takes none."""
+        return Card(self.brackets, self.gen, self.connector_lanes) if self.card else None
+
+    @classmethod
+    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
+        """Find what an option cannot be."""
+        if cells.get("card") and not cells.get("brackets"):
+            yield "brackets", "are blank for a card", "list low, full or low;full"
+        if cells.get("brackets") and not cells.get("card"):
+            yield "brackets", "are listed, though it is no card", "put yes under card"

@@ -13,7 +13,7 @@ from typing import Any
 
 from quotelib.catalogue import checks
 from quotelib.catalogue.checks import TERMS_FILE
-from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Slot
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
 from quotelib.catalogue.row import Row
 from quotelib.catalogue.tables import Cells, open_end, parse_row, read_rows, read_text
 from quotelib.catalogue.terms import Terms
@@ -22,7 +22,7 @@ from quotelib.catalogue.work import Service, Workload
 from quotelib.errors import InputError, Problem, shown
 from quotelib.resources import starter_prices
 
-_PARTS = (Drive, Controller, Chassis, Slot, Accessory)
+_PARTS = (Drive, Controller, Chassis, Slot, Accessory, Option)
 _MODELS: tuple[type[Row], ...] = (*_PARTS, Service, Workload)
 _FILES = [*(model.file_name for model in _MODELS), TERMS_FILE]
 _MAX_TERMS = 200_000
@@ -47,7 +47,7 @@ class PriceList:
 
     Parameters
     ----------
-    drives, controllers, chassis, accessories, services, workloads : mapping
+    drives, controllers, chassis, accessories, options, services, workloads : mapping
         By sku (by name for workloads), in file order.
     terms : Terms
         Currency, rates, tax, freight, discounts, seller, risk.
@@ -59,6 +59,7 @@ class PriceList:
     controllers: Mapping[str, Controller]
     chassis: Mapping[str, Chassis]
     accessories: Mapping[str, Accessory]
+    options: Mapping[str, Option]
     services: Mapping[str, Service]
     workloads: Mapping[str, Workload]
     terms: Terms

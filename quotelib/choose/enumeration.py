@@ -4,6 +4,7 @@ The one enumeration: choice, refusals, options of a form, comparisons and the re
 list all take their builds from `verdicts`.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -86,23 +87,25 @@ def _layouts(level: str, members: int, spares: int) -> tuple[Layout, ...]:
 
 @lru_cache(maxsize=16384)
 def _combination(
-    price_list: PriceList, skus: tuple[str, ...], owned: tuple[str, ...]
+    price_list: PriceList, skus: tuple[str, ...], owned: tuple[str, ...], options: tuple[str, ...]
 ) -> Combination:
     chassis, controller, drive = skus
     box, part = price_list.chassis[chassis], price_list.controllers[controller]
     array = Array(price_list.drives[drive], part, Layout(NO_ARRAY, 1), int("drive" in owned))
-    parts = (Placed(part, owned="controller" in owned),)
+    cards = (Placed(price_list.options[sku], number) for sku, number in Counter(options).items())
+    parts = (Placed(part, owned="controller" in owned), *cards)
     build = assemble(price_list, box, "chassis" in owned, parts, (array,))
     return Combination(build, tuple(fit.part_stops(build)))
 
 
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
     """List every combination of parts that agrees with the pins, fitting or not."""
+    options = enquiry.value("options") or ()
     chassis = [enquiry.chassis] if enquiry.chassis else price_list.chassis
     controllers = [enquiry.controller] if enquiry.controller else price_list.controllers
     drives = [enquiry.drive] if enquiry.drive else price_list.drives
     for skus in product(chassis, controllers, drives):
-        yield _combination(price_list, skus, enquiry.owned)
+        yield _combination(price_list, skus, enquiry.owned, options)
 
 
 def verdicts(

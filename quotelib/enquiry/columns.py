@@ -4,6 +4,7 @@ A row of `COLUMNS` is enough for a new column; with a `Demand` in it, it takes p
 in refusals and on the page.
 """
 
+from collections import Counter
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,7 @@ from quotelib.catalogue import cells
 from quotelib.enquiry.column import COUNT, LISTED, NAME, PERCENT, POSITIVE, Column
 from quotelib.enquiry.needs import NEEDS
 from quotelib.levels import LEVELS
-from quotelib.text import either, sentence
+from quotelib.text import both, either, sentence
 
 OWNABLE = ("chassis", "controller", "drive")
 _SKU = "the sku that must be used"
@@ -84,6 +85,11 @@ _TABLE = (
            "codes of advice a person has said yes to, separated by `;`", "none",
            BeforeValidator(_accept), (), "ticks", "quote",
            offers={code: (words, "") for code, words in ADVICE.items()}),
+    Column("options", "Options", "Skus, with a count where there are several: SKU*2; SKU",
+           "skus from `options.csv` in each server, `SKU*2` for two, separated by `;`", "none",
+           cells.counted(16), kind="text", of="server", many=True,
+           known=lambda prices: (prices.options, f"{LISTED}options"),
+           said=lambda value, _: both(f"{n} × {sku}" for sku, n in Counter(value).items())),
 )
 # fmt: on
 

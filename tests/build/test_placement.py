@@ -73,6 +73,7 @@ def build_of(facts: Facts) -> Build:
         drives={drive.sku: drive},
         controllers={controller.sku: controller},
         chassis={made.sku: made},
+        options={},
         accessories={a["sku"]: Accessory.model_validate(a) for a in facts["accessories"]},
         services={},
         workloads={},

@@ -54,12 +54,22 @@ REFERENCES = [
     broken(
         "needed by nobody known",
         cell(ACCESSORIES, 2, "needed_by", "CARD;GONE;MEZZ"),
-        (ACCESSORIES, 2, "needed_by", "'GONE' is neither a drive, a controller nor a chassis"),
+        (
+            ACCESSORIES,
+            2,
+            "needed_by",
+            "'GONE' is neither a drive, a controller, a chassis nor an op",
+        ),
     ),
     broken(
         "needed by a service",
         cell(ACCESSORIES, 2, "needed_by", "ASSEMBLE"),
-        (ACCESSORIES, 2, "needed_by", "'ASSEMBLE' is neither a drive, a controller nor a chassis"),
+        (
+            ACCESSORIES,
+            2,
+            "needed_by",
+            "'ASSEMBLE' is neither a drive, a controller, a chassis nor",
+        ),
     ),
     broken(
         "reference from a row that is wrong anyway",

@@ -137,7 +137,7 @@ def test_ten_faults_are_told_at_once(copy_of_starter: Path) -> None:
         (swap(SLOTS, "CHS-1U-4L,1,3,8,low", "CHS-1U-4L,1,3,7,low"),
          (SLOTS, 2, "lanes", "is not a lane count")),
         (swap(ACCESSORIES, "carrier,CHS-1U-8N,", "carrier,CHS-1U-9N,"),
-         (ACCESSORIES, 11, "needed_by", "is neither a drive, a controller nor a chassis")),
+         (ACCESSORIES, 11, "needed_by", "is neither a drive, a controller, a chassis nor an opt")),
         (swap(SERVICES, "build,25,22.50,30.00", "build,25,22.50,-30.00"),
          (SERVICES, 6, "unit_price", "is negative")),
         (swap(WORKLOADS, "block_kib,outstanding", "block_kb,outstanding"),

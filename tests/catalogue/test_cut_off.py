@@ -49,7 +49,7 @@ def keep_other_files(monkeypatch: pytest.MonkeyPatch, changing: str) -> None:
 
 
 def test_every_file_is_tried() -> None:
-    assert len(FILES) == 9
+    assert len(FILES) == 10
     assert CONTENTS in FILES
 
 
@@ -121,7 +121,7 @@ def test_what_looks_cut_is_said(edit: Edit, file: str, words: str, copy_of_start
         whole(SERVICES, lambda data: data.replace(b"\n", b"\r\n")),
         whole(SERVICES, lambda data: data + b"  "),
         whole(SERVICES, lambda data: data + b",,,,,\n\n"),
-        lambda folder: (whole(SERVICES, lines(1))(folder), cell(CONTENTS, 7, "rows", "5")(folder)),
+        lambda folder: (whole(SERVICES, lines(1))(folder), cell(CONTENTS, 8, "rows", "5")(folder)),
         lambda folder: (whole(SERVICES, lines(1))(folder), (folder / CONTENTS).unlink()),
     ],
     ids=["a cell", "a row more", "CRLF", "spaces behind", "blank rows", "confirmed", "no counts"],
