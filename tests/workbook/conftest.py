@@ -1,23 +1,44 @@
 """What the workbook's tests share: a browser, the served page, and a watch over what it does."""
 
-import socket
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests import small_list
 from tests.end_to_end.conftest import browser  # noqa: F401 - a fixture
 
-from .serving import Watch, code_hidden, jupyterlab
+from .serving import Watch, code_hidden, free_port, open_code_hidden, settled
+
+
+@dataclass(frozen=True)
+class Desk:
+    """A served page with code hidden, the folders it writes to and reads from, and its port."""
+
+    address: str
+    folder: Path
+    prices: Path
+    port: int
 
 
 @pytest.fixture
 def port() -> int:
     """Give a port nobody uses."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    return free_port()
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """Serve the page with code hidden and the small price list, once for a module's tests."""
+    base, port, tables = tmp_path_factory.mktemp("served"), free_port(), small_list.copy()
+    for row in (row for rows in tables.values() for row in rows if row.get("unit_cost")):
+        row["unit_cost"] += ".37"  # so that no cost is also a figure for the customer
+    prices, folder = small_list.write(base / "prices", tables), base / "desk"
+    folder.mkdir()
+    with code_hidden(folder, port, more=("--prices", str(prices))) as address:
+        yield Desk(address, folder, prices, port)
 
 
 @pytest.fixture
@@ -38,19 +59,26 @@ def page(browser: Any, watch: Watch) -> Iterator[Any]:  # noqa: F811
     assert watch.problems == []
 
 
-@pytest.fixture
-def served(tmp_path: Path, port: int) -> Iterator[tuple[str, Path]]:
-    """Serve the page with code hidden; give its address and the folder it writes to."""
-    folder = tmp_path / "desk"
-    folder.mkdir()
-    with code_hidden(folder, port) as address:
-        yield address, folder
+@pytest.fixture(scope="module")
+def _opened(browser: Any, desk: Desk) -> Iterator[tuple[Any, Watch]]:  # noqa: F811
+    context, watch = browser.new_context(viewport={"width": 1280, "height": 900}), Watch()
+    opened = context.new_page()
+    opened.set_default_timeout(60_000)
+    watch.on(opened)
+    open_code_hidden(opened, desk.address)
+    yield opened, watch
+    context.close()
 
 
 @pytest.fixture
-def lab(tmp_path: Path, port: int) -> Iterator[tuple[str, Path]]:
-    """Serve the notebook in JupyterLab; give its address and the folder it writes to."""
-    folder = tmp_path / "desk"
-    folder.mkdir()
-    with jupyterlab(folder, port) as address:
-        yield address, folder
+def blank(_opened: tuple[Any, Watch]) -> Iterator[Any]:
+    """Give the page of the module's tests with an empty form, watched like any other."""
+    opened, watch = _opened
+    opened.set_viewport_size({"width": 1280, "height": 900})
+    opened.get_by_label("Seller's view").uncheck()
+    opened.get_by_role("button", name="Start afresh").click()
+    settled(opened)
+    yield opened
+    problems = list(watch.problems)
+    watch.problems.clear()
+    assert problems == []

@@ -2,8 +2,8 @@
 
 import os
 import re
-import shutil
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -14,10 +14,21 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+import nbformat
+
+from quotelib.enquiry.columns import COLUMNS
 from quotelib.resources import notebooks
+from quotelib.workbook.serve import with_parameters
 
 PATIENCE_MS = 90_000
 """A busy machine is slow; what takes longer is a fault."""
+
+
+def free_port() -> int:
+    """Find a port nobody uses."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
 
 
 @dataclass
@@ -105,9 +116,14 @@ def code_hidden(
 
 
 @contextmanager
-def jupyterlab(folder: Path, port: int, name: str = "quote_one_customer") -> Iterator[str]:
-    """Serve a copy of a notebook in JupyterLab; give its address."""
-    shutil.copy(notebooks() / f"{name}.ipynb", folder)
+def jupyterlab(folder: Path, port: int, prices: Path) -> Iterator[str]:
+    """Serve a copy of the notebook in JupyterLab, for a price list; give its address."""
+    name = "quote_one_customer"
+    notebook = nbformat.read(notebooks() / f"{name}.ipynb", as_version=4)
+    for cell in notebook.cells:
+        if "parameters" in cell.metadata.get("tags", ()):
+            cell.source = with_parameters(cell.source, {"prices": str(prices)})
+    nbformat.write(notebook, folder / f"{name}.ipynb")
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", f"--port={port}"),
         *("--ServerApp.ip=127.0.0.1", "--IdentityProvider.token=", "--allow-root"),
@@ -148,9 +164,20 @@ def open_in_lab(page: Any, address: str) -> None:
 
 
 def settled(page: Any) -> None:
-    """Wait until nothing is being worked out."""
+    """Wait until what is typed has arrived and nothing is being worked out."""
     page.wait_for_timeout(300)
+    page.wait_for_function(_ARRIVED, arg=list(COLUMNS), timeout=PATIENCE_MS)
     page.wait_for_function("!document.querySelector('.ql-dot')", timeout=PATIENCE_MS)
+
+
+# The row to copy is made of what the kernel has got.
+_ARRIVED = """(columns) => {
+  const row = document.querySelector('[data-name=copy_row] textarea').value;
+  return columns.every((name) => {
+    const typed = document.querySelector(`[data-name=${name}] :is(input[type=text], textarea)`);
+    return !typed || row.includes(typed.value.trim().replaceAll('"', '""'));
+  });
+}"""
 
 
 def tab_to(page: Any, label: str, most: int = 120) -> None:

@@ -9,8 +9,10 @@ import pytest
 
 from quotelib.documents.batch.run import run_batch
 
+from .conftest import Desk
 from .serving import (
     PATIENCE_MS,
+    jupyterlab,
     open_code_hidden,
     open_in_lab,
     settled,
@@ -50,7 +52,7 @@ def _by_keyboard(page: Any) -> None:
     assert said.inner_text().startswith("Written: Q-"), said.inner_text()
 
 
-def _as_the_batch(folder: Path, tmp_path: Path) -> None:
+def _as_the_batch(folder: Path, prices: Path, tmp_path: Path) -> None:
     """Check every figure of the record against a batch of the same enquiry."""
     record = json.loads((folder / "records" / "KEY-1.json").read_text("utf-8"))
     row = {
@@ -67,7 +69,7 @@ def _as_the_batch(folder: Path, tmp_path: Path) -> None:
         writer.writeheader()
         writer.writerow(row)
     out = tmp_path / "batch"
-    result = run_batch(enquiries, out)
+    result = run_batch(enquiries, out, prices=prices)
     assert [r["outcome"] for r in result.rows] == ["quoted"]
     assert {name: record["enquiry"][name] for name in row} == row
     assert record == json.loads((out / "records" / "KEY-1.json").read_text("utf-8"))
@@ -76,20 +78,22 @@ def _as_the_batch(folder: Path, tmp_path: Path) -> None:
         assert ours == (out / kind / "KEY-1.html").read_text("utf-8")
 
 
-def test_code_hidden(served: tuple[str, Path], page: Any, tmp_path: Path) -> None:
-    address, folder = served
-    open_code_hidden(page, address)
+def test_code_hidden(desk: Desk, page: Any, tmp_path: Path) -> None:
+    open_code_hidden(page, desk.address)
     _by_keyboard(page)
-    _as_the_batch(folder, tmp_path)
+    _as_the_batch(desk.folder, desk.prices, tmp_path)
     # The code stays hidden, and the margin is nowhere on the page a customer may see.
     text = page.inner_text("body")
     assert "import" not in text
     assert "margin" not in text.lower().replace("shows cost and margin", "")
 
 
-def test_jupyterlab(lab: tuple[str, Path], page: Any, tmp_path: Path) -> None:
-    address, folder = lab
-    open_in_lab(page, address)
-    page.locator(".ql-page input").first.focus()
-    _by_keyboard(page)
-    _as_the_batch(folder, tmp_path)
+def test_jupyterlab(port: int, page: Any, copy_of_small: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "desk"
+    folder.mkdir()
+    with jupyterlab(folder, port, prices=copy_of_small) as address:
+        open_in_lab(page, address)
+        page.locator(".ql-page input").first.focus()
+        _by_keyboard(page)
+        page.goto("about:blank")
+    _as_the_batch(folder, copy_of_small, tmp_path)

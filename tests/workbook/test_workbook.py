@@ -23,7 +23,13 @@ NEED = {"customer": "Tidal Mill (invented)", "enquiry_id": "W-1", "usable_tb": "
 
 
 @pytest.fixture
-def workbook(tmp_path: Path) -> Workbook:
+def workbook(copy_of_small: Path, tmp_path: Path) -> Workbook:
+    return Workbook(str(copy_of_small), DATE, tmp_path / "desk")
+
+
+@pytest.fixture
+def stocked(tmp_path: Path) -> Workbook:
+    """Give a page that quotes from the starter price list."""
     return Workbook(date=DATE, folder=tmp_path)
 
 
@@ -45,21 +51,21 @@ def _give(workbook: Workbook, name: str, text: str) -> None:
     workbook.loader.file.value = (given,)
 
 
-def test_same_as_a_batch(workbook: Workbook) -> None:
-    _type(workbook, **NEED, survive="2")
+def test_same_as_a_batch(stocked: Workbook) -> None:
+    _type(stocked, survive="2", **NEED)
     expected = quote({**NEED, "survive": "2"}, date=DATE)
-    assert workbook.results.record == expected
+    assert stocked.results.record == expected
 
 
-def test_every_example(workbook: Workbook) -> None:
+def test_every_example(stocked: Workbook) -> None:
     """Each example enquiry gives on the page the record that the batch gives."""
-    for row in read_enquiries(demo_enquiries(), workbook.prices.list)[::9]:
+    for row in read_enquiries(demo_enquiries(), stocked.prices.list)[::9]:
         if row.enquiry is None:
             continue
-        workbook.results.record = None
-        workbook.load(row.cells, "enquiries.csv")
-        answered = answer(workbook.prices.list, row.enquiry, dt.date.fromisoformat(DATE))
-        assert workbook.results.record == answered.record, row.enquiry_id
+        stocked.results.record = None
+        stocked.load(row.cells, "enquiries.csv")
+        answered = answer(stocked.prices.list, row.enquiry, dt.date.fromisoformat(DATE))
+        assert stocked.results.record == answered.record, row.enquiry_id
 
 
 def test_starting_points(workbook: Workbook) -> None:
@@ -108,7 +114,7 @@ def test_at_most_four_kept(workbook: Workbook) -> None:
 
 def test_edited_workload(workbook: Workbook) -> None:
     """Changed numbers change the estimates, and nothing can be written on them."""
-    _type(workbook, **NEED, workload="office_files")
+    _type(workbook, **NEED, workload="files")
     before = workbook.results.record
     numbers = workbook.workload
     numbers.fields["read_pct"].value = "10"
@@ -189,8 +195,8 @@ def test_every_column_has_a_field(workbook: Workbook) -> None:
     assert set(workbook.form.fields) == set(COLUMNS)
 
 
-def test_load_record(workbook: Workbook) -> None:
-    record = quote({**NEED, "survive": "2", "level": "6"}, date=DATE)
+def test_load_record(workbook: Workbook, copy_of_small: Path) -> None:
+    record = quote({**NEED, "survive": "2", "level": "6"}, str(copy_of_small), DATE)
     _give(workbook, "W-1.json", record.to_json())
     assert workbook.form.given()["level"] == "6"
     assert workbook.results.record == record
