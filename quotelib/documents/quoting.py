@@ -1,13 +1,15 @@
-"""How do people come to a record and its pages: from a file, or from an enquiry by hand."""
+"""How do people come to a record and its files: from a file, or from an enquiry by hand."""
 
 import datetime as dt
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from pydantic import ValidationError
 
 from quotelib.catalogue.price_list import load_price_list
+from quotelib.documents.batch.files import write_aside
 from quotelib.documents.pages import run_notebook, to_html
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.errors import InputError, Problem, shown
@@ -130,14 +132,50 @@ def quote_page(file: str | Path) -> str:
     InputError
         As in `read_record`.
     """
-    record = read_record(file)
-    draft = "Draft quote" if record.draft else "Quote"
-    title = f"{draft} {record.quote_number} for {record.customer}"
-    return to_html(run_notebook("quote", {"record": str(file)}), title=title, kind="quote")
+    return _page(file, "Draft quote" if read_record(file).draft else "Quote", "quote", "quote")
 
 
 def bench_page(file: str | Path) -> str:
     """Render the sheet that the bench works from, without prices, as `quote_page`."""
+    return _page(file, "Bench sheet", "bench_sheet", "bench")
+
+
+def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     record = read_record(file)
-    title = f"Bench sheet {record.quote_number} for {record.customer}"
-    return to_html(run_notebook("bench_sheet", {"record": str(file)}), title=title, kind="bench")
+    title = f"{what} {record.quote_number} for {record.customer}"
+    return to_html(run_notebook(template, {"record": str(file)}), title=title, kind=kind)
+
+
+def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
+    """Write every document of a record.
+
+    Parameters
+    ----------
+    folder : Path
+        Made where it is missing.
+    stem : str
+        File name without its ending, safe already.
+
+    Returns
+    -------
+    dict of str to str
+        Name within `folder` of each file, by its column in ``summary.csv``.
+
+    Raises
+    ------
+    OSError
+        Where the folder cannot be written.
+    """
+    # All are rendered before the first is written: no half a set after a fault.
+    text = record.to_json()
+    with TemporaryDirectory(prefix="quotelib-") as aside:
+        file = Path(aside) / "record.json"
+        file.write_text(text, "utf-8")
+        files = {
+            "quote_file": (f"quotes/{stem}.html", quote_page(file)),
+            "bench_file": (f"bench/{stem}.html", bench_page(file)),
+            "record_file": (f"records/{stem}.json", text),
+        }
+    for name, content in files.values():
+        write_aside(folder / name, content)
+    return {column: name for column, (name, _) in files.items()}

@@ -10,7 +10,7 @@ from pathlib import Path
 from markupsafe import escape
 
 from quotelib.documents.batch.files import file_stems
-from quotelib.documents.batch.writing import write_documents
+from quotelib.documents.quoting import write_documents
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Background

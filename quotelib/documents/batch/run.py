@@ -187,7 +187,7 @@ def _fault(job: _Job, task: _Task, what: str, trace: str) -> dict[str, str]:
 
 def _answered(job: _Job, enquiry: Enquiry, stem: str) -> dict[str, str]:
     # Heavy, and needed only where the work is done.
-    from quotelib.documents.batch.writing import write_documents
+    from quotelib.documents.quoting import write_documents
     from quotelib.promise.answer import answer
 
     answered = answer(job.price_list, enquiry, job.date)
