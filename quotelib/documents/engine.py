@@ -39,10 +39,10 @@ class InProcessEngine(Engine):  # type: ignore[misc]
         count = 0
         for index, cell in enumerate(nb_man.nb.cells):
             nb_man.cell_start(cell, index)
-            failed = False
             if cell.cell_type == "code":
                 cell.execution_count = count = count + 1
-                cell.outputs, failed = _run(cell.source, namespace, count)
+                cell.outputs = _run(cell.source, namespace, count)
+            failed = any(o.output_type == "error" for o in cell.get("outputs", ()))
             if failed:
                 nb_man.cell_exception(cell, index)
             nb_man.cell_complete(cell, index)
@@ -50,11 +50,10 @@ class InProcessEngine(Engine):  # type: ignore[misc]
                 return
 
 
-def _run(source: str, namespace: dict[str, Any], count: int) -> tuple[list[Any], bool]:
-    """Run one cell; give its outputs, and whether it failed."""
+def _run(source: str, namespace: dict[str, Any], count: int) -> list[Any]:
+    """Run one cell; give its outputs, an error among them where it failed."""
     printed = io.StringIO()
     outputs: list[Any] = []
-    failed = False
     try:
         with contextlib.redirect_stdout(printed):
             value = _value(source, namespace)
@@ -63,13 +62,12 @@ def _run(source: str, namespace: dict[str, Any], count: int) -> tuple[list[Any],
             shown = {"data": data, "metadata": metadata, "execution_count": count}
             outputs.append(_output("execute_result", **shown))
     except Exception as error:
-        failed = True
         trace = traceback.format_exc().splitlines()
         told = {"ename": type(error).__name__, "evalue": str(error), "traceback": trace}
         outputs.append(_output("error", **told))
     if text := printed.getvalue():
         outputs.insert(0, _output("stream", name="stdout", text=text))
-    return outputs, failed
+    return outputs
 
 
 def _output(kind: str, **content: Any) -> Any:

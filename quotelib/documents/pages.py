@@ -16,17 +16,11 @@ from quotelib import resources
 ENGINE = "quotelib"
 
 
-class PageExporter(TemplateExporter):  # type: ignore[misc]
-    """An nbconvert exporter that knows our template only."""
-
-    file_extension = ".html"
-    output_mimetype = "text/html"
-
-
 @cache
 def _exporter() -> Any:
-    return PageExporter(
+    return TemplateExporter(
         template_name="document",
+        file_extension=".html",
         extra_template_basedirs=[str(resources.templates())],
         default_preprocessors=[],
     )

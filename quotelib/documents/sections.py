@@ -1,7 +1,7 @@
 """How is a part of a document made: a Jinja template a section, filled from the record."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from functools import cache
 from typing import Any
@@ -94,3 +94,20 @@ def section(name: str, *, level: int = 2, heading: bool = True, **values: Any) -
 
 def _heading(words: str, level: int) -> Markup:
     return Markup("<h{0}>{1}</h{0}>").format(level, words) if words else Markup("")
+
+
+def table(
+    rows: Sequence[Sequence[str]],
+    heads: Sequence[str],
+    numbers: Sequence[str] = (),
+    *,
+    caption: str = "",
+    fine: str = "",
+) -> Html:
+    """List rows, a cell for each head; columns whose heads are in `numbers` stand to the right.
+
+    The caption is said above the rows, with how many there are; `fine` where there are none.
+    """
+    return section(
+        "notebook_table", rows=rows, heads=heads, numbers=numbers, caption=caption, fine=fine
+    )

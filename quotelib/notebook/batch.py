@@ -7,11 +7,10 @@ from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.run import OUTCOMES, BatchResult
 from quotelib.documents.charts import drawing
 from quotelib.documents.charts.drawing import Drawing, layer, name
-from quotelib.documents.sections import Html, section
+from quotelib.documents.sections import Html, section, table
 from quotelib.enquiry.file import read_enquiries
 from quotelib.errors import InputError, Problem, shown
 from quotelib.levels import LEVELS
-from quotelib.notebook.tables import table
 from quotelib.text import count
 from quotelib.units import plain
 
@@ -58,10 +57,8 @@ def outcome_chart(result: BatchResult) -> Drawing:
     shades = (drawing.BLUE, drawing.ORANGE, drawing.VERMILLION, drawing.GREY)
     colours = dict(zip(OUTCOMES, shades, strict=True))
     counts = [(kind, result.count(kind)) for kind in OUTCOMES]
-    rows = [{"name": kind, "kind": kind, "value": n, "label": str(n)} for kind, n in counts]
-    heading = "Enquiries by outcome"
-    words = drawing.listed(heading, rows)
-    return drawing.bars(rows, heading, "enquiries", colours=colours, words=words)
+    rows = [drawing.bar(kind, n, str(n), kind) for kind, n in counts]
+    return drawing.bars(rows, "Enquiries by outcome", "enquiries", colours=colours)
 
 
 def margin_chart(result: BatchResult, prices: str = "") -> Drawing:
@@ -86,18 +83,13 @@ def margin_chart(result: BatchResult, prices: str = "") -> Drawing:
     state = drawing.told_apart(colours, "state", title=None, legend={"orient": "top"})
     at_floor = {"x": x, "y": {"value": 0}, "text": name("label")}
     place: drawing.Spec = {"align": "left", "dx": 4}
-    chart = {
-        "data": {"values": rows},
-        "title": drawing.title("Margin of each quote (for the seller only)"),
-        "width": drawing.WIDTH,
-        "height": {"step": 18},
-        "layer": [
-            layer("bar", {**each, "color": state}, stroke=drawing.BLACK, strokeWidth=0.5),
-            layer("text", {**each, "text": name("label")}, **place),
-            layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
-            layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
-        ],
-    }
+    layers = [
+        layer("bar", {**each, "color": state}, stroke=drawing.BLACK, strokeWidth=0.5),
+        layer("text", {**each, "text": name("label")}, **place),
+        layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
+        layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
+    ]
     under = sum(row["state"] == _STATES[True] for row in rows)
     words = f"Margins of {count(len(rows), 'quote')}, {under} of them under the {named}"
-    return Drawing(chart, words)
+    heading = "Margin of each quote (for the seller only)"
+    return drawing.chart(rows, heading, words, layers, height={"step": 18})

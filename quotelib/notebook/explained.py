@@ -8,10 +8,9 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from quotelib.documents import sections
 from quotelib.documents.charts import drawing
 from quotelib.documents.charts.drawing import Drawing, layer, name, quantity
-from quotelib.documents.sections import Html
-from quotelib.notebook import tables
 from quotelib.predict.estimate import one
 from quotelib.text import figure
 
@@ -20,7 +19,7 @@ _Rates = Sequence[float]
 _INSIDE = 390  # pixels, with room at the right for names
 
 
-def table(columns: Sequence[str], *rows: Sequence[Any], digits: int = 3) -> Html:
+def table(columns: Sequence[str], *rows: Sequence[Any], digits: int = 3) -> sections.Html:
     """Make a table of figures as people write them; cells of the first column name the rows.
 
     Text is left as it is; numbers get significant digits, small whole ones are written in full.
@@ -32,7 +31,7 @@ def table(columns: Sequence[str], *rows: Sequence[Any], digits: int = 3) -> Html
         value = one(cell)
         return f"{value:.0f}" if value == int(value) < 1000 else figure(value, digits)
 
-    return tables.table([[text(cell) for cell in row] for row in rows], columns, columns[1:])
+    return sections.table([[text(cell) for cell in row] for row in rows], columns, columns[1:])
 
 
 def _rounded(value: float) -> float:
@@ -82,20 +81,13 @@ def throughput_chart(
         "strokeDash": drawing.told_apart({n: dash for n, (*_, dash) in lines.items()}, "name"),
         "tooltip": [name("name"), quantity("n"), quantity("iops")],
     }
-    chart = {
-        "data": {"values": rows},
-        "title": drawing.title(heading),
-        "width": _INSIDE,
-        "height": 240,
-        "encoding": {"x": x, "y": y},
-        "layer": [
-            layer("rule", {"y2": {"field": "to"}}, rows=bend, **broken),
-            layer("line", each, strokeWidth=2),
-            layer("text", {"text": name("name")}, rows=ends, **beside),
-            layer("text", at_knee, rows=bend, dy=-8, **beside),
-        ],
-    }
-    return Drawing(chart, words)
+    layers = [
+        layer("rule", {"y2": {"field": "to"}}, rows=bend, **broken),
+        layer("line", each, strokeWidth=2),
+        layer("text", {"text": name("name")}, rows=ends, **beside),
+        layer("text", at_knee, rows=bend, dy=-8, **beside),
+    ]
+    return drawing.chart(rows, heading, words, layers, height=240, width=_INSIDE, x=x, y=y)
 
 
 def range_chart(
@@ -119,16 +111,11 @@ def range_chart(
     method, others = ("", []) if beside is None else (beside[0], [_rounded(v) for v in beside[1]])
     least = min([*(row["low"] for row in values), *others]) / 1.6
     most = max([*(row["high"] for row in values), *others]) * 1.6
-    scale = {"type": "log", "domain": [least, most], "nice": False}
-    ticks = {"values": drawing.log_ticks(least, most), "labelExpr": drawing.POWERS}
-    x = quantity("value", scale=scale)
-    across = {"x": quantity("low", scale=scale, title=axis, axis=ticks), "x2": {"field": "high"}}
+    x, across = drawing.ranged(least, most, axis)
     tips = [name("name"), quantity("value"), quantity("low"), quantity("high")]
-    dot: drawing.Spec = {"filled": True, "size": 70, "opacity": 1}
-    dot |= {"color": drawing.BLUE, "stroke": drawing.BLACK}
     layers = [
         layer("rule", across, strokeWidth=3, color=drawing.GREY),
-        layer("point", {"x": x, "tooltip": tips}, **dot),
+        layer("point", {"x": x, "tooltip": tips}, size=70, color=drawing.BLUE, **drawing.DOT),
         layer("text", {"x": x, "text": name("label")}, dy=-15, fontSize=11),
     ]
     shown = "; ".join(
@@ -143,12 +130,7 @@ def range_chart(
         layers.append(layer("point", {"x": x}, rows=also, color=drawing.VERMILLION, **diamond))
         subtitle += f"; open diamonds: {method}"
         words += f" Beside it {method}: {', '.join(figure(v, 2) for v in others)}."
-    chart = {
-        "data": {"values": values},
-        "title": drawing.title(heading, subtitle=subtitle),
-        "width": drawing.WIDTH - 60,
-        "height": {"step": 42},
-        "encoding": {"y": drawing.named("name", [row[0] for row in rows])},
-        "layer": layers,
-    }
-    return Drawing(chart, words)
+    step, width, y = {"step": 42}, drawing.WIDTH - 60, drawing.named([row[0] for row in rows])
+    return drawing.chart(
+        values, heading, words, layers, height=step, width=width, under=subtitle, y=y
+    )

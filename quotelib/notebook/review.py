@@ -7,9 +7,8 @@ from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.catalogue.work import Workload
-from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bars, listed
-from quotelib.documents.sections import Html
-from quotelib.notebook.tables import table
+from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bar, bars
+from quotelib.documents.sections import Html, table
 from quotelib.review import changes as price_changes
 from quotelib.review import effects as open_quotes
 from quotelib.review import items as odd
@@ -80,16 +79,14 @@ def change_chart(prices: str, older: str) -> Drawing | Html:
         return _NO_OLDER
     after = load_price_list(prices or None)
     rows = [
-        {"name": f"{file.removesuffix('.csv')}, {when}", "kind": when}
-        | {"value": float(total), "label": amount(total)}
+        bar(f"{file.removesuffix('.csv')}, {when}", float(total), amount(total), when)
         for file, sums in price_changes.sums(load_price_list(older), after).items()
         for when, total in zip(("before", "now"), sums, strict=True)
     ]
     if not rows:
         return Html("<p>No part is on both lists.</p>")
     heading = "One of each part on both lists, at list price"
-    colours, words = {"before": ORANGE, "now": BLUE}, listed(heading, rows)
-    return bars(rows, heading, after.terms.currency, colours=colours, words=words)
+    return bars(rows, heading, after.terms.currency, colours={"before": ORANGE, "now": BLUE})
 
 
 def effects(prices: str, records: str | Path, date: dt.date) -> Html:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{n}{i}" for n in ("com", "lpt") for i in range(10))}
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_aside(path: Path, text: str) -> None:
@@ -63,8 +62,3 @@ def _mangled(name: str, attempt: int) -> str:
     readable = re.sub(r"[^A-Za-z0-9]+", "-", name, flags=re.ASCII).strip("-")[:40]
     digest = hashlib.sha256(f"{attempt}:{name}".encode("utf-8", "surrogatepass")).hexdigest()
     return f"{readable or 'enquiry'}-{digest[:8]}"
-
-
-def cell(text: str) -> str:
-    """Make text harmless in a spreadsheet: what would start a formula gets an apostrophe."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

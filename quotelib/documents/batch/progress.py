@@ -8,17 +8,9 @@ _EVERY = 25
 
 
 class Progress(AbstractContextManager["Progress"]):
-    """Show progress; use it as a context and hand ``told`` to the batch.
+    """Show progress; use it as a context and hand ``told`` to the batch."""
 
-    Parameters
-    ----------
-    watched : bool, optional
-        Whether to draw a bar: by default on a terminal and in a notebook.
-    """
-
-    def __init__(self, watched: bool | None = None) -> None:
-        self._watched = _is_watched() if watched is None else watched
-        self._bar: Any = None
+    _bar: Any = None
 
     def __exit__(self, *_: object) -> None:
         """Finish the bar."""
@@ -27,7 +19,9 @@ class Progress(AbstractContextManager["Progress"]):
 
     def told(self, done: int, total: int, enquiry_id: str, outcome: str) -> None:
         """Take note of one more enquiry."""
-        if self._watched:
+        from IPython.core.getipython import get_ipython
+
+        if sys.stderr.isatty() or get_ipython() is not None:
             from tqdm.auto import tqdm
 
             if self._bar is None:
@@ -35,9 +29,3 @@ class Progress(AbstractContextManager["Progress"]):
             self._bar.update(1)
         elif done == total or done % _EVERY == 0:
             print(f"{done} of {total} enquiries answered", file=sys.stderr)
-
-
-def _is_watched() -> bool:
-    from IPython.core.getipython import get_ipython
-
-    return sys.stderr.isatty() or get_ipython() is not None

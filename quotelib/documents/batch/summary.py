@@ -4,7 +4,6 @@ import csv
 import io
 from collections.abc import Iterable, Mapping
 
-from quotelib.documents.batch.files import cell
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.text import digits
 from quotelib.units import plain
@@ -20,6 +19,7 @@ COLUMNS = (
 )  # fmt: skip
 _SUMS = ("lines_total", "discount", "freight", "net", "tax", "gross")
 _DIGITS = 4
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def record_cells(record: QuoteRecord) -> dict[str, str]:
@@ -64,5 +64,10 @@ def to_csv(rows: Iterable[Mapping[str, str]]) -> str:
     writer = csv.DictWriter(buffer, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()
     for row in rows:
-        writer.writerow({k: cell(v) if k in foreign else v for k, v in row.items()})
+        writer.writerow({k: _harmless(v) if k in foreign else v for k, v in row.items()})
     return buffer.getvalue()
+
+
+def _harmless(text: str) -> str:
+    # What would start a formula in a spreadsheet gets an apostrophe.
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

@@ -45,24 +45,19 @@ def controller_chart(comparison: ControllerComparison, of: str = "") -> d.Drawin
     most = max(rate for row in shown for rate in (row.tightest_gb_s or 0, row.drives_gb_s or 0))
     rates = {row.drives_gb_s for row in shown}
     many = f", {comparison.builds} builds" if comparison.builds > 1 else ""
-    chart = {
-        "data": {"values": rows},
-        "title": d.title(d.headed("What each controller costs, and what it lets through", of)),
-        "width": _PLOT + _NAMES,
-        "height": height,
-        "layer": _layers(
-            {row["kind"] for row in rows},
-            f"net, {comparison.currency}{many}",
-            [low, high],
-            most * 1.08,
-            # The line of the drives: where what they can do together is the same in every row.
-            rates.pop() if len(rates) == 1 else None,
-        ),
-    }
+    layers = _layers(
+        {row["kind"] for row in rows},
+        f"net, {comparison.currency}{many}",
+        [low, high],
+        most * 1.08,
+        # The line of the drives: where what they can do together is the same in every row.
+        rates.pop() if len(rates) == 1 else None,
+    )
+    heading = d.headed("What each controller costs, and what it lets through", of)
     words = "Net price against the tightest link of each controller that fits: " + "; ".join(
         _told(row, comparison.currency) for row in reversed(shown)
     )
-    return d.Drawing(chart, words)
+    return d.chart(rows, heading, words, layers, height=height, width=_PLOT + _NAMES)
 
 
 def spread(wanted: Sequence[float], step: float, room: float) -> list[float]:

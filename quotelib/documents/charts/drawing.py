@@ -1,4 +1,4 @@
-"""What do all charts have in common: one style, the parts they are made of, and bars.
+"""What do all charts have in common: one style, the parts they are made of, bars, and pages.
 
 Colours are the Okabe-Ito palette, always with a label beside the colour, and in an order of
 lightness that survives greyscale. Each chart is a `Drawing`: it shows in JupyterLab (with
@@ -12,13 +12,18 @@ published schema instead.
 import json
 import math
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 import vl_convert
+from markupsafe import Markup
 
+from quotelib.documents.sections import Html
+from quotelib.promise.comparison import ControllerComparison
+from quotelib.promise.record import QuoteRecord
+from quotelib.promise.shown import ArrayShown
 from quotelib.text import raised
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -115,20 +120,15 @@ def name(field: str, **more: Any) -> Spec:
     return {"field": field, "type": "nominal", **more}
 
 
-def named(field: str, order: Sequence[str]) -> Spec:
+def named(order: Sequence[str]) -> Spec:
     """Encode the names that stand to the left of a chart's rows."""
-    return name(field, sort=list(order), title=None, axis={"labelFontSize": 12})
+    return name("name", sort=list(order), title=None, axis={"labelFontSize": 12})
 
 
 def told_apart(scale: Mapping[str, Any], field: str = "kind", **more: Any) -> Spec:
     """Encode words as what the scale gives each of them, without a legend unless given."""
     pairs = {"domain": list(scale), "range": list(scale.values())}
     return name(field, scale=pairs, **{"legend": None, **more})
-
-
-def title(text: str, **more: Any) -> Spec:
-    """Write a chart's title above its left edge."""
-    return {"text": text, "anchor": "start", "fontSize": 13, **more}
 
 
 def headed(heading: str, of: str) -> str:
@@ -164,6 +164,14 @@ def log_scale(low: float, high: float) -> Spec:
     return {"type": "log", "domain": [low, high], "nice": False}
 
 
+def ranged(low: float, high: float, title: str) -> tuple[Spec, Spec]:
+    """Encode a value, and a line over its range, on a logarithmic axis from low to high."""
+    scale = log_scale(low, high)
+    axis = {"values": log_ticks(low, high), "labelExpr": POWERS}
+    across = {"x": quantity("low", scale=scale, axis=axis, title=title), "x2": {"field": "high"}}
+    return quantity("value", scale=scale), across
+
+
 def bar(name: str, value: float, label: str, kind: str) -> Spec:
     """Give a row of `bars`; its kind gives it its colour."""
     return {"name": name, "value": value, "label": label, "kind": kind}
@@ -175,6 +183,33 @@ def layer(
     """Draw marks: of rows of their own, or of those that the chart has in common."""
     drawn: Spec = {"mark": {"type": mark, **style}, "encoding": encoding}
     return drawn if rows is None else {"data": {"values": list(rows)}, **drawn}
+
+
+def chart(
+    rows: Sequence[Mapping[str, Any]],
+    heading: str,
+    words: str,
+    layers: Sequence[Spec],
+    *,
+    height: int | Spec,
+    width: int = WIDTH,
+    under: str = "",
+    **common: Any,
+) -> Drawing:
+    """Put a chart together: layers over the rows, and the encodings, that they have in common.
+
+    Its heading stands above its left edge, with what is `under` it in smaller letters.
+    """
+    title = {"text": heading, "anchor": "start", "fontSize": 13}
+    spec: Spec = {
+        "data": {"values": list(rows)},
+        "title": {**title, "subtitle": under} if under else title,
+        "width": width,
+        "height": height,
+        **({"encoding": common} if common else {}),
+        "layer": list(layers),
+    }
+    return Drawing(spec, words)
 
 
 def bars(
@@ -189,19 +224,42 @@ def bars(
     """Draw horizontal bars with the name to the left and the figure at the end."""
     scale = {"domain": [0, max(row["value"] for row in rows) * room], "nice": False}
     grid = {"grid": True, "tickCount": 5, "labelFontSize": 11}
-    chart = {
-        "data": {"values": list(rows)},
-        "title": title(heading),
-        "width": WIDTH,
-        "height": {"step": 26},
-        "encoding": {
-            "y": named("name", [row["name"] for row in rows]),
-            "x": quantity("value", title=axis, scale=scale, axis=grid),
-            "tooltip": [name("name", title=" "), name("label", title=axis)],
-        },
-        "layer": [
-            layer("bar", {"color": told_apart(colours)}, stroke=BLACK, strokeWidth=0.6),
-            layer("text", {"text": name("label")}, align="left", dx=5, fontSize=12),
-        ],
-    }
-    return Drawing(chart, words or listed(heading, rows))
+    layers = [
+        layer("bar", {"color": told_apart(colours)}, stroke=BLACK, strokeWidth=0.6),
+        layer("text", {"text": name("label")}, align="left", dx=5, fontSize=12),
+    ]
+    y = named([row["name"] for row in rows])
+    x = quantity("value", title=axis, scale=scale, axis=grid)
+    tips = [name("name", title=" "), name("label", title=axis)]
+    said = words or listed(heading, rows)
+    return chart(rows, heading, said, layers, height={"step": 26}, y=y, x=x, tooltip=tips)
+
+
+_FIGURE = Markup('<figure role="img" aria-label="{}">\n{}\n</figure>')
+
+
+def by_array(
+    record: QuoteRecord, chart: Callable[[ArrayShown, str], Drawing | None]
+) -> Drawing | Html | None:
+    """Draw each array of a record, given it and what to call it in a title.
+
+    Returns
+    -------
+    Drawing, Html or None
+        The only drawing, or all of them, or None where there is nothing to draw.
+    """
+    return _together(chart(array, of) for of, array in record.by_array())
+
+
+def by_server(
+    record: QuoteRecord, chart: Callable[[ControllerComparison, str], Drawing | None]
+) -> Drawing | Html | None:
+    """Draw a chart of the controllers of each server of a record, as `by_array` does."""
+    return _together(chart(comparison, of) for of, comparison in record.by_compared())
+
+
+def _together(drawings: Iterable[Drawing | None]) -> Drawing | Html | None:
+    drawn = [drawing for drawing in drawings if drawing is not None]
+    if len(drawn) < 2:
+        return drawn[0] if drawn else None
+    return Html("\n".join(_FIGURE.format(d.words, Markup(d.svg())) for d in drawn))

@@ -1,15 +1,23 @@
-"""What do the charts of "What it will do" look like: speed, time, risk, rebuild.
+"""What do the charts of a quote look like: capacity, levels, price, speed, time, risk, rebuild.
 
-Each gives a `Drawing`, or None where nothing is known that could be drawn.
+Those of "What it will do" are None where nothing is known that could be drawn.
 """
 
 import math
 from collections.abc import Sequence
 
 from quotelib.documents.charts import drawing as d
-from quotelib.promise.shown import ArrayShown
-from quotelib.text import figure, percent, share
+from quotelib.promise.record import QuoteRecord
+from quotelib.promise.shown import ArrayLaid, ArrayShown, LevelShown
+from quotelib.text import amount, figure, percent, share, tb
+from quotelib.units import TB
 
+_CAPACITY = {"usable": d.BLUE, "redundancy": d.ORANGE, "spares": d.SKY, "reserve": d.GREY}
+_PRICE = {
+    "Chassis": d.SKY, "Controller": d.ORANGE, "Drives": d.BLUE,
+    "Accessories": d.GREEN, "Services": d.YELLOW, "Freight": d.GREY,
+}  # fmt: skip
+_KINDS = {"proposed": d.BLUE, "offered": d.SKY, "not offered": "#FFFFFF"}
 # Lines differ in dashes as well as colour, so that greyscale keeps them apart.
 _COLOURS = (d.BLUE, d.VERMILLION, d.GREEN, d.ORANGE)
 _DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3])
@@ -18,6 +26,48 @@ _TIME = {
     "drives": d.BLUE, "links to the drives": d.SKY, "controller": d.ORANGE, "host link": d.GREEN,
     "inside flash": d.GREY,
 }  # fmt: skip
+
+
+def capacity_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
+    """Show where the raw capacity goes."""
+    rows = []
+    for part in array.capacity.shares:
+        shown = tb(part.bytes) if part.bytes >= TB / 100 else "under 0.01"
+        label = f"{shown} TB, {share(part.pct)}"
+        rows.append(d.bar(part.name, part.bytes / TB, label, part.kind))
+    heading = d.headed(f"Where the {tb(array.capacity.raw_bytes)} TB on the drives go", of)
+    return d.bars(rows, heading, "TB (10¹² bytes)", colours=_CAPACITY)
+
+
+def level_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
+    """Show how the levels compare for an array's drives."""
+    heading = "The same member drives at each level: usable capacity and failures survived"
+    rows = [_level_bar(level) for level in array.levels]
+    axis = "usable TB (10¹² bytes)"
+    return d.bars(rows, d.headed(heading, of), axis, colours=_KINDS, room=1.75)
+
+
+def _level_bar(level: LevelShown) -> d.Spec:
+    survives = f"survives any {level.survives}" if level.survives else "survives none"
+    kind, more = "offered", ""
+    if level.proposed:
+        kind, more = "proposed", " ◄ proposed"
+    elif not level.offered:
+        kind, more = "not offered", " (not on this controller)"
+    name, label = f"{level.label}, {level.members} drives", f"{tb(level.usable_bytes)} TB"
+    return d.bar(name, level.usable_bytes / TB, f"{label}, {survives}{more}", kind)
+
+
+def price_chart(record: QuoteRecord) -> d.Drawing:
+    """Show what makes up the price."""
+    rows = []
+    for part in record.price_shares:
+        label = amount(part.amount) + ("" if part.pct is None else f"  ({share(part.pct)})")
+        rows.append(d.bar(part.name, float(part.amount), label, part.name))
+    colours = {part.name: _PRICE.get(part.name, d.PURPLE) for part in record.price_shares}
+    heading = "What makes up the price, before discount and tax"
+    words = d.listed(f"{heading}, in {record.currency}", rows)
+    return d.bars(rows, heading, record.currency, colours=colours, words=words)
 
 
 def _names_beside(ends: Sequence[d.Spec], at: float, low: float, high: float) -> list[d.Spec]:
@@ -78,28 +128,21 @@ def response_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
     line = {"color": colour, "strokeDash": dash, "order": d.quantity("outstanding")}
     upward, log = {"format": "~g", "values": d.log_ticks(low, high)}, d.log_scale(low, high)
     heading = d.headed("Response time against throughput as the load rises", of)
-    chart = {
-        "data": {"values": rows},
-        "title": d.title(heading, subtitle=under),
-        "width": d.WIDTH - 130,
-        "height": 250,
-        "encoding": {
-            "x": d.quantity("iops", title=across, axis={"format": "~s", **ticks}, scale=scale),
-            "y": d.quantity("ms", title="response time, ms", axis=upward, scale=log),
-        },
-        "layer": [
-            *_names_beside(ends, right, low, high),
-            d.layer("line", line, strokeWidth=2),
-            d.layer("point", {"color": colour, "tooltip": tips}, rows=here, size=70, **d.DOT),
-        ],
-    }
+    x = d.quantity("iops", title=across, axis={"format": "~s", **ticks}, scale=scale)
+    y = d.quantity("ms", title="response time, ms", axis=upward, scale=log)
+    layers = [
+        *_names_beside(ends, right, low, high),
+        d.layer("line", line, strokeWidth=2),
+        d.layer("point", {"color": colour, "tooltip": tips}, rows=here, size=70, **d.DOT),
+    ]
     first = outlook.curves[0].points
     words = (
         f"{heading} for {', '.join(names)}. The proposed build goes from "
         f"{figure(first[0].iops)} operations a second at {figure(first[0].response_ms)} ms to "
         f"{figure(first[-1].iops)} at {figure(first[-1].response_ms)} ms; dots mark your load."
     )
-    return d.Drawing(chart, words)
+    inside = d.WIDTH - 130
+    return d.chart(rows, heading, words, layers, height=250, width=inside, under=under, x=x, y=y)
 
 
 def time_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
@@ -132,15 +175,8 @@ def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
     ]
     low = min(row["low"] for row in rows) / 1.5
     high = max(*(row["high"] * 1.5 for row in rows), 100.0)
-    scale = d.log_scale(low, high)
-    axis = {"values": d.log_ticks(low, high), "labelExpr": d.POWERS}
+    x, across = d.ranged(low, high, "per cent (log scale)")
     colour = d.told_apart({"proposed": d.BLUE, "other": d.GREY})
-    x = d.quantity("value", scale=scale)
-    across = {
-        "x": d.quantity("low", scale=scale, axis=axis, title="per cent (log scale)"),
-        "x2": {"field": "high"},
-        "color": colour,
-    }
     ends = [d.quantity(end, format=".3g") for end in ("low", "high")]
     tips = [d.name("name", title="level"), d.quantity("value", title="%", format=".3g"), *ends]
     # Beyond this the longest label would leave the plot.
@@ -150,29 +186,22 @@ def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
         "right": [row for row in rows if row["value"] > edge],
     }
     written = {"x": x, "text": d.name("label")}
-    heading = d.headed(
-        f"Chance of losing data within {array.outlook.years} years, with its range", of
-    )
-    chart = {
-        "data": {"values": rows},
-        "title": d.title(heading),
-        "width": d.WIDTH,
-        "height": {"step": 36},
-        "encoding": {"y": d.named("name", [row["name"] for row in rows])},
-        "layer": [
-            d.layer("rule", across, strokeWidth=3),
-            d.layer("point", {"x": x, "color": colour, "tooltip": tips}, size=80, **d.DOT),
-            *(
-                d.layer("text", written, rows=part, dy=-12, fontSize=11, align=align)
-                for align, part in sides.items()
-                if part
-            ),
-        ],
-    }
+    heading = f"Chance of losing data within {array.outlook.years} years, with its range"
+    heading = d.headed(heading, of)
+    layers = [
+        d.layer("rule", {**across, "color": colour}, strokeWidth=3),
+        d.layer("point", {"x": x, "color": colour, "tooltip": tips}, size=80, **d.DOT),
+        *(
+            d.layer("text", written, rows=part, dy=-12, fontSize=11, align=align)
+            for align, part in sides.items()
+            if part
+        ),
+    ]
     words = f"{heading}: " + "; ".join(
         f"{r['name']} {r['label']} ({percent(r['low'])} to {percent(r['high'])})" for r in rows
     )
-    return d.Drawing(chart, words)
+    y = d.named([row["name"] for row in rows])
+    return d.chart(rows, heading, words, layers, height={"step": 36}, y=y)
 
 
 def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
@@ -203,15 +232,9 @@ def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
         "tooltip": [d.name("name"), d.name("stage"), d.quantity("start"), d.quantity("end")],
     }
     label = {"x": d.quantity("end", scale=scale), "text": d.name("label")}
-    chart = {
-        "data": {"values": rows},
-        "title": d.title(heading),
-        "width": d.WIDTH,
-        "height": {"step": 34},
-        "encoding": {"y": d.named("name", list(last))},
-        "layer": [
-            d.layer("bar", span, stroke=d.BLACK, strokeWidth=0.6),
-            d.layer("text", label, rows=ends, align="left", dx=5, fontSize=12),
-        ],
-    }
-    return d.Drawing(chart, d.listed(heading, ends))
+    layers = [
+        d.layer("bar", span, stroke=d.BLACK, strokeWidth=0.6),
+        d.layer("text", label, rows=ends, align="left", dx=5, fontSize=12),
+    ]
+    words, y = d.listed(heading, ends), d.named(list(last))
+    return d.chart(rows, heading, words, layers, height={"step": 34}, y=y)
