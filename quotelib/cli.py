@@ -94,8 +94,7 @@ def _open(given: argparse.Namespace) -> int:
 
 
 def _batch(given: argparse.Namespace) -> int:
-    from quotelib.documents.batch.progress import Progress
-    from quotelib.documents.batch.run import OUTCOMES, run_batch
+    from quotelib.documents.batch.run import OUTCOMES, Progress, run_batch
     from quotelib.documents.quoting import read_date
 
     date = read_date(given.date)

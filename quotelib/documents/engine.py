@@ -56,7 +56,9 @@ def _run(source: str, namespace: dict[str, Any], count: int) -> list[Any]:
     outputs: list[Any] = []
     try:
         with contextlib.redirect_stdout(printed):
-            value = _value(source, namespace)
+            statements, last = _compiled(source)
+            exec(statements, namespace)
+            value = None if last is None else eval(last, namespace)
         if value is not None:
             data, metadata = _formatter().format(value, include=SHOWN)
             shown = {"data": data, "metadata": metadata, "execution_count": count}
@@ -75,15 +77,9 @@ def _output(kind: str, **content: Any) -> Any:
     return nbformat.from_dict({"output_type": kind, **content})
 
 
-def _value(source: str, namespace: dict[str, Any]) -> Any:
-    """Run statements; give the value of the last one where it is an expression."""
-    statements, last = _compiled(source)
-    exec(statements, namespace)
-    return None if last is None else eval(last, namespace)
-
-
 @lru_cache(maxsize=256)
 def _compiled(source: str) -> tuple[CodeType, CodeType | None]:
+    """Compile statements, and apart from them the last one where it is an expression."""
     tree = ast.parse(source)
     last = next((s for s in tree.body[-1:] if isinstance(s, ast.Expr)), None)
     if last is not None:

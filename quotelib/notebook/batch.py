@@ -56,8 +56,8 @@ def outcome_chart(result: BatchResult) -> Drawing:
     """Show how many enquiries came to which outcome."""
     shades = (drawing.BLUE, drawing.ORANGE, drawing.VERMILLION, drawing.GREY)
     colours = dict(zip(OUTCOMES, shades, strict=True))
-    counts = [(kind, result.count(kind)) for kind in OUTCOMES]
-    rows = [drawing.bar(kind, n, str(n), kind) for kind, n in counts]
+    counts = {kind: result.count(kind) for kind in OUTCOMES}
+    rows = [drawing.bar(kind, n, str(n), kind) for kind, n in counts.items()]
     return drawing.bars(rows, "Enquiries by outcome", "enquiries", colours=colours)
 
 

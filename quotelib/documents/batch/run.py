@@ -8,9 +8,10 @@ import traceback
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.batch.files import file_stems, write_aside
@@ -18,8 +19,9 @@ from quotelib.documents.batch.summary import FILES, record_cells, to_csv
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.file import EnquiryRow, read_enquiries
 
+_EVERY = 25
 OUTCOMES = ("quoted", "held", "refused", "invalid")
-Progress = Callable[[int, int, str, str], None]
+Told = Callable[[int, int, str, str], None]
 """Told after each enquiry: how many are done, of how many, which one, and its outcome."""
 
 
@@ -42,6 +44,33 @@ class BatchResult:
     def all_answered(self) -> bool:
         """Tell whether every enquiry was quoted or held."""
         return all(row["outcome"] in {"quoted", "held"} for row in self.rows)
+
+
+class Progress(AbstractContextManager["Progress"]):
+    """A bar where somebody watches, a quiet line now and then elsewhere.
+
+    Use it as a context and hand ``told`` to the batch.
+    """
+
+    _bar: Any = None
+
+    def __exit__(self, *_: object) -> None:
+        """Finish the bar."""
+        if self._bar is not None:
+            self._bar.close()
+
+    def told(self, done: int, total: int, enquiry_id: str, outcome: str) -> None:
+        """Take note of one more enquiry."""
+        from IPython.core.getipython import get_ipython
+
+        if sys.stderr.isatty() or get_ipython() is not None:
+            from tqdm.auto import tqdm
+
+            if self._bar is None:
+                self._bar = tqdm(total=total, unit="enquiry", desc="enquiries")
+            self._bar.update(1)
+        elif done == total or done % _EVERY == 0:
+            print(f"{done} of {total} enquiries answered", file=sys.stderr)
 
 
 class _Task(NamedTuple):
@@ -71,7 +100,7 @@ def run_batch(
     prices: str | Path | None = None,
     date: dt.date | None = None,
     jobs: int = 1,
-    progress: Progress | None = None,
+    progress: Told | None = None,
 ) -> BatchResult:
     """Answer every enquiry of a file and write all documents.
 

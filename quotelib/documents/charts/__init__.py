@@ -1,7 +1,7 @@
 """What do the charts of a page look like: from what is drawn to a `Drawing`."""
 
 from quotelib.documents.charts.controllers import controller_chart, drawable
-from quotelib.documents.charts.drawing import Drawing, by_array, by_server
+from quotelib.documents.charts.drawing import Drawing, each
 from quotelib.documents.charts.quote import (
     capacity_chart,
     level_chart,
@@ -13,6 +13,6 @@ from quotelib.documents.charts.quote import (
 )  # fmt: skip
 
 __all__ = [
-    "Drawing", "by_array", "by_server", "capacity_chart", "controller_chart", "drawable",
+    "Drawing", "capacity_chart", "controller_chart", "drawable", "each",
     "level_chart", "loss_chart", "price_chart", "rebuild_chart", "response_chart", "time_chart",
 ]  # fmt: skip

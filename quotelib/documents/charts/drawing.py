@@ -1,4 +1,4 @@
-"""What do all charts have in common: one style, the parts they are made of, bars, and pages.
+"""What do all charts have in common: one style, parts they are made of, bars, several of them.
 
 Colours are the Okabe-Ito palette, always with a label beside the colour, and in an order of
 lightness that survives greyscale. Each chart is a `Drawing`: it shows in JupyterLab (with
@@ -15,15 +15,12 @@ import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import vl_convert
 from markupsafe import Markup
 
 from quotelib.documents.sections import Html
-from quotelib.promise.comparison import ControllerComparison
-from quotelib.promise.record import QuoteRecord
-from quotelib.promise.shown import ArrayShown
 from quotelib.text import raised
 
 BLACK, ORANGE, SKY, GREEN = "#000000", "#E69F00", "#56B4E9", "#009E73"
@@ -39,6 +36,7 @@ DOT: Mapping[str, Any] = {"filled": True, "stroke": BLACK, "opacity": 1}
 _LONG_DECADES = 2.5
 _MOST_TICKS = 7
 
+Thing = TypeVar("Thing")
 Spec = dict[str, Any]
 """A Vega-Lite specification, or a part of one."""
 
@@ -238,28 +236,18 @@ def bars(
 _FIGURE = Markup('<figure role="img" aria-label="{}">\n{}\n</figure>')
 
 
-def by_array(
-    record: QuoteRecord, chart: Callable[[ArrayShown, str], Drawing | None]
+def each(
+    draw: Callable[[Thing, str], Drawing | None], named: Iterable[tuple[str, Thing]]
 ) -> Drawing | Html | None:
-    """Draw each array of a record, given it and what to call it in a title.
+    """Draw a chart of each array or server, given with what to call it in a title.
 
     Returns
     -------
     Drawing, Html or None
-        The only drawing, or all of them, or None where there is nothing to draw.
+        The only drawing, or all of them one below the other, or None where there is nothing to
+        draw.
     """
-    return _together(chart(array, of) for of, array in record.by_array())
-
-
-def by_server(
-    record: QuoteRecord, chart: Callable[[ControllerComparison, str], Drawing | None]
-) -> Drawing | Html | None:
-    """Draw a chart of the controllers of each server of a record, as `by_array` does."""
-    return _together(chart(comparison, of) for of, comparison in record.by_compared())
-
-
-def _together(drawings: Iterable[Drawing | None]) -> Drawing | Html | None:
-    drawn = [drawing for drawing in drawings if drawing is not None]
+    drawn = [found for of, thing in named if (found := draw(thing, of)) is not None]
     if len(drawn) < 2:
         return drawn[0] if drawn else None
     return Html("\n".join(_FIGURE.format(d.words, Markup(d.svg())) for d in drawn))

@@ -103,7 +103,7 @@ def test_sections_are_empty_where_nothing_was_compared() -> None:
     made = made.model_copy(update={"servers": (bare,)})
     for name in ("controllers", "controllers_others", "upgrade"):
         assert repr(section(name, record=made)) == ""
-    assert charts.by_server(made, controller_chart) is None
+    assert charts.each(controller_chart, made.by_compared()) is None
 
 
 def test_page_with_one_controller(tmp_path_factory: pytest.TempPathFactory) -> None:

@@ -94,9 +94,9 @@ def test_whole_pages_of_several(four: QuoteRecord) -> None:
 
 
 def test_one_chart_is_itself_and_several_are_named(four: QuoteRecord) -> None:
-    one = charts.by_array(record("passed through"), charts.capacity_chart)
+    one = charts.each(charts.capacity_chart, record("passed through").by_array())
     assert isinstance(one, charts.Drawing)
-    several = charts.by_array(four, charts.capacity_chart)
+    several = charts.each(charts.capacity_chart, four.by_array())
     assert several is not None and not isinstance(several, charts.Drawing)
     labels = re.findall(r'aria-label="([^"]*)"', several.html)
     assert len([label for label in labels if label.startswith("Where the")]) == 4
