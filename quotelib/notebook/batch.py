@@ -5,8 +5,7 @@ from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.run import OUTCOMES, BatchResult
-from quotelib.documents.charts import drawing
-from quotelib.documents.charts.drawing import Drawing, layer, name
+from quotelib.documents.charts import drawing as d
 from quotelib.documents.sections import Html, section, table
 from quotelib.enquiry.file import read_enquiries
 from quotelib.errors import InputError, Problem, shown
@@ -52,16 +51,16 @@ def summary_table(result: BatchResult) -> Html:
     return section("notebook_summary", rows=result.rows, labels=labels)
 
 
-def outcome_chart(result: BatchResult) -> Drawing:
+def outcome_chart(result: BatchResult) -> d.Drawing:
     """Show how many enquiries came to which outcome."""
-    shades = (drawing.BLUE, drawing.ORANGE, drawing.VERMILLION, drawing.GREY)
+    shades = (d.BLUE, d.ORANGE, d.VERMILLION, d.GREY)
     colours = dict(zip(OUTCOMES, shades, strict=True))
     counts = {kind: result.count(kind) for kind in OUTCOMES}
-    rows = [drawing.bar(kind, n, str(n), kind) for kind, n in counts.items()]
-    return drawing.bars(rows, "Enquiries by outcome", "enquiries", colours=colours)
+    rows = [d.bar(kind, n, str(n), kind) for kind, n in counts.items()]
+    return d.bars(rows, "Enquiries by outcome", "enquiries", colours=colours)
 
 
-def margin_chart(result: BatchResult, prices: str = "") -> Drawing:
+def margin_chart(result: BatchResult, prices: str = "") -> d.Drawing:
     """Show the margin of each quote against the floor; for the seller's eyes."""
     floor_pct = load_price_list(prices or None).terms.margin_floor_pct
     floor, named = float(floor_pct), f"floor of {plain(floor_pct)} %"
@@ -76,20 +75,20 @@ def margin_chart(result: BatchResult, prices: str = "") -> Drawing:
         if row.get("margin_pct")
     ]
     line = [{"margin": floor, "label": named}]
-    x = drawing.quantity("margin", title="margin, % of net without freight")
-    y = name("enquiry", sort="-x", title=None, axis={"labelLimit": 180})
-    each = {"x": x, "y": y, "tooltip": [name("enquiry"), name("label")]}
-    colours = dict(zip(_STATES, (drawing.SKY, drawing.VERMILLION), strict=True))
-    state = drawing.told_apart(colours, "state", title=None, legend={"orient": "top"})
-    at_floor = {"x": x, "y": {"value": 0}, "text": name("label")}
-    place: drawing.Spec = {"align": "left", "dx": 4}
+    x = d.quantity("margin", title="margin, % of net without freight")
+    y = d.name("enquiry", sort="-x", title=None, axis={"labelLimit": 180})
+    each = {"x": x, "y": y, "tooltip": [d.name("enquiry"), d.name("label")]}
+    colours = dict(zip(_STATES, (d.SKY, d.VERMILLION), strict=True))
+    state = d.told_apart(colours, "state", title=None, legend={"orient": "top"})
+    at_floor = {"x": x, "y": {"value": 0}, "text": d.name("label")}
+    place: d.Spec = {"align": "left", "dx": 4}
     layers = [
-        layer("bar", {**each, "color": state}, stroke=drawing.BLACK, strokeWidth=0.5),
-        layer("text", {**each, "text": name("label")}, **place),
-        layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
-        layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
+        d.layer("bar", {**each, "color": state}, stroke=d.BLACK, strokeWidth=0.5),
+        d.layer("text", {**each, "text": d.name("label")}, **place),
+        d.layer("rule", {"x": x}, rows=line, strokeDash=[5, 3]),
+        d.layer("text", at_floor, rows=line, dy=-6, baseline="bottom", **place),
     ]
     under = sum(row["state"] == _STATES[True] for row in rows)
     words = f"Margins of {count(len(rows), 'quote')}, {under} of them under the {named}"
     heading = "Margin of each quote (for the seller only)"
-    return drawing.chart(rows, heading, words, layers, height={"step": 18})
+    return d.chart(rows, heading, words, layers, height={"step": 18})

@@ -9,8 +9,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from quotelib.documents import sections
-from quotelib.documents.charts import drawing
-from quotelib.documents.charts.drawing import Drawing, layer, name, quantity
+from quotelib.documents.charts import drawing as d
 from quotelib.predict.estimate import one
 from quotelib.text import figure
 
@@ -40,16 +39,16 @@ def _rounded(value: float) -> float:
 
 def throughput_chart(
     outstanding: Sequence[int], solved: _Rates, low: _Rates, bound: _Rates, knee: float
-) -> Drawing:
+) -> d.Drawing:
     """Draw throughput against the operations under way, between its low end and its bound.
 
     `solved`, `low` and `bound` are operations a second, one for each of `outstanding`; `knee` is
     how many are under way where the bound bends.
     """
     lines = {
-        "bound nothing can pass": (bound, drawing.VERMILLION, [6, 3]),
-        "mean value analysis": (solved, drawing.BLUE, [1, 0]),
-        "low end": (low, drawing.GREEN, [2, 2]),
+        "bound nothing can pass": (bound, d.VERMILLION, [6, 3]),
+        "mean value analysis": (solved, d.BLUE, [1, 0]),
+        "low end": (low, d.GREEN, [2, 2]),
     }
     rows: list[dict[str, Any]] = [
         {"name": line, "n": int(n), "iops": _rounded(y)}
@@ -71,23 +70,23 @@ def throughput_chart(
     across = {"domain": [0, last], "nice": False}
     up = {"domain": [0, most * 1.1], "nice": False}
     at_knee = {"text": {"value": f"knee: {figure(knee, 2)}"}}
-    x = quantity("n", title="operations under way", scale=across, axis={"tickCount": 8})
+    x = d.quantity("n", title="operations under way", scale=across, axis={"tickCount": 8})
     ticks = {"format": "~s", "tickCount": 6}
-    y = quantity("iops", title="operations a second", scale=up, axis=ticks)
-    broken: drawing.Spec = {"color": drawing.GREY, "strokeDash": [2, 2]}
+    y = d.quantity("iops", title="operations a second", scale=up, axis=ticks)
+    broken: d.Spec = {"color": d.GREY, "strokeDash": [2, 2]}
     beside = {"align": "left", "dx": 5, "fontSize": 11}
     each = {
-        "color": drawing.told_apart({n: colour for n, (_, colour, _) in lines.items()}, "name"),
-        "strokeDash": drawing.told_apart({n: dash for n, (*_, dash) in lines.items()}, "name"),
-        "tooltip": [name("name"), quantity("n"), quantity("iops")],
+        "color": d.told_apart({n: colour for n, (_, colour, _) in lines.items()}, "name"),
+        "strokeDash": d.told_apart({n: dash for n, (*_, dash) in lines.items()}, "name"),
+        "tooltip": [d.name("name"), d.quantity("n"), d.quantity("iops")],
     }
     layers = [
-        layer("rule", {"y2": {"field": "to"}}, rows=bend, **broken),
-        layer("line", each, strokeWidth=2),
-        layer("text", {"text": name("name")}, rows=ends, **beside),
-        layer("text", at_knee, rows=bend, dy=-8, **beside),
+        d.layer("rule", {"y2": {"field": "to"}}, rows=bend, **broken),
+        d.layer("line", each, strokeWidth=2),
+        d.layer("text", {"text": d.name("name")}, rows=ends, **beside),
+        d.layer("text", at_knee, rows=bend, dy=-8, **beside),
     ]
-    return drawing.chart(rows, heading, words, layers, height=240, width=_INSIDE, x=x, y=y)
+    return d.chart(rows, heading, words, layers, height=240, width=_INSIDE, x=x, y=y)
 
 
 def range_chart(
@@ -97,7 +96,7 @@ def range_chart(
     *,
     bars: str = "range",
     beside: tuple[str, Sequence[float]] | None = None,
-) -> Drawing:
+) -> d.Drawing:
     """Draw values with their ranges on a logarithmic scale.
 
     Rows are of a name, value, low and high, all above zero; `bars` says what the range is, `beside`
@@ -111,12 +110,12 @@ def range_chart(
     method, others = ("", []) if beside is None else (beside[0], [_rounded(v) for v in beside[1]])
     least = min([*(row["low"] for row in values), *others]) / 1.6
     most = max([*(row["high"] for row in values), *others]) * 1.6
-    x, across = drawing.ranged(least, most, axis)
-    tips = [name("name"), quantity("value"), quantity("low"), quantity("high")]
+    x, across = d.ranged(least, most, axis)
+    tips = [d.name("name"), d.quantity("value"), d.quantity("low"), d.quantity("high")]
     layers = [
-        layer("rule", across, strokeWidth=3, color=drawing.GREY),
-        layer("point", {"x": x, "tooltip": tips}, size=70, color=drawing.BLUE, **drawing.DOT),
-        layer("text", {"x": x, "text": name("label")}, dy=-15, fontSize=11),
+        d.layer("rule", across, strokeWidth=3, color=d.GREY),
+        d.layer("point", {"x": x, "tooltip": tips}, size=70, color=d.BLUE, **d.DOT),
+        d.layer("text", {"x": x, "text": d.name("label")}, dy=-15, fontSize=11),
     ]
     shown = "; ".join(
         f"{row} {figure(value, 2)} ({figure(low, 2)} to {figure(high, 2)})"
@@ -126,11 +125,9 @@ def range_chart(
     subtitle = f"dots: value; bars: {bars}"
     if method:
         also = [{"name": row[0], "value": other} for row, other in zip(rows, others, strict=True)]
-        diamond: drawing.Spec = {"shape": "diamond", "size": 220, "filled": False, "strokeWidth": 2}
-        layers.append(layer("point", {"x": x}, rows=also, color=drawing.VERMILLION, **diamond))
+        diamond: d.Spec = {"shape": "diamond", "size": 220, "filled": False, "strokeWidth": 2}
+        layers.append(d.layer("point", {"x": x}, rows=also, color=d.VERMILLION, **diamond))
         subtitle += f"; open diamonds: {method}"
         words += f" Beside it {method}: {', '.join(figure(v, 2) for v in others)}."
-    step, width, y = {"step": 42}, drawing.WIDTH - 60, drawing.named([row[0] for row in rows])
-    return drawing.chart(
-        values, heading, words, layers, height=step, width=width, under=subtitle, y=y
-    )
+    step, width, y = {"step": 42}, d.WIDTH - 60, d.named(values)
+    return d.chart(values, heading, words, layers, height=step, width=width, under=subtitle, y=y)

@@ -48,10 +48,9 @@ Rows = list[dict[str, str]]
 
 def _change(path: Path, change: Callable[[Rows], None]) -> None:
     rows = list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
-    columns = list(rows[0])
     change(rows)
     text = io.StringIO()
-    writer = csv.DictWriter(text, columns, lineterminator="\n")
+    writer = csv.DictWriter(text, rows[0], lineterminator="\n")
     writer.writeheader()
     writer.writerows(rows)
     write_aside(path, text.getvalue())

@@ -154,4 +154,4 @@ def _drawn(arrays: Iterable[tuple[str, Any]], makers: _Makers) -> Iterator[dict[
 
 def chart(key: str, drawing: Drawing) -> dict[str, Any]:
     """Give a chart as the page takes it."""
-    return {"key": key, "words": drawing.words, "spec": drawing.spec()}
+    return {"key": key, "words": drawing.words, "spec": drawing.spec}

@@ -24,8 +24,8 @@ def test_charts_and_summary_of_a_batch(tmp_path: Path, judge: jsonschema.Draft7V
     enquiries = tmp_path / "enquiries.csv"
     enquiries.write_text("enquiry_id,customer,usable_tb,survive\nA,Nobody,6,1\nB,Nobody,9e9,1\n")
     result = run_batch(enquiries, tmp_path / "out")
-    judge.validate(batch.outcome_chart(result).spec())
-    judge.validate(batch.margin_chart(result).spec())
+    judge.validate(batch.outcome_chart(result).spec)
+    judge.validate(batch.margin_chart(result).spec)
     words = "Margins of 1 quote, 0 of them under the floor of 14 %"
     assert batch.margin_chart(result).words == words
     (quoted,) = [row for row in result.rows if row["outcome"] == "quoted"]
@@ -36,10 +36,10 @@ def test_charts_and_summary_of_a_batch(tmp_path: Path, judge: jsonschema.Draft7V
 
 def test_charts_that_explain_follow_the_schema(judge: jsonschema.Draft7Validator) -> None:
     lines = [1.0, 10.0, 100.0], [0.5, 5.0, 50.0], [2.0, 20.0, 200.0]
-    judge.validate(explained.throughput_chart([1, 2, 4], *lines, 2.5).spec())
+    judge.validate(explained.throughput_chart([1, 2, 4], *lines, 2.5).spec)
     rows = [("one", 1.0, 0.5, 2.0), ("other", 10.0, 5.0, 20.0)]
     beside = ("the other way", [1.1, 11.0])
-    judge.validate(explained.range_chart(rows, "A title", "%", beside=beside).spec())
+    judge.validate(explained.range_chart(rows, "A title", "%", beside=beside).spec)
 
 
 def test_figures_of_a_table_are_written_as_people_do() -> None:

@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Iterable, Mapping
 
-from quotelib.promise.record import QuoteRecord, Server
+from quotelib.promise.record import QuoteRecord
 from quotelib.text import digits
 from quotelib.units import plain
 
@@ -23,20 +23,13 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def record_cells(record: QuoteRecord) -> dict[str, str]:
-    """Take a row's figures from the record of one server."""
-    totals, margin = record.totals, record.internal.margin_pct
-    return {
+    """Take a row's figures from the record of one server, with its first array."""
+    totals, margin, server = record.totals, record.internal.margin_pct, record.servers[0]
+    cells = {
         "currency": record.currency,
         **{name: format(getattr(totals, name), "f") for name in _SUMS},
         "tax_code": totals.tax_code or "",
         "margin_pct": "" if margin is None else format(margin, "f"),
-        **_server_cells(record.servers[0]),
-    }
-
-
-def _server_cells(server: Server) -> dict[str, str]:
-    """Take what belongs to a server, with its first array."""
-    cells = {
         "chassis": server.chassis,
         "watts": plain(server.watts),
         "mass_kg": format(server.mass_kg, "f"),

@@ -13,6 +13,7 @@ import json
 import math
 import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -53,32 +54,23 @@ _STYLE: Spec = {
 }
 
 
+@dataclass(frozen=True)
 class Drawing:
     """A chart that knows how to show itself.
 
-    Parameters
-    ----------
-    chart : dict
-        Its Vega-Lite specification, without what all charts have in common.
-    words : str
-        What it shows, for those who cannot see it.
+    It has its Vega-Lite specification, and words for those who cannot see it.
     """
 
-    def __init__(self, chart: Spec, words: str) -> None:
-        self.words = words
-        self._spec: Spec = {**_STYLE, "description": words, **chart}
-
-    def spec(self) -> Spec:
-        """Give the Vega-Lite specification."""
-        return self._spec
+    spec: Spec
+    words: str
 
     def svg(self) -> str:
         """Draw it as SVG text."""
-        return _drawn(json.dumps(self._spec, allow_nan=False))
+        return _drawn(json.dumps(self.spec, allow_nan=False))
 
     def _repr_mimebundle_(self, **_: Any) -> Mapping[str, Any]:
         return {
-            "application/vnd.vegalite.v5+json": self._spec,
+            "application/vnd.vegalite.v5+json": self.spec,
             "image/svg+xml": self.svg(),
             "text/plain": self.words,
         }
@@ -118,9 +110,10 @@ def name(field: str, **more: Any) -> Spec:
     return {"field": field, "type": "nominal", **more}
 
 
-def named(order: Sequence[str]) -> Spec:
+def named(rows: Sequence[Mapping[str, Any]]) -> Spec:
     """Encode the names that stand to the left of a chart's rows."""
-    return name("name", sort=list(order), title=None, axis={"labelFontSize": 12})
+    order = [row["name"] for row in rows]
+    return name("name", sort=order, title=None, axis={"labelFontSize": 12})
 
 
 def told_apart(scale: Mapping[str, Any], field: str = "kind", **more: Any) -> Spec:
@@ -200,6 +193,8 @@ def chart(
     """
     title = {"text": heading, "anchor": "start", "fontSize": 13}
     spec: Spec = {
+        **_STYLE,
+        "description": words,
         "data": {"values": list(rows)},
         "title": {**title, "subtitle": under} if under else title,
         "width": width,
@@ -226,11 +221,10 @@ def bars(
         layer("bar", {"color": told_apart(colours)}, stroke=BLACK, strokeWidth=0.6),
         layer("text", {"text": name("label")}, align="left", dx=5, fontSize=12),
     ]
-    y = named([row["name"] for row in rows])
     x = quantity("value", title=axis, scale=scale, axis=grid)
     tips = [name("name", title=" "), name("label", title=axis)]
     said = words or listed(heading, rows)
-    return chart(rows, heading, said, layers, height={"step": 26}, y=y, x=x, tooltip=tips)
+    return chart(rows, heading, said, layers, height={"step": 26}, y=named(rows), x=x, tooltip=tips)
 
 
 _FIGURE = Markup('<figure role="img" aria-label="{}">\n{}\n</figure>')

@@ -95,9 +95,8 @@ def response_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
     outlook = array.outlook
     if not outlook.curves:
         return None
-    columns = ("name", "iops", "ms", "outstanding")
     rows: list[d.Spec] = [
-        dict(zip(columns, (curve.name, p.iops, p.response_ms, p.outstanding), strict=True))
+        {"name": curve.name, "iops": p.iops, "ms": p.response_ms, "outstanding": p.outstanding}
         for curve in outlook.curves
         for p in curve.points
     ]
@@ -200,8 +199,7 @@ def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
     words = f"{heading}: " + "; ".join(
         f"{r['name']} {r['label']} ({percent(r['low'])} to {percent(r['high'])})" for r in rows
     )
-    y = d.named([row["name"] for row in rows])
-    return d.chart(rows, heading, words, layers, height={"step": 36}, y=y)
+    return d.chart(rows, heading, words, layers, height={"step": 36}, y=d.named(rows))
 
 
 def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
@@ -236,5 +234,5 @@ def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
         d.layer("bar", span, stroke=d.BLACK, strokeWidth=0.6),
         d.layer("text", label, rows=ends, align="left", dx=5, fontSize=12),
     ]
-    words, y = d.listed(heading, ends), d.named(list(last))
-    return d.chart(rows, heading, words, layers, height={"step": 34}, y=y)
+    words = d.listed(heading, ends)
+    return d.chart(rows, heading, words, layers, height={"step": 34}, y=d.named(ends))

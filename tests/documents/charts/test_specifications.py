@@ -72,19 +72,19 @@ def test_charts_of_a_record_follow_the_schema(
     all_of_it = list(drawn(record(enquiry_id)))
     assert len(all_of_it) >= 3
     for figure in all_of_it:
-        judge.validate(figure.spec())
+        judge.validate(figure.spec)
         # What JupyterLab gets goes through JSON, where numbers that are none have no place.
-        json.dumps(figure.spec(), allow_nan=False)
+        json.dumps(figure.spec, allow_nan=False)
 
 
 def test_the_kinds_have_every_chart_among_them() -> None:
-    titles = {f.spec()["title"]["text"].split(" ")[0] for k in KINDS for f in drawn(record(k))}
+    titles = {f.spec["title"]["text"].split(" ")[0] for k in KINDS for f in drawn(record(k))}
     assert titles >= {"Where", "The", "What", "Response", "Chance", "From"}
     logs = {
-        figure.spec()["encoding"]["x"]["scale"].get("type")
+        figure.spec["encoding"]["x"]["scale"].get("type")
         for k in KINDS
         for figure in drawn(record(k))
-        if figure.spec()["title"]["text"].startswith("Response")
+        if figure.spec["title"]["text"].startswith("Response")
     }
     assert logs == {None, "log"}
 
@@ -93,7 +93,7 @@ def test_the_kinds_have_every_chart_among_them() -> None:
 def test_the_schema_refuses_what_is_wrong(
     part: dict[str, Any], judge: jsonschema.Draft7Validator
 ) -> None:
-    sound = charts.capacity_chart(array(record(KINDS[0]))).spec()
+    sound = charts.capacity_chart(array(record(KINDS[0]))).spec
     with pytest.raises(jsonschema.ValidationError):
         judge.validate({**sound, "layer": [*sound["layer"], part]})
 
