@@ -170,7 +170,7 @@ def _losses(cases: list[Protection], years: ArrayLike) -> list[Loss]:
     time = np.asarray(years, dtype=np.float64)
     lead = common_shape(time, *(np.empty(p.shape) for p in cases))
     beside = {
-        f.name: np.stack([np.broadcast_to(np.asarray(getattr(p, f.name)), lead) for p in cases])
+        f.name: np.stack([np.broadcast_to(getattr(p, f.name), lead) for p in cases])
         for f in fields(Protection)
         if f.init
     }

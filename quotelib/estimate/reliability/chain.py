@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from quotelib.estimate.checks import FloatArray
-from quotelib.estimate.reliability.markov import by_doublings, eliminate, transient
+from quotelib.estimate.reliability.markov import eliminate, transient
 
 BY_DRIVES, BY_SECTOR = 0, 1
 MOST_SPARES = 6  # more count as six: fewer spares never lower the risk
@@ -143,15 +143,7 @@ def loss(shape: Shape, g: Groups, hours: FloatArray) -> FloatArray:
 
     `hours`, shape (batch,), count since all was healthy. Everything must be known.
     """
-    result = np.empty((2, hours.size))
-    known = np.ones(hours.size, dtype=bool)
-    q, a = rates(shape, g)
-    for picked, doublings in by_doublings(q, a, hours, known):
-        whole = picked.size == hours.size
-        result[:, picked] = transient(
-            q if whole else q[..., picked], a if whole else a[..., picked], hours[picked], doublings
-        )
-    return result
+    return transient(*rates(shape, g), hours)
 
 
 def mean_hours_to_loss(shape: Shape, g: Groups) -> FloatArray:

@@ -4,55 +4,19 @@ Everything is added, multiplied and divided element by element in a fixed order,
 result does not depend, to the last bit, on how many others are worked on beside it.
 """
 
-import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from quotelib.estimate.checks import FloatArray
 
-_Step = tuple[FloatArray, FloatArray]
+_Sums = Callable[[FloatArray], FloatArray]
 
 _TERMS = 16  # of the first step's series; with a step of at most half a transition, 0.5^16/16!
 _BLOCK = 4
 _MAX_DOUBLINGS = 60
 _MATRIX_FROM = 8  # states from which one matrix product each is quicker than one for all
-
-
-def by_doublings(
-    q: FloatArray, a: FloatArray, hours: FloatArray, known: NDArray[np.bool_]
-) -> list[tuple[NDArray[np.intp], int]]:
-    """Sort a batch (last axis) by the number of doublings each element needs.
-
-    Parameters
-    ----------
-    q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
-        Rates per hour; the diagonal of `q` must be zero.
-    hours : ndarray, shape (batch,)
-        The time.
-    known : ndarray of bool, shape (batch,)
-        Elements to take.
-
-    Returns
-    -------
-    list of (indices, doublings)
-        Together every known element once.
-
-    Raises
-    ------
-    ValueError
-        An element needs more than 60 doublings.
-    """
-    transitions = 2.0 * (row_sums(q) + row_sums(a)).max(axis=0) * hours
-    # frexp gives the power of two above, without a logarithm's rounding at the borders
-    power = np.frexp(np.where(known, transitions, 0.0))[1] + 1
-    doublings = np.maximum(power, 0)
-    if doublings.size and int(doublings.max()) > _MAX_DOUBLINGS:
-        raise ValueError(
-            "the time is more than 2**59 times the fastest transition; give rates and a time "
-            "that are closer together"
-        )
-    return [(np.flatnonzero(known & (doublings == d)), int(d)) for d in np.unique(doublings[known])]
 
 
 def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -88,7 +52,7 @@ def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
     return hours, a[0] / total
 
 
-def transient(q: FloatArray, a: FloatArray, hours: FloatArray, doublings: int) -> FloatArray:
+def transient(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
     """Probability of absorption from state 0 within a time, by cause; shape (causes, batch).
 
     A short step is taken by uniformisation (a series of positive terms) and then doubled until
@@ -98,54 +62,40 @@ def transient(q: FloatArray, a: FloatArray, hours: FloatArray, doublings: int) -
 
     Parameters
     ----------
-    q, a, hours
-        As in `by_doublings`.
-    doublings : int
-        From `by_doublings`, for every element of this batch.
+    q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
+        Rates per hour; the diagonal of `q` must be zero.
+    hours : ndarray, shape (batch,)
+        The time. Everything must be known.
+
+    Raises
+    ------
+    ValueError
+        An element needs more than 60 doublings.
     """
-    step = hours * math.ldexp(1.0, -doublings)
-    stay, gone = _first_step(q, a, step)
-    square = _square if len(stay) < _MATRIX_FROM else _square_matrices
-    stay, gone = square(stay, gone, doublings - 1)
-    if not doublings:
-        return np.asarray(np.minimum(gone[0], 1.0))
-    # only state 0 is asked for: the last doubling needs one row
-    return np.asarray(np.minimum(gone[0] + _total(stay[0][:, None] * gone), 1.0))
-
-
-def _square(stay: FloatArray, gone: FloatArray, times: int) -> _Step:
-    """Follow a step by itself, some times, with buffers that stay in the processor's cache.
-
-    What stays and what is gone lie side by side: half as many steps as one after the other.
-    """
-    size = len(stay)
-    both = np.concatenate([stay, gone], axis=1)
-    product, term = np.empty_like(both), np.empty_like(both)
-    for _ in range(times):
-        np.multiply(both[:, 0, None], both[None, 0], out=product)
-        product[:, size:] += both[:, size:]
-        for k in range(1, size):
-            np.multiply(both[:, k, None], both[None, k], out=term)
-            product += term
-        _rescale(product[:, :size], product[:, size:])
-        both, product = product, both
-    return both[:, :size], both[:, size:]
-
-
-def _square_matrices(stay: FloatArray, gone: FloatArray, times: int) -> _Step:
-    """Do as `_square` with a matrix product an element."""
-    size = len(stay)
-    both = np.ascontiguousarray(np.moveaxis(np.concatenate([stay, gone], axis=1), -1, 0))
-    after = np.empty_like(both)
-    for _ in range(times):
-        np.matmul(both[..., :size], both, out=after)
-        after[..., size:] += both[..., size:]
-        absorbed = after[..., size:].sum(axis=-1)
-        rows = after[..., :size].sum(axis=-1)
-        after[..., :size] *= _row_factor(absorbed, rows)[..., None]
-        both, after = after, both
-    back = np.moveaxis(both, 0, -1)
-    return back[:, :size], back[:, size:]
+    transitions = 2.0 * (row_sums(q) + row_sums(a)).max(axis=0) * hours
+    # frexp gives the power of two above, without a logarithm's rounding at the borders
+    doublings = np.maximum(np.frexp(transitions)[1] + 1, 0)
+    if doublings.max(initial=0) > _MAX_DOUBLINGS:
+        raise ValueError(
+            "the time is more than 2**59 times the fastest transition; give rates and a time "
+            "that are closer together"
+        )
+    size, result = len(q), np.empty((a.shape[1], hours.size))
+    for times in np.unique(doublings):
+        picked = np.flatnonzero(doublings == times)
+        short = np.ldexp(hours[picked], -times)
+        step = _first_step(q.take(picked, -1), a.take(picked, -1), short)
+        sums: _Sums = row_sums
+        if size >= _MATRIX_FROM:  # a matrix in one piece, where numpy's own sum will do
+            step = np.moveaxis(np.ascontiguousarray(np.moveaxis(step, -1, 0)), 0, -1)
+            sums = partial(np.sum, axis=1)
+        for _ in range(times - 1):
+            step = _rescaled(_after(step, step), sums)
+        gone = step[:, size:]
+        # only state 0 is asked for: the last doubling needs one row
+        last = _total(step[0, :size, None] * gone) if times else 0.0
+        result[:, picked] = np.minimum(gone[0] + last, 1.0)
+    return result
 
 
 def row_sums(x: FloatArray) -> FloatArray:
@@ -164,66 +114,58 @@ def _total(x: FloatArray) -> FloatArray:
     return np.asarray(row_sums(x[None])[0])
 
 
-def _rescale(stay: FloatArray, gone: FloatArray) -> None:
-    stay *= _row_factor(row_sums(gone), row_sums(stay))[:, None]
-
-
-def _row_factor(absorbed: FloatArray, rows: FloatArray) -> FloatArray:
+def _rescaled(step: FloatArray, sums: _Sums = row_sums) -> FloatArray:
     """Make every row sum to what is not absorbed, while that is the better known of the two."""
+    stay, gone = step[:, : len(step)], step[:, len(step) :]
+    absorbed, rows = sums(gone), sums(stay)
     left = (1.0 - absorbed) / np.where(rows > 0, rows, 1.0)
-    return np.where(absorbed < 0.5, left, 1.0)
+    stay *= np.where(absorbed < 0.5, left, 1.0)[:, None]
+    return step
 
 
-def _first_step(q: FloatArray, a: FloatArray, step: FloatArray) -> _Step:
+def _first_step(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
     """Take one step of at most half a transition by uniformisation.
 
     The sum over j of Poisson(j) times the j-th power of the one-jump chain, by Horner's rule in
-    the fourth power: three products for the powers, three for the blocks.
+    the fourth power: three products for the powers, three for the blocks. What stays and what is
+    gone lie side by side, shape (n, n + causes, batch): half as many operations.
     """
-    size = q.shape[0]
     leave = row_sums(q) + row_sums(a)
     pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
     safe = np.where(pace > 0, pace, 1.0)
-    jump, lost = q / safe, a / safe
-    own = np.arange(size)
+    jump = np.concatenate([q, a], axis=1) / safe
+    own = np.arange(len(q))
     jump[own, own] = np.where(pace > 0, (pace - leave) / safe, 1.0)
-    mean = pace * step
+    mean = pace * hours
     weights = [np.exp(-mean)]
     for j in range(1, _TERMS):
         weights.append(weights[-1] * mean / j)
 
-    zero = np.zeros_like(jump)
-    zero[own, own] = 1.0
-    powers: list[_Step] = [(zero, np.zeros_like(lost)), (jump, lost)]
+    powers = [np.zeros_like(jump), jump]
+    powers[0][own, own] = 1.0
     while len(powers) <= _BLOCK:
-        powers.append(_compose(powers[-1], powers[1]))
+        powers.append(_after(powers[-1], jump))
 
-    stay, gone = np.zeros_like(jump), np.zeros_like(lost)
-    weight = np.zeros_like(mean)
-    for block in range(_TERMS // _BLOCK - 1, -1, -1):
-        if block < _TERMS // _BLOCK - 1:
-            stay, gone = _compose(powers[_BLOCK], (stay, gone), weight)
-        for j in range(_BLOCK):
-            w = weights[block * _BLOCK + j]
-            stay += w * powers[j][0]
-            gone += w * powers[j][1]
+    step, weight = np.zeros_like(jump), np.zeros_like(mean)
+    for block in range(_TERMS - _BLOCK, -1, -_BLOCK):
+        if block < _TERMS - _BLOCK:
+            step = _after(powers[_BLOCK], step, weight)
+        for w, power in zip(weights[block : block + _BLOCK], powers, strict=False):
+            step += w * power
             weight = weight + w
-    _rescale(stay, gone)
-    return stay, gone
+    return _rescaled(step)
 
 
-def _compose(first: _Step, second: _Step, weight: FloatArray | float = 1.0) -> _Step:
+def _after(first: FloatArray, second: FloatArray, weight: FloatArray | float = 1.0) -> FloatArray:
     """Follow one step by another whose rows sum to `weight`."""
-    stay1, gone1 = first
-    stay2, gone2 = second
-    size = len(stay1)
+    size = len(first)
+    stay, gone = first[:, :size], first[:, size:] * weight
     if size >= _MATRIX_FROM:
-        both = np.moveaxis(np.concatenate([stay2, gone2], axis=1), -1, 0)
-        product = np.moveaxis(np.matmul(np.moveaxis(stay1, -1, 0), both), 0, -1)
-        return np.ascontiguousarray(product[:, :size]), product[:, size:] + gone1 * weight
-    stay = np.zeros_like(stay1)
-    gone = gone1 * weight
-    for k in range(size):
-        stay += stay1[:, k, None] * stay2[None, k]
-        gone += stay1[:, k, None] * gone2[None, k]
-    return stay, gone
+        product = np.matmul(stay, second, np.empty_like(second), axes=[(0, 1)] * 3)
+        product[:, size:] += gone
+        return product
+    product = stay[:, 0, None] * second[None, 0]
+    product[:, size:] += gone
+    for k in range(1, size):
+        product += stay[:, k, None] * second[None, k]
+    return product

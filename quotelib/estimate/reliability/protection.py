@@ -92,12 +92,8 @@ class Protection:
 
     def __post_init__(self) -> None:
         """Check every field and the combinations."""
-        n, k, *_, mttf, rebuild, wait = given = self._numbers()
-        number("drive_bytes", self.drive_bytes, at_least=0)
-        number("bit_error_rate", self.bit_error_rate, at_least=0, below=1)
-        number("after_failure_factor", self.after_failure_factor, at_least=1)
-        others = (self.drive_bytes, self.bit_error_rate, self.after_failure_factor)
-        object.__setattr__(self, "shape", common_shape(*given, *map(np.asarray, others)))
+        n, k, _, _, mttf, rebuild, wait, *_ = given = self._numbers()
+        object.__setattr__(self, "shape", common_shape(*given))
         require(
             ~(k >= n),
             "redundancy must be below the members of a group: at least one drive holds data",
@@ -117,17 +113,16 @@ class Protection:
             number("mttf_hours", self.mttf_hours, above=0, infinite=True),
             number("rebuild_hours", self.rebuild_hours, above=0),
             number("replacement_hours", self.replacement_hours, at_least=0),
+            number("drive_bytes", self.drive_bytes, at_least=0),
+            number("bit_error_rate", self.bit_error_rate, at_least=0, below=1),
+            number("after_failure_factor", self.after_failure_factor, at_least=1),
         )
 
     def batch(self, hours: FloatArray) -> "Batch":
         """Lay everything out flat for the solvers, with a time in hours beside it."""
         lead = common_shape(np.empty(self.shape), hours)
-        n, k, count, pool, mttf, rebuild, wait = (
-            np.broadcast_to(x, lead).reshape(-1) for x in self._numbers()
-        )
-        drive, rate, factor, time = (
-            np.broadcast_to(np.asarray(x, dtype=np.float64), lead).reshape(-1)
-            for x in (self.drive_bytes, self.bit_error_rate, self.after_failure_factor, hours)
+        n, k, count, pool, mttf, rebuild, wait, drive, rate, factor, time = (
+            np.broadcast_to(x, lead).reshape(-1) for x in (*self._numbers(), hours)
         )
         log_readable = _log_readable(n - k, drive, rate)
         groups = chain.Groups(

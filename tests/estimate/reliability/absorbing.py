@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from quotelib.estimate.reliability.markov import by_doublings, eliminate, transient
+from quotelib.estimate.reliability.markov import eliminate, transient
 
 Floats = NDArray[np.float64]
 
@@ -24,8 +24,7 @@ def absorption_probability(rates: ArrayLike, absorption: ArrayLike, hours: Array
     time = np.broadcast_to(np.asarray(hours, dtype=np.float64), lead).reshape(-1)
     result = np.full((a.shape[1], time.size), np.nan)
     known = ~(np.isnan(time) | np.isnan(q).any(axis=(0, 1)) | np.isnan(a).any(axis=(0, 1)))
-    for picked, doublings in by_doublings(q, a, time, known):
-        result[:, picked] = transient(q[..., picked], a[..., picked], time[picked], doublings)
+    result[:, known] = transient(q[..., known], a[..., known], time[known])
     return np.moveaxis(result, 0, -1).reshape((*lead, a.shape[1]))
 
 
