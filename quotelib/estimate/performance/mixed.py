@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, IntArray
-from quotelib.estimate.performance import queueing_bounds
 from quotelib.estimate.performance.load import (
     NO_SERVICE,
     NOT_KNOWN,
@@ -20,7 +19,13 @@ from quotelib.estimate.performance.load import (
     checked_load,
     checked_path,
 )
-from quotelib.estimate.performance.queueing import Network, mean_value_analysis
+from quotelib.estimate.performance.queueing import (
+    Network,
+    asymptotic_bounds,
+    balanced_bounds,
+    knee_customers,
+    mean_value_analysis,
+)
 from quotelib.estimate.performance.service import DriveTimes
 from quotelib.estimate.performance.stations import Stations, stations
 from quotelib.estimate.shape import ArrayShape
@@ -29,7 +34,7 @@ from quotelib.estimate.shape import ArrayShape
 SERVICE_MARGIN = 0.2
 
 # Arrays worked on at once: small enough for the processor's cache.
-_CHUNK = 16_384
+_CHUNK = 8_192
 
 _Given = TypeVar("_Given", ArrayShape, DriveTimes, DataPath, Load)
 
@@ -125,8 +130,8 @@ def _evaluate(
     network = met.network(many)
     both = mean_value_analysis(_with_slower(met, network))
     iops, lagging = both.throughput_per_s
-    bound = queueing_bounds.asymptotic_bounds(network).high_per_s
-    balanced = queueing_bounds.balanced_bounds(network).low_per_s
+    bound = asymptotic_bounds(network).high_per_s
+    balanced = balanced_bounds(network).low_per_s
     low = np.minimum(lagging, balanced)
 
     by_station = np.moveaxis(both.residence_s[0] * 1e3, -1, 0)
@@ -151,7 +156,7 @@ def _evaluate(
         "response_ms": both.response_s[0] * 1e3 + wait,
         "response_low_ms": many / bound * 1e3,
         "response_high_ms": many / low * 1e3,
-        "knee_outstanding": queueing_bounds.knee_customers(network),
+        "knee_outstanding": knee_customers(network),
         "drive_utilisation": iops * busy["drives"],
         "fixed_ms": wait,
         **{f"{name}_ms": spent[name] for name in order},

@@ -1,4 +1,8 @@
-"""Closed queueing networks with one class of customers, by mean value analysis."""
+"""Closed queueing networks with one class of customers: exactly, and their bounds and knee.
+
+Bounds and knee after Lazowska, Zahorjan, Graham and Sevcik, Quantitative System Performance, 1984.
+N are the customers, Z is the think time, D the total demand, D_max the largest and D_ave the mean.
+"""
 
 from dataclasses import dataclass
 
@@ -6,9 +10,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, number, require
-
-# Networks worked on at once: small enough for the processor's cache.
-_CHUNK = 8_192
 
 
 @dataclass(frozen=True)
@@ -99,35 +100,6 @@ def closed_network(
     return network
 
 
-def _solve_chunk(
-    demands: FloatArray, copies: FloatArray, people: FloatArray, think: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Exact recursion over the customers; networks with more of them keep going longer."""
-    order = np.argsort(-people, kind="stable")
-    weighted = np.ascontiguousarray((demands * copies)[:, order])
-    demand = np.ascontiguousarray(demands[:, order])
-    rest = think[order]
-    steps = people[order]
-    queue = np.zeros_like(demand)
-    throughput = np.zeros_like(rest)
-    active = len(steps)
-    for n in range(1, int(steps[0]) + 1):
-        while steps[active - 1] < n:
-            active = int(np.searchsorted(-steps, -n, side="right"))
-        q = queue[:, :active]
-        q += 1.0
-        np.divide(
-            n,
-            np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
-            out=throughput[:active],
-        )
-        q *= demand[:, :active]
-        q *= throughput[:active]
-    back = np.empty_like(order)
-    back[order] = np.arange(len(order))
-    return throughput[back], queue[:, back]
-
-
 def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Solution:
     """Lay out throughput (M,) and queues (K, M) by the shape the networks came in."""
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -149,15 +121,76 @@ def mean_value_analysis(network: Network) -> Solution:
     customers / (think + responses); queue = throughput x response. Exact for product-form
     networks. Source: Reiser and Lavenberg, J. ACM 27(2), 1980.
     """
-    size = len(network.customers)
-    throughput = np.empty(size)
-    queue = np.empty_like(network.demands)
-    for start in range(0, size, _CHUNK):
-        part = slice(start, start + _CHUNK)
-        throughput[part], queue[:, part] = _solve_chunk(
-            network.demands[:, part],
-            network.copies[:, part],
-            network.customers[part],
-            network.think[part],
+    # Networks with more customers keep going longer.
+    order = np.argsort(-network.customers, kind="stable")
+    weighted = np.ascontiguousarray((network.demands * network.copies)[:, order])
+    demand = np.ascontiguousarray(network.demands[:, order])
+    rest = network.think[order]
+    steps = network.customers[order]
+    queue = np.zeros_like(demand)
+    throughput = np.zeros_like(rest)
+    active = len(steps)
+    for n in range(1, int(steps[0]) + 1):
+        while steps[active - 1] < n:
+            active = int(np.searchsorted(-steps, -n, side="right"))
+        q = queue[:, :active]
+        q += 1.0
+        np.divide(
+            n,
+            np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
+            out=throughput[:active],
         )
-    return solution(network, throughput, queue)
+        q *= demand[:, :active]
+        q *= throughput[:active]
+    back = np.empty_like(order)
+    back[order] = np.arange(len(order))
+    return solution(network, throughput[back], queue[:, back])
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Customers a second; the response that belongs to either is customers / it - think time."""
+
+    low_per_s: FloatArray
+    high_per_s: FloatArray
+
+
+def asymptotic_bounds(network: Network) -> Bounds:
+    """Bound closed networks by their largest and their total demand (section 5.2).
+
+    N / (N D + Z) <= X <= min(1 / D_max, N / (D + Z)), for any distribution of service times.
+    """
+    people, think, total = network.customers, network.think, network.total_demand
+    with np.errstate(divide="ignore"):
+        high = np.minimum(1 / network.largest_demand, people / (total + think))
+    low = np.asarray(people / (people * total + think))
+    return Bounds(low.reshape(network.shape), high.reshape(network.shape))
+
+
+def balanced_bounds(network: Network) -> Bounds:
+    """Bound closed networks by networks whose stations are all alike (section 5.4).
+
+    N / (D + Z + (N-1) D_max / (1 + Z / (N D))) <= X <=
+    min(1 / D_max, N / (D + Z + (N-1) D_ave / (1 + Z / D))). They need a product-form network, and
+    whole multiplicities to be proven.
+    """
+    people, think, total = network.customers, network.think, network.total_demand
+    largest = network.largest_demand
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.where(total > 0, total / network.copies.sum(axis=0), total)
+        slow = np.where(total > 0, (people - 1) * largest / (1 + think / (people * total)), total)
+        fast = np.where(total > 0, (people - 1) * mean / (1 + think / total), total)
+        high = np.minimum(1 / largest, people / (total + think + fast))
+    low = np.asarray(people / (total + think + slow))
+    return Bounds(low.reshape(network.shape), high.reshape(network.shape))
+
+
+def knee_customers(network: Network) -> FloatArray:
+    """Load beyond which more customers mostly add waiting: N* (section 5.2), shape (...).
+
+    (D + Z) / D_max, where the two asymptotes of the throughput cross; infinite without any station
+    that takes time. How many customers the networks have does not matter.
+    """
+    with np.errstate(divide="ignore"):
+        knee = (network.total_demand + network.think) / network.largest_demand
+    return np.asarray(knee).reshape(network.shape)

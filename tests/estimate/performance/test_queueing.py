@@ -17,15 +17,13 @@ from scipy import linalg
 from scipy.stats import t as student
 
 from quotelib.estimate.performance.queueing import (
-    Solution,
-    closed_network,
-    mean_value_analysis,
-)
-from quotelib.estimate.performance.queueing_bounds import (
     Bounds,
+    Solution,
     asymptotic_bounds,
     balanced_bounds,
+    closed_network,
     knee_customers,
+    mean_value_analysis,
 )
 from tests.estimate.opinions.approximation import approximate_mean_value_analysis
 from tests.estimate.opinions.open_network import OpenNetwork, open_network
