@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from quotelib.bench.shown import BenchCaution, Hazard, StepCaution
 from quotelib.build.advice import is_heavy
 from quotelib.build.build import Build
-from quotelib.estimate.running.mass import LIFTING_CONSTANT_KG
+from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.text import kg
 
 RULE = (

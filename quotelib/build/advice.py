@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.fit import asked
-from quotelib.estimate.running.mass import LIFTING_CONSTANT_KG
+from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.levels import redundant_levels
 from quotelib.text import count, either, kg
 

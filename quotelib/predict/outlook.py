@@ -1,4 +1,4 @@
-"""What will an array do: the figures of its charts, and what they mean in words."""
+"""What will an array do: its estimates, the figures of its charts, and what they mean in words."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -13,10 +13,12 @@ from quotelib.catalogue.work import Workload
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
-from quotelib.predict.estimate import one
-from quotelib.predict.exposure import unknown_risk
+from quotelib.predict.estimate import Estimate, one
+from quotelib.predict.exposure import rebuild_estimates, risk_estimates, unknown_risk
 from quotelib.predict.forecast import Forecast, risk_of
+from quotelib.predict.running import wear_estimates
 from quotelib.predict.shown import Curve, CurvePoint, LevelLoss, Outlook, RebuildStage, TimeShare
+from quotelib.predict.speed import speed_estimates
 from quotelib.text import figure, sentence
 from quotelib.units import plain
 
@@ -25,6 +27,12 @@ _CURVES = 3
 
 _ODDS_BELOW_PCT = 0.01
 """Smaller chances are said as one in so many too, which people can picture."""
+
+
+def array_estimates(o: Forecast) -> Iterator[Estimate]:
+    """List the estimates of an array, in the order of the page."""
+    for listed in (speed_estimates, rebuild_estimates, risk_estimates, wear_estimates):
+        yield from listed(o)
 
 
 def outlook(o: Forecast) -> Outlook:

@@ -8,9 +8,8 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.build.placement import speeds
 from quotelib.levels import LEVELS
-from quotelib.predict.estimates import array_estimates
 from quotelib.predict.forecast import Forecast
-from quotelib.predict.outlook import outlook
+from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.promise import words
 from quotelib.promise.shown import ArrayLaid, ArrayShown, Capacity, CapacityShare, LevelShown
 from quotelib.units import TB, TIB, round_half_away

@@ -13,8 +13,8 @@ from quotelib.choose.candidate import Candidate
 from quotelib.choose.twins import only_slot_used
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
-from quotelib.predict.estimates import server_estimates
 from quotelib.predict.forecast import forecast
+from quotelib.predict.running import server_estimates
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.totals import Price, price, totals
 from quotelib.promise import words

@@ -33,9 +33,9 @@ from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import loss_probability
 from quotelib.predict import inputs
-from quotelib.predict.estimates import array_estimates, server_estimates
 from quotelib.predict.forecast import Forecast, forecast
-from quotelib.predict.outlook import outlook
+from quotelib.predict.outlook import array_estimates, outlook
+from quotelib.predict.running import server_estimates
 
 QUOTES = (
     ("RAID 6 of disks", "6", "hdd", "backup_target", "0"),

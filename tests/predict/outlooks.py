@@ -9,8 +9,9 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.documents.sections import section
 from quotelib.predict.estimate import Estimate
-from quotelib.predict.estimates import array_estimates, server_estimates
 from quotelib.predict.forecast import forecast
+from quotelib.predict.outlook import array_estimates
+from quotelib.predict.running import server_estimates
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.shown import ArrayShown

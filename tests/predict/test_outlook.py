@@ -14,9 +14,9 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.choose.search import choose
 from quotelib.documents.batch.summary import ESTIMATED, record_cells
-from quotelib.estimate.running.power import mean_watts
+from quotelib.estimate.running import mean_watts
 from quotelib.predict import estimate as estimate_module
-from quotelib.predict import exposure, speed, wear
+from quotelib.predict import exposure, running, speed
 from quotelib.predict.estimate import Estimate, made, one
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
@@ -75,7 +75,7 @@ def test_no_end_of_a_range_lies_on_the_wrong_side(
             assert not high < value * (1 - 1e-12), call["name"]
         return made(*given, **named)
 
-    for module in (speed, exposure, wear):
+    for module in (speed, exposure, running):
         monkeypatch.setattr(module, "made", strict)
     row = speed._made
     assert row.func is made
@@ -320,5 +320,5 @@ def test_power_between_equal_ends_stays_there() -> None:
 
 def test_the_names_the_estimates_share_are_the_modules_own() -> None:
     # The strict stand-in above must take the place of the real one.
-    for module in (speed, exposure, wear):
+    for module in (speed, exposure, running):
         assert module.made is estimate_module.made

@@ -10,9 +10,7 @@ import pytest
 from quotelib.estimate.reliability.field_rates import mttf_from_annual_pct, mttf_range
 from quotelib.estimate.reliability.loss import loss_probability, mean_hours_to_loss
 from quotelib.estimate.reliability.protection import Protection, unreadable_probability
-from quotelib.estimate.running.mass import LIFTING_CONSTANT_KG
-from quotelib.estimate.running.power import heat_btu_per_hour
-from quotelib.estimate.running.wear import rated_writes_tb
+from quotelib.estimate.running import LIFTING_CONSTANT_KG, heat_btu_per_hour, rated_writes_tb
 from quotelib.units import HOURS_PER_YEAR
 from tests.estimate.opinions import published_lifetimes as published
 from tests.estimate.published_risk import PUBLISHED_RISK, Published
