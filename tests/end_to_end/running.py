@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from quotelib.resources import demo_enquiries
+
 DATE = "2026-11-25"
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -86,3 +88,28 @@ def all_files(folder: Path) -> dict[str, bytes]:
     """Read every file below a folder, by its path from there."""
     paths = sorted(path for path in folder.rglob("*") if path.is_file())
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
+
+
+def some_examples(demo: Batch, path: Path, *columns: str) -> Path:
+    """Write a file with the first example of each value that the summary has in some columns."""
+    rows = demo.rows()
+    wanted = {
+        next(row["enquiry_id"] for row in rows if row[column] == value)
+        for column in columns
+        for value in {row[column] for row in rows}
+    }
+    return write_csv(path, [r for r in read_csv(demo_enquiries()) if r["enquiry_id"] in wanted])
+
+
+def same_as(demo: Batch, folder: Path) -> None:
+    """Check that a batch of some of the examples gave what the whole batch gave for them."""
+    some, whole = Batch(folder, 0, "", "").rows(), demo.rows()
+    names = {row["enquiry_id"] for row in some}
+    for row in (*some, *whole):
+        if row["outcome"] == "invalid":
+            del row["reason"]  # names the row of the file
+    assert some == [row for row in whole if row["enquiry_id"] in names]
+    first = {n: data for n, data in all_files(demo.folder).items() if Path(n).stem in names}
+    second = {n: data for n, data in all_files(folder).items() if n != "summary.csv"}
+    assert second and list(first) == list(second)
+    assert [name for name in first if first[name] != second[name]] == []

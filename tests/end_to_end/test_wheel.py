@@ -1,18 +1,25 @@
 """The built wheel, installed where nothing of this checkout can be reached."""
 
-import csv
 import json
 import os
 import sys
 import sysconfig
 import zipfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from quotelib.resources import demo_enquiries, notebooks, templates
+from tests.workbook.serving import (
+    PATIENCE_MS,
+    code_hidden,
+    free_port,
+    open_code_hidden,
+    settled,
+)
 
-from .running import DATE, ROOT, Batch, all_files, run
+from .running import DATE, ROOT, Batch, all_files, run, same_as, some_examples
 
 pytestmark = pytest.mark.skipif(
     not (ROOT / "pyproject.toml").exists(), reason="there is no checkout to build a wheel from"
@@ -93,17 +100,49 @@ def test_it_is_the_wheel_that_runs(installed: Path, path: dict[str, str], tmp_pa
 def test_the_installed_wheel_gives_the_same_bytes(
     demo: Batch, path: dict[str, str], tmp_path: Path
 ) -> None:
-    """On the example enquiries it ships with, in an empty folder."""
+    """On example enquiries, in an empty folder, with the price list it ships with."""
     empty = tmp_path / "empty"
     empty.mkdir()
     ask = "from quotelib.resources import demo_enquiries as d; print(d())"
     shipped = run("-c", ask, program=PYTHON, cwd=empty, env=path).stdout.strip()
     assert shipped and Path(shipped) != demo_enquiries()
-    with open(shipped, encoding="utf-8", newline="") as file:  # noqa: PTH123
-        assert len(list(csv.DictReader(file))) == len(demo.rows())
-    program = (*PYTHON, "-m", "quotelib.cli")
-    batch = ("batch", shipped, "--out", "out", "--date", DATE, "--jobs", "2")
-    done = run(*batch, program=program, cwd=empty, env=path)
+    assert Path(shipped).read_bytes() == demo_enquiries().read_bytes()
+    some = some_examples(demo, tmp_path / "some.csv", "outcome")
+    batch = ("batch", some, "--out", "out", "--date", DATE, "--jobs", "2")
+    done = run(*batch, program=(*PYTHON, "-m", "quotelib.cli"), cwd=empty, env=path)
     assert done.returncode == 1, done.stdout + done.stderr
-    assert all_files(empty / "out") == all_files(demo.folder)
+    same_as(demo, empty / "out")
     assert [entry.name for entry in empty.iterdir()] == ["out"]
+
+
+@pytest.mark.browser
+def test_open_from_any_folder(
+    path: dict[str, str], installed: Path, browser: Any, tmp_path: Path
+) -> None:
+    """The workbook finds its own page and notebook, and writes nowhere but into the folder."""
+    folder = tmp_path / "somewhere else"
+    folder.mkdir()
+    before = {p for p in installed.rglob("*") if "__pycache__" not in p.parts}
+    with code_hidden(folder, free_port(), python=PYTHON, environment=path) as address:
+        page = browser.new_page()
+        open_code_hidden(page, address)
+        for label, text in {
+            "Customer": "From afar (invented)",
+            "Enquiry number": "WHL-1",
+            "Usable capacity, TB": "8",
+        }.items():
+            page.get_by_label(label, exact=True).fill(text)
+        settled(page)
+        page.get_by_role("button", name="Write quote, bench sheet and record").click()
+        page.wait_for_function(
+            "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
+            timeout=PATIENCE_MS,
+        )
+        page.close()
+    assert {p.name for p in folder.iterdir()} == {
+        "quotes",
+        "bench",
+        "records",
+        "quotelib_typed.json",
+    }
+    assert {p for p in installed.rglob("*") if "__pycache__" not in p.parts} == before
