@@ -1,21 +1,37 @@
-"""Does the price list hang together: references between files, and terms.
+"""Does the price list hang together: references, terms, and is every file there to its end.
 
 References are checked on the text of the rows, so that a row which is wrong in another way
-has its references told in the same go.
+has its references told in the same go. Two signs tell a file that was cut off in copying, neither
+of which an edit gives: the last line has no end, and there is less in the file than
+``contents.csv`` beside it counts. That file is optional; more than it counts is fine.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
-from typing import get_origin
+from pathlib import Path
+from typing import ClassVar, get_origin
 
-from quotelib.catalogue.currency import minor_digits
+from quotelib.catalogue import cells
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
-from quotelib.catalogue.row import Row
-from quotelib.catalogue.tables import Cells
+from quotelib.catalogue.tables import Cells, Row, parse_row, read_rows
+from quotelib.catalogue.terms import minor_digits
 from quotelib.catalogue.work import Service
 from quotelib.errors import Problem, shown
 
 TERMS_FILE = "terms.toml"
+
+
+class Content(Row):
+    """How much there has to be in one file at least."""
+
+    file_name: ClassVar[str] = "contents.csv"
+    key: ClassVar[tuple[str, ...]] = ("file",)
+    file: cells.Text
+    rows: cells.Count
+
+
+CONTENTS_FILE = Content.file_name
+_COLUMNS = list(Content.model_fields)
 
 Texts = Mapping[str, Sequence[Cells]]
 """Rows by file name; a file that could not be read, or has no key column, is absent."""
@@ -112,16 +128,76 @@ def terms_problems(data: Mapping[str, object]) -> list[Problem]:
     """
     problems = []
     right = "use a current ISO 4217 code with a minor unit, such as GBP, EUR, JPY or KWD"
-    currency, rates = data.get("currency"), data.get("rates")
+    currency, table = data.get("currency"), data.get("rates")
+    rates = table if isinstance(table, dict) else {}
     codes = [("currency", currency)] if isinstance(currency, str) else []
-    if isinstance(rates, dict):
-        codes += [(f"rates.{shown(code)}", code) for code in rates]
+    codes += [(f"rates.{shown(code)}", code) for code in rates]
     for column, code in codes:
         if minor_digits(code) is None:
             problems.append(Problem(TERMS_FILE, None, column, code, "is not a currency", right))
-    own = rates.get(currency) if isinstance(rates, dict) else None
+    own = rates.get(currency) if isinstance(currency, str) else None
     if own is not None and own != 1:
         why = "is the price list's own currency, yet has a rate other than 1"
         column = f"rates.{currency}"
         problems.append(Problem(TERMS_FILE, None, column, str(own), why, "remove it"))
     return problems
+
+
+def count_values(data: object) -> int:
+    """Count the values of a TOML document, as ``contents.csv`` counts ``terms.toml``."""
+    if isinstance(data, dict):
+        return sum(map(count_values, data.values()))
+    if isinstance(data, list):
+        return sum(map(count_values, data))
+    return 1
+
+
+def contents_problems(
+    folder: Path, files: Sequence[str], needed: Sequence[str], found: Mapping[str, int]
+) -> list[Problem]:
+    """Find files with less in them than ``contents.csv`` counts; none where it is not there.
+
+    Parameters
+    ----------
+    files
+        Every file that may be counted.
+    needed
+        Those that have to be: a price list may do without the others.
+    found
+        Rows below the header (values, for ``terms.toml``) of each file that could be read.
+    """
+    path = folder / CONTENTS_FILE
+    if not path.exists():
+        return []
+    rows, problems = read_rows(path, _COLUMNS, _COLUMNS, ended=True)
+    if problems:
+        return problems
+    counted: set[str] = set()
+    for row in rows:
+        if row.problem is not None:
+            problems.append(row.problem)
+            continue
+        content, wrong = parse_row(Content, CONTENTS_FILE, row.row, row.cells)
+        problems += wrong
+        name = row.cells["file"]
+        if name not in files or name in counted:
+            why, right = "is there already", "keep one row for each file"
+            if name not in files:
+                why, right = "is no file of a price list", f"name one of {', '.join(files)}"
+            problems.append(Problem(CONTENTS_FILE, row.row, "file", name, why, right))
+        elif content is not None and found.get(name, content.rows) < content.rows:
+            problems.append(_short(name, found[name], content.rows))
+        counted.add(name)
+    missing = [name for name in needed if name not in counted]
+    if missing:
+        why = f"has no row for {', '.join(missing)}, so it looks cut off itself"
+        right = "copy it again, or add a row for each file"
+        problems.append(Problem(CONTENTS_FILE, None, "", "", why, right))
+    return problems
+
+
+def _short(name: str, count: int, least: int) -> Problem:
+    what = "values" if name.endswith(".toml") else "rows"
+    why = f"has {count} {what} where {CONTENTS_FILE} counts {least}, so it looks cut off"
+    right = f"copy the file again; if {what} were taken out on purpose, put {count} for "
+    return Problem(name, None, "", "", why, f"{right}{shown(name)} into {CONTENTS_FILE}")

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Annotated, ClassVar, Literal
 
 from quotelib.catalogue import cells
-from quotelib.catalogue.row import Fault, Row
+from quotelib.catalogue.tables import Fault, Row
 
 Takes = Literal["", "board", "socket", "slot", "bay"]
 """What place a part takes in a chassis; "board": it is part of the board and comes with it."""

@@ -12,12 +12,10 @@ from types import MappingProxyType
 from typing import Any
 
 from quotelib.catalogue import checks
-from quotelib.catalogue.checks import TERMS_FILE
+from quotelib.catalogue.checks import CONTENTS_FILE, TERMS_FILE
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
-from quotelib.catalogue.row import Row
-from quotelib.catalogue.tables import Cells, open_end, parse_row, read_rows, read_text
+from quotelib.catalogue.tables import Cells, Row, open_end, parse_row, read_rows, read_text
 from quotelib.catalogue.terms import Terms
-from quotelib.catalogue.whole import CONTENTS_FILE, contents_problems, count_values
 from quotelib.catalogue.work import Service, Workload
 from quotelib.errors import InputError, Problem, shown
 from quotelib.resources import starter_prices
@@ -166,7 +164,7 @@ def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
         why = f"is not well-formed TOML ({shown(str(error), 200)})"
         return None, None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
     terms, problems = parse_row(Terms, TERMS_FILE, None, data)
-    return terms, count_values(data), [*problems, *checks.terms_problems(data)]
+    return terms, checks.count_values(data), [*problems, *checks.terms_problems(data)]
 
 
 def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
@@ -193,7 +191,7 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     if values is not None:
         found[TERMS_FILE] = values
     needed = [*(m.file_name for m in _MODELS if not m.optional), TERMS_FILE]
-    problems += contents_problems(folder, _FILES, needed, found)
+    problems += checks.contents_problems(folder, _FILES, needed, found)
     if problems or terms is None:
         order = [*_FILES, CONTENTS_FILE]
         return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))

@@ -1,20 +1,41 @@
-"""How is a CSV file read: text in, rows of named cells and problems out."""
+"""How is a CSV file read: text in, rows of named cells, models and problems out."""
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from quotelib.catalogue.unseen import SPACES
+from quotelib.catalogue.cells import SPACES
 from quotelib.errors import Problem, shown
+from quotelib.facts import Frozen
 
 _MAX_BYTES = 50_000_000
 _AS_UTF8 = "save the file as UTF-8 (spreadsheets call it 'CSV UTF-8')"
 _Model = TypeVar("_Model", bound=BaseModel)
+
+Fault = tuple[str, str, str]
+"""Column, why it is wrong, what would be right."""
+
+
+class Row(Frozen):
+    """One row of a price list file: one field a column."""
+
+    file_name: ClassVar[str] = ""
+    key: ClassVar[tuple[str, ...]] = ("sku",)
+    optional: ClassVar[bool] = False
+    """Whether a price list may do without its file."""
+
+    @classmethod
+    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
+        """Find what each cell allows but the row as a whole does not.
+
+        The cells are the row's text, whether or not each of them could be read.
+        """
+        yield from ()
 
 
 @dataclass(frozen=True, slots=True)

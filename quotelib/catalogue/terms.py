@@ -1,9 +1,11 @@
 """What holds for every quote from a price list: currency, tax, freight, discounts, seller, risk."""
 
 from decimal import Decimal
-from typing import Annotated, Any
+from functools import cache
+from typing import Annotated
 
-from pydantic import Field, model_validator
+import iso4217
+from pydantic import Field
 
 from quotelib.catalogue import cells
 from quotelib.facts import Frozen
@@ -69,13 +71,6 @@ class Terms(Frozen):
     electricity: Electricity | None = None
     bench: BenchTerms = BenchTerms()
 
-    @model_validator(mode="before")
-    @classmethod
-    def _tuples(cls, data: Any) -> Any:
-        if isinstance(data, dict) and isinstance(data.get("volume_discount"), list):
-            data = {**data, "volume_discount": tuple(data["volume_discount"])}
-        return data
-
     def rate(self, currency: str) -> Decimal:
         """Give units of `currency` per unit of the price list's currency."""
         return Decimal(1) if currency == self.currency else self.rates[currency]
@@ -84,3 +79,21 @@ class Terms(Frozen):
         """Give the largest volume discount that this many equal builds earn."""
         earned = (tier.pct for tier in self.volume_discount if builds >= tier.min_builds)
         return max(earned, default=Decimal(0))
+
+
+@cache
+def minor_digits(code: str) -> int | None:
+    """Count the decimals of a currency's minor unit: 2 for EUR, 0 for JPY, 3 for KWD.
+
+    None where the alphabetic code is unknown or has no minor unit (precious metals, test codes).
+
+    Notes
+    -----
+    From ISO 4217's list one. CLDR's figures follow everyday use instead and differ for some
+    currencies (IQD: 0 there, 3 here).
+    """
+    try:
+        exponent: int | None = iso4217.Currency(code).exponent
+    except ValueError:
+        return None
+    return exponent

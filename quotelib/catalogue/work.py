@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import Annotated, ClassVar, Literal, get_args
 
 from quotelib.catalogue import cells
-from quotelib.catalogue.row import Row
+from quotelib.catalogue.tables import Row
 
 _Per = Literal["build", "drive", "controller", "array"]
 _BLOCK = cells.amount("0", None, "give KiB above 0, such as 8", low_open=True)

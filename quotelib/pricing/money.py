@@ -3,7 +3,7 @@
 from contextlib import AbstractContextManager
 from decimal import Context, Decimal, localcontext
 
-from quotelib.catalogue.currency import minor_digits
+from quotelib.catalogue.terms import minor_digits
 from quotelib.units import round_half_away
 
 # Cells carry at most 30 digits; a product of a few of them stays exact in this many.

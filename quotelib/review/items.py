@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from quotelib.catalogue.checks import CONTENTS_FILE
 from quotelib.catalogue.parts import Accessory, Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.whole import CONTENTS_FILE
 from quotelib.catalogue.work import Service
 from quotelib.choose.enumeration import verdicts
 from quotelib.choose.options import why_impossible

@@ -97,6 +97,11 @@ IN_TERMS = [
         (TERMS_TOML, None, "currency", "'826' is not text; put it between double quotes"),
     ),
     broken(
+        "list in place of a currency",
+        terms('currency = "GBP"', 'currency = ["GBP"]'),
+        (TERMS_TOML, None, "currency", "is not text; put it between double quotes"),
+    ),
+    broken(
         "rate of an unknown currency",
         terms("EUR = 1.164", "EUX = 1.164"),
         (TERMS_TOML, None, "rates.EUX", "'EUX' is not a currency"),

@@ -8,7 +8,7 @@ import pytest
 
 from quotelib.catalogue import price_list as reading
 from quotelib.catalogue.price_list import PriceList, read_folder
-from quotelib.catalogue.row import Row
+from quotelib.catalogue.tables import Row
 from quotelib.resources import starter_prices
 from tests.catalogue.breaking import DRIVES, SERVICES, SLOTS, TERMS_TOML, Edit, cell, whole
 

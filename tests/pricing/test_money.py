@@ -6,8 +6,8 @@ import pytest
 
 from quotelib.build.build import Build
 from quotelib.build.layout import Layout
-from quotelib.catalogue.currency import minor_digits
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import minor_digits
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.money import digits, share, to_minor
 from quotelib.pricing.totals import Deal, Price, Totals, effective_discount, price, totals

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from quotelib.catalogue.checks import CONTENTS_FILE
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.catalogue.whole import CONTENTS_FILE
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.promise.answer import answer
 from quotelib.promise.pins import pins_of
