@@ -8,8 +8,7 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import choose
-from quotelib.enquiry.enquiry import Enquiry
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import Enquiry, read_enquiries
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price, totals
 from quotelib.units import TB, TIB, plain, round_half_away

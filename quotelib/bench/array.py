@@ -7,7 +7,7 @@ day, a read-back larger than the cache.
 
 from collections.abc import Iterable, Iterator
 
-from quotelib.bench.naming import array_name
+from quotelib.bench.plan import array_name
 from quotelib.bench.shown import ArrayBench, Check
 from quotelib.build.build import Build
 from quotelib.build.layout import Array

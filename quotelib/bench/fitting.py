@@ -6,7 +6,7 @@ The order of work is common practice, no source; makers' manuals come first.
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from quotelib.bench.naming import of_array, of_controller, where_words
+from quotelib.bench.plan import of_array, of_controller, where_words
 from quotelib.bench.shown import Hazard
 from quotelib.build.build import Build
 from quotelib.build.placement import AccessoryPlace, Placement

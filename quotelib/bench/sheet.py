@@ -4,11 +4,10 @@ from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quotelib.bench import array, cautions
-from quotelib.bench.naming import where_words
-from quotelib.bench.plan import plan, plan_bays
+from quotelib.bench import array
+from quotelib.bench.plan import plan, plan_bays, where_words
 from quotelib.bench.shown import BenchSheet, PickLine, ServiceTime
-from quotelib.bench.steps import steps
+from quotelib.bench.steps import RULE, cautions, steps
 from quotelib.build.advice import is_heavy
 from quotelib.build.build import Build, Placed
 from quotelib.build.placement import Bay, Placement
@@ -49,11 +48,11 @@ def bench_sheet(
     minutes = sum((service.minutes for service in services), Decimal(0))
     return BenchSheet(
         builds=builds,
-        rule=cautions.RULE,
+        rule=RULE,
         data_first=tuple(_data_first(build, may_erase)),
         pick=tuple(_pick(build, places, builds)),
         tools=tuple(_tools(build)),
-        cautions=tuple(cautions.cautions(build, hazards)),
+        cautions=tuple(cautions(build, hazards)),
         plan=tuple(plan(build, places)),
         bays=tuple(plan_bays(build, places)),
         steps=done,

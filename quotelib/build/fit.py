@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
-from quotelib.build.slots import seatable
+from quotelib.build.slots import in_slots
 from quotelib.catalogue.parts import Option
 from quotelib.levels import LEVELS
 from quotelib.text import both, count, either
@@ -100,7 +100,7 @@ def no_slot(build: Build) -> Iterator[Finding]:
             f"{chassis} {have}",
             "choose a chassis with such a slot, a card with another bracket or a mezzanine version",
         )
-    if not stuck and not seatable(build):
+    if not stuck and in_slots(build) is None:
         cards = both(piece.part.sku for piece in build.taking("slot") for _ in range(piece.count))
         yield finding(
             "no_slot",
@@ -239,16 +239,6 @@ def asked(rules: Iterable[Rule], build: Build) -> list[Finding]:
     return [found for rule in rules for found in rule(build)]
 
 
-def part_stops(build: Build) -> list[Finding]:
-    """Find why these parts cannot be put together, whatever the layouts."""
-    return asked(PART_RULES, build)
-
-
-def layout_stops(build: Build) -> list[Finding]:
-    """Find why these parts, which go together, cannot be laid out like this."""
-    return asked(LAYOUT_RULES, build)
-
-
 def stops(build: Build) -> list[Finding]:
     """Find everything that keeps a build from being built."""
-    return [*part_stops(build), *layout_stops(build)]
+    return asked((*PART_RULES, *LAYOUT_RULES), build)

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from quotelib.build.build import Build
-from quotelib.build.slots import agreed, assign, wish_of, wishes
+from quotelib.build.slots import agreed, in_slots, wish_of
 from quotelib.build.speed import drives_mb_s, pcie_mb_s
 from quotelib.catalogue.parts import Controller, Part, Slot
 from quotelib.facts import Frozen
@@ -87,17 +87,15 @@ class Seat(Frozen):
 
 def seats(build: Build) -> Iterator[Seat]:
     """Seat every part of a build that fits, in the order of its parts."""
-    asked = tuple(wish for _, wish in wishes(build))
-    slots = iter(assign(build.chassis.slots, asked) or ())
+    slots = iter([slot for _, slot in in_slots(build) or ()])
     sockets = iter(range(1, build.chassis.mezzanine_sockets + 1))
     for piece in build.parts:
         for _ in range(piece.count):
             takes = piece.part.takes
-            if takes == "slot":
-                yield _seat(build, piece.part, piece.owned, next(slots), None)
-            elif takes in {"board", "socket"}:
-                socket = next(sockets) if takes == "socket" else None
-                yield _seat(build, piece.part, piece.owned, None, socket)
+            slot = next(slots) if takes == "slot" else None
+            socket = next(sockets) if takes == "socket" else None
+            if takes in {"board", "socket", "slot"}:
+                yield _seat(build, piece.part, piece.owned, slot, socket)
 
 
 def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int | None) -> Seat:

@@ -1,6 +1,5 @@
 """Which card goes into which slot: the assignment that suits all cards of a server together."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import permutations
@@ -58,18 +57,19 @@ def wish_of(build: Build, part: Part) -> Wish | None:
     return Wish(card, pcie_mb_s(card.gen, card.lanes) or 0.0)
 
 
-def wishes(build: Build) -> Iterator[tuple[Part, Wish]]:
-    """List every card of a build, in the order of its parts."""
+def in_slots(build: Build) -> list[tuple[Part, Slot]] | None:
+    """Seat every card of a build, in the order of its parts.
+
+    None where they do not all find slots of their heights together.
+    """
+    asked: list[tuple[Part, Wish]] = []
     for piece in build.taking("slot"):
-        wish = wish_of(build, piece.part)
-        if wish is not None:
-            yield from [(piece.part, wish)] * piece.count
-
-
-def seatable(build: Build) -> bool:
-    """Tell whether all cards find slots of their heights together."""
-    asked = [wish for _, wish in wishes(build)]
-    return not asked or assign(build.chassis.slots, tuple(asked)) is not None
+        if wish := wish_of(build, piece.part):
+            asked += [(piece.part, wish)] * piece.count
+    slots = assign(build.chassis.slots, tuple(wish for _, wish in asked))
+    if slots is None:
+        return None
+    return [(part, slot) for (part, _), slot in zip(asked, slots, strict=True)]
 
 
 @lru_cache(maxsize=65536)
@@ -116,14 +116,5 @@ def host_link_mb_s(build: Build, part: Part) -> float | None:
 
     None: not known.
     """
-    return pcie_mb_s(*agreed(part, slot_of(build, part)))
-
-
-def slot_of(build: Build, part: Part) -> Slot | None:
-    """Give the slot a part sits in; None where it takes none."""
-    cards = list(wishes(build))
-    slots = assign(build.chassis.slots, tuple(wish for _, wish in cards)) if cards else ()
-    for (card, _), slot in zip(cards, slots or (), strict=False):
-        if card.sku == part.sku:
-            return slot
-    return None
+    slots = (slot for card, slot in in_slots(build) or () if card.sku == part.sku)
+    return pcie_mb_s(*agreed(part, next(slots, None)))

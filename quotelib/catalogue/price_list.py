@@ -92,10 +92,6 @@ def column_names(model: type[Row]) -> list[str]:
     return [name for name in model.model_fields if name != "slots"]
 
 
-def _required(model: type[Row]) -> list[str]:
-    return [n for n, f in model.model_fields.items() if f.is_required()]
-
-
 @dataclass
 class _File:
     """What came of one file."""
@@ -110,7 +106,8 @@ def _read_file(folder: Path, model: type[Row]) -> _File:
     path = folder / model.file_name
     if model.optional and not path.exists():
         return _File([], [], [])
-    cells_rows, problems = read_rows(path, column_names(model), _required(model), ended=True)
+    required = [name for name, field in model.model_fields.items() if field.is_required()]
+    cells_rows, problems = read_rows(path, column_names(model), required, ended=True)
     # A column that is not there (and so has no value) is told once, not again for every row.
     absent = {problem.column for problem in problems if not problem.value}
     lost = bool(problems) and not cells_rows

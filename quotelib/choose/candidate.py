@@ -1,13 +1,21 @@
-"""What is known of a build under consideration, and in which order builds are chosen."""
+"""What is known of builds under consideration: price, estimates, advice, the order of choice."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quotelib.build import advice
 from quotelib.build.build import Build
-from quotelib.build.findings import Finding
+from quotelib.build.findings import Finding, finding
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import Terms
+from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import place
+from quotelib.predict.screening import screen
+from quotelib.pricing.lines import PriceBook
+from quotelib.pricing.totals import price
 from quotelib.text import both
+from quotelib.units import plain
 
 Rank = tuple[bool, Decimal, int, str, tuple[tuple[str, str, int, int], ...]]
 
@@ -55,3 +63,48 @@ def describe(build: Build) -> str:
     return both(
         f"{a.layout.words}, {a.drive.sku} in {chassis} on {a.controller.sku}" for a in build.arrays
     )
+
+
+def judge(candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enquiry) -> None:
+    """Fill in price, estimates and advice, in place."""
+    fill_price(candidates, price_list, enquiry)
+    fill_estimates(candidates, price_list, enquiry)
+
+
+def fill_price(candidates: Iterable[Candidate], price_list: PriceList, enquiry: Enquiry) -> None:
+    """Fill in the net, once for all layouts that cost the same."""
+    book = PriceBook(price_list, enquiry.currency or price_list.terms.currency)
+    known: dict[object, Decimal] = {}
+    for candidate in candidates:
+        build = candidate.build
+        drives = tuple((a.drives, a.layout.rule.is_array) for a in build.arrays)
+        key = (id(build.parts), drives)
+        if key not in known:
+            known[key] = price(build, book, enquiry.deal).net
+        candidate.net = known[key]
+
+
+def fill_estimates(
+    candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enquiry
+) -> None:
+    """Fill in estimates and the advice that follows from them."""
+    terms = price_list.terms
+    found = screen([c.build for c in candidates], enquiry.load(price_list), terms)
+    for candidate, screened in zip(candidates, found, strict=True):
+        candidate.host_iops = screened.host_iops
+        candidate.host_mb_s = screened.host_mb_s
+        candidate.loss_pct = screened.loss_pct
+        over = _loss_over_limit(screened.loss_pct, terms)
+        candidate.advice = (*advice.advice(candidate.build), *over)
+
+
+def _loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
+    limit = float(terms.risk.advise_loss_pct)
+    if loss_pct is not None and loss_pct > limit:
+        yield finding(
+            "loss_over_limit",
+            f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
+            f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it",
+            "choose a level that survives more failures, fewer or smaller drives or a hot "
+            "spare, or accept the risk",
+        )

@@ -95,7 +95,7 @@ def _combination(
     cards = (Placed(price_list.options[sku], number) for sku, number in Counter(options).items())
     parts = (Placed(part, owned="controller" in owned), *cards)
     build = assemble(price_list, box, "chassis" in owned, parts, (array,))
-    return Combination(build, tuple(fit.part_stops(build)))
+    return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
 
 
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
@@ -125,4 +125,4 @@ def verdicts(
         yield from (Verdict(build, ()) for build in sound)
         if not sound and not sound_only:
             for build in parts.attempts(enquiry):
-                yield Verdict(build, (*parts.stops, *fit.layout_stops(build)))
+                yield Verdict(build, (*parts.stops, *fit.asked(fit.LAYOUT_RULES, build)))

@@ -10,8 +10,8 @@ from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.enumeration import verdicts
+from quotelib.enquiry.column import Asked
 from quotelib.enquiry.columns import PINS
-from quotelib.enquiry.demands import Asked
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import LEVELS
 from quotelib.text import both

@@ -1,4 +1,4 @@
-"""Which build is it: the choice among every build that agrees with the pins.
+"""Which build is it, or why is there none: the choice among all that agree with the pins.
 
 Trying everything. Whatever is faster can take its place behind `choose`, as long as it gives
 the same `Choice`.
@@ -8,11 +8,16 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate, rank
-from quotelib.choose.enumeration import verdicts
-from quotelib.choose.judging import judge
-from quotelib.choose.refusal import nothing_fits, nothing_meets
-from quotelib.enquiry.demands import Asked
+from quotelib.choose.candidate import (
+    Candidate,
+    describe,
+    fill_estimates,
+    fill_price,
+    judge,
+    rank,
+)
+from quotelib.choose.enumeration import Verdict, verdicts
+from quotelib.enquiry.column import Asked
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
 
@@ -59,3 +64,46 @@ def buildable(
     sound = verdicts(price_list, enquiry, sound_only=True)
     found = (Candidate(build, build.usable_bytes) for build, _ in sound)
     return [candidate for candidate in found if all(demand.met(candidate) for demand in asked)]
+
+
+def nothing_fits(price_list: PriceList, enquiry: Enquiry) -> tuple[Reason, ...]:
+    """Find the build that comes nearest to fitting, and say what stops it."""
+
+    def distance(verdict: Verdict) -> tuple[int, int, int]:
+        build = verdict.build
+        room = min([build.chassis.bays, *(a.controller.max_drives for a in build.arrays)])
+        return len(verdict.stops), build.drives, -room
+
+    return min(verdicts(price_list, enquiry), key=distance).stops
+
+
+def nothing_meets(
+    candidates: list[Candidate], asked: list[Asked], price_list: PriceList, enquiry: Enquiry
+) -> tuple[Reason, ...]:
+    """Find the demands that bind, and the build that comes nearest to each.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+        Every build without a stop finding; at least one, and each misses one of `asked`.
+    """
+    needs = {demand.needs for demand in asked}
+    if "price" in needs:
+        fill_price(candidates, price_list, enquiry)
+    if "estimates" in needs:
+        fill_estimates(candidates, price_list, enquiry)
+    unmet = [(c, [d for d in asked if not d.met(c)]) for c in candidates]
+    fewest = min(len(missed) for _, missed in unmet)
+    near = [(c, missed) for c, missed in unmet if len(missed) == fewest]
+    binding = [d for d in asked if any(d in missed for _, missed in near)]
+    others = " with all else as asked" if fewest == 1 else ""
+    reasons = []
+    for demand in binding:
+        short = [(demand.shortfall(c), c) for c, missed in near if demand in missed]
+        least = min(shortfall for shortfall, _ in short)
+        nearest = [c for shortfall, c in short if shortfall == least]
+        judge(nearest, price_list, enquiry)
+        best = min(nearest, key=lambda c: rank(c, ()))
+        got = f"nearest{others} is {demand.shown(best)}: {describe(best.build)}"
+        reasons.append(Reason(code=demand.column, what=f"{demand.words} asked", change=got))
+    return tuple(reasons)

@@ -1,14 +1,16 @@
-"""What is a column of an enquiry: how it is called, read, said, and judged by."""
+"""What is a column of an enquiry: how it is called, read, said, and builds are judged by it."""
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from decimal import ROUND_CEILING, Decimal
+from typing import Any, Literal, Protocol
 
 from pydantic import BeforeValidator
 
+from quotelib.build.build import Build
 from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
-from quotelib.enquiry.demands import Demand, Setting
+from quotelib.pricing.money import digits, exact
 
 _MANY = 10**6
 AT_LEAST = cells.amount("0", None, "give a number, 0 or more")
@@ -20,6 +22,63 @@ LISTED = "the price list's "
 
 Kind = Literal["text", "area", "number", "select", "pick", "ticks"]
 Of = Literal["quote", "server", "array"]
+Needs = Literal["build", "price", "estimates"]
+
+
+class Considered(Protocol):
+    """What is known of a build under consideration; None: not known, or not yet."""
+
+    build: Build
+    usable_bytes: int
+    net: Decimal | None
+    host_iops: float | None
+    host_mb_s: float | None
+    loss_pct: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a demand is asked in; `years` says how far the terms look ahead."""
+
+    currency: str
+    builds: int
+    workload: str | None
+    years: str
+
+    @property
+    def load(self) -> str:
+        """Say which load estimates are for."""
+        if self.workload:
+            return f"under the workload {self.workload}"
+        return "under small random operations, as no workload is named,"
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """How one column of an enquiry is judged.
+
+    Parameters
+    ----------
+    needs : str
+        What it takes to judge it: the ``build`` alone, its ``price`` or the ``estimates``.
+    sense : str
+        Whether a build must give at least, at most or exactly what was asked.
+    got : callable
+        What a build under consideration gives, in the unit of the column; None: not known.
+    asked : callable
+        The demand in words, of its value and the setting.
+    shown : callable
+        What a build gives in words, likewise.
+    scale : callable, optional
+        Turns the value of the column into what `got` gives, of value and setting.
+    """
+
+    needs: Needs
+    sense: Literal["at least", "at most", "is"]
+    got: Callable[[Considered], Any]
+    asked: Callable[[Any, Setting], str]
+    shown: Callable[[Considered, Setting], str]
+    scale: Callable[[Any, Setting], Any] = lambda value, _: value
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,3 +150,65 @@ class Column:
     def names(self, cell: str) -> list[str]:
         """Give what a cell names: one thing, or each of its list."""
         return [name for name, _ in cells.split_counts(cell)] if self.many else [cell]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One demand of one enquiry: its column, how it is judged, and the value that was asked."""
+
+    column: str
+    demand: Demand
+    value: Any
+    setting: Setting
+
+    @property
+    def needs(self) -> Needs:
+        """Say what it takes to judge it."""
+        return self.demand.needs
+
+    def met(self, candidate: Considered) -> bool:
+        """Tell whether a build meets it; what is not known does not."""
+        return self.shortfall(candidate) <= 0
+
+    def shortfall(self, candidate: Considered) -> float:
+        """Tell how far a build is from meeting it; lower is nearer, 0 or less meets it.
+
+        Beyond its sign only the order counts.
+        """
+        got, sense = self.demand.got(candidate), self.demand.sense
+        if got is None:
+            return float("inf")
+        limit = self.demand.scale(self.value, self.setting)
+        if sense == "is":
+            return float(got != limit)
+        return float(limit - got if sense == "at least" else got - limit)
+
+    @property
+    def words(self) -> str:
+        """Say what is asked."""
+        return self.demand.asked(self.value, self.setting)
+
+    def shown(self, candidate: Considered) -> str:
+        """Say what a build gives."""
+        return self.demand.shown(candidate, self.setting)
+
+
+def price_words(net: Decimal, setting: Setting) -> str:
+    """Write the price of one build, rounded up to the minor unit: the least limit it meets."""
+    with exact() as context:
+        context.rounding = ROUND_CEILING
+        one = (net / setting.builds).quantize(Decimal(1).scaleb(-digits(setting.currency)))
+    return f"{setting.currency} {one:f} a build"
+
+
+def rate_demand(unit: str, got: Callable[[Considered], float | None]) -> Demand:
+    """Describe a rate that estimates must reach under the workload."""
+
+    def shown(candidate: Considered, _: Setting) -> str:
+        value = got(candidate)
+        return "not known" if value is None else f"about {value:,.0f} {unit}"
+
+    def asked(value: Any, setting: Setting) -> str:
+        return f"at least {float(value):,.0f} {unit} {setting.load}"
+
+    return Demand("estimates", "at least", got, asked, shown, lambda value, _: float(value))

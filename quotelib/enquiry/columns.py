@@ -12,14 +12,27 @@ from pydantic import BeforeValidator
 
 from quotelib.build.findings import ADVICE, CODES
 from quotelib.catalogue import cells
-from quotelib.enquiry.column import COUNT, LISTED, NAME, PERCENT, POSITIVE, Column
-from quotelib.enquiry.needs import NEEDS
-from quotelib.levels import LEVELS
-from quotelib.text import both, either, sentence
+from quotelib.enquiry.column import (
+    AT_LEAST,
+    COUNT,
+    LISTED,
+    NAME,
+    PERCENT,
+    POSITIVE,
+    Column,
+    Demand,
+    price_words,
+    rate_demand,
+)
+from quotelib.levels import LEVELS, NO_ARRAY, array_levels
+from quotelib.text import both, count, either, money, sentence, size
+from quotelib.units import TB, plain
 
 OWNABLE = ("chassis", "controller", "drive")
 _SKU = "the sku that must be used"
 _OWN_WORDS = cells.text(500, foreign=True)
+_SPANNED = [level.name for level in LEVELS.values() if level.spanned]
+_SURVIVED = either(map(str, sorted({level.survives for level in LEVELS.values()})))
 
 
 def _accept(cell: Any) -> tuple[str, ...]:
@@ -38,6 +51,74 @@ def _level(cell: Any) -> Any:
 
 # fmt: off
 # Name, label, help in the form; in the README what to write, what a blank cell means; reader.
+# A demand: what it needs, its sense, what a build gives; in words what was asked, what is given.
+_NEEDS = (
+    Column("usable_tb", "Usable capacity, TB", "At least; 1 TB is 10¹² bytes",
+           "TB (10^12 bytes) after redundancy, at least",
+           "only what `drive`, `members` and `level` give", AT_LEAST, page="Usable capacity",
+           said=lambda value, _: f"at least {plain(value)} TB",
+           demand=Demand("build", "at least", lambda c: c.usable_bytes,
+                         lambda value, _: f"at least {plain(value)} TB usable",
+                         lambda c, _: size(c.usable_bytes),
+                         lambda value, _: value * TB)),
+    Column("workload", "Workload", "What the storage is for",
+           "a name from `workloads.csv`", "none", NAME, kind="select",
+           known=lambda prices: (prices.workloads, f"{LISTED}workloads")),
+    Column("host_iops", "Operations a second", "At least, under the workload",
+           "operations a second the workload needs, at least", "no demand",
+           AT_LEAST, page="Operations",
+           said=lambda value, _: f"at least {value:,f} a second",
+           demand=rate_demand("IO/s", lambda c: c.host_iops)),
+    Column("host_mb_s", "Throughput, MB/s", "At least, under the workload",
+           "MB/s (10^6 bytes) the workload needs, at least", "no demand",
+           AT_LEAST, page="Throughput",
+           said=lambda value, _: f"at least {value:,f} MB/s",
+           demand=rate_demand("MB/s", lambda c: c.host_mb_s)),
+    Column("survive", "Drive failures to survive", f"Whichever drives fail: {_SURVIVED}",
+           "drive failures to survive, whichever drives fail", "no demand",
+           COUNT, page="Must survive",
+           said=lambda value, _: f"any {count(value, 'drive failure')}",
+           demand=Demand("build", "at least",
+                         lambda c: min(a.layout.rule.survives for a in c.build.arrays),
+                         lambda value, _: f"survival of any {count(value, 'drive failure')}",
+                         lambda c, _: ", ".join(
+                             f"{level.label}, which survives any {level.survives}"
+                             for level in (a.layout.rule for a in c.build.arrays)))),
+    Column("max_loss_pct", "Chance of data loss, %", "At most, over {years} years",
+           "chance of losing data over the years in `terms.toml`, percent, at most", "no demand",
+           PERCENT, page="Chance of data loss",
+           said=lambda value, setting: f"at most {plain(value)} % over {setting.years} years",
+           demand=Demand("estimates", "at most", lambda c: c.loss_pct,
+                         lambda value, _: f"a chance of data loss of at most {plain(value)} %",
+                         lambda c, _: "not known" if c.loss_pct is None else f"{c.loss_pct:.3g} %",
+                         lambda value, _: float(value))),
+    Column("media", "Kind of drive", "Disks or flash",
+           "`hdd` or `ssd`", "either", cells.one_of("hdd", "ssd"), kind="select",
+           offers={"hdd": ("hard disks (hdd)", ""), "ssd": ("flash (ssd)", "")},
+           said=lambda value, _: "hard disks" if value == "hdd" else "flash",
+           demand=Demand("build", "is",
+                         lambda c: next(iter({a.drive.media for a in c.build.arrays}), None),
+                         lambda value, _: f"{value} drives",
+                         lambda c, _: ", ".join(
+                             f"{a.drive.sku}, which is {a.drive.media}" for a in c.build.arrays))),
+    Column("free_slots", "Slots to keep free", "At least",
+           "card slots to stay free, at least", "no demand",
+           COUNT, of="server", page="Slots kept free",
+           said=lambda value, _: f"at least {value}",
+           demand=Demand("build", "at least", lambda c: c.build.slots_free,
+                         lambda value, _: f"at least {count(value, 'free slot')}",
+                         lambda c, _: f"{c.build.slots_free} in {c.build.chassis.sku}")),
+    Column("max_price", "Budget for each server", "At most, without tax",
+           "net price of one build, in the row's currency, at most", "no demand",
+           AT_LEAST, of="server", page="Budget",
+           said=lambda value, setting: f"at most {money(value, setting.currency)} net for each",
+           demand=Demand("price", "at most", lambda c: c.net,
+                         lambda value, setting:
+                         f"at most {setting.currency} {plain(value)} net a build",
+                         lambda c, setting: price_words(c.net or Decimal(0), setting),
+                         lambda value, setting: value * setting.builds)),
+)
+
 _TABLE = (
     Column("enquiry_id", "Enquiry number", "Names the files; change it freely",
            "required; any text", "", _OWN_WORDS, "", "text", "quote", required=True),
@@ -49,7 +130,7 @@ _TABLE = (
            known=lambda prices: (prices.currencies, f"{LISTED}currencies")),
     Column("builds", "How many servers alike", "Blank: one",
            "how many alike", "1", POSITIVE, 1, of="server"),
-    *NEEDS,
+    *_NEEDS,
     Column("discount_pct", "Discount, %", "A larger volume discount counts instead",
            "percent; the larger of this and the volume discount counts", "none",
            PERCENT, Decimal(0), of="quote"),
@@ -68,13 +149,14 @@ _TABLE = (
     Column("members", "Member drives", "Without hot spares",
            "drives in the array", "chosen", POSITIVE, said=lambda value, _: str(value)),
     Column("level", "RAID level", "",
-           "a level: `none`, 0, 1, 5, 6, 10, 50 or 60", "chosen",
+           f"a level: `{NO_ARRAY}`, {either(array_levels())}", "chosen",
            BeforeValidator(_level), kind="pick",
            offers={level.name: (sentence(level.label), f"{level.words} Takes {level.takes_words}.")
                    for level in LEVELS.values()},
            said=lambda value, _: f"RAID {value}" if LEVELS[value].is_array else value),
-    Column("spans", "Spans", "For RAID 50 and 60",
-           "spans of level 50 or 60", "chosen", POSITIVE, said=lambda value, _: str(value)),
+    Column("spans", "Spans", f"For RAID {both(_SPANNED)}",
+           f"spans of level {either(_SPANNED)}", "chosen", POSITIVE,
+           said=lambda value, _: str(value)),
     Column("spares", "Hot spares", "Blank: none",
            "hot spares", "none", COUNT, said=lambda value, _: str(value)),
     Column("owned", "The customer has already", "Fit is checked, no price",

@@ -1,19 +1,24 @@
-"""What did the customer ask for: one row of cells, checked against the price list."""
+"""What did the customer ask for: rows of cells, checked against the price list.
+
+A bad row of a file is told without costing the good ones.
+"""
 
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
 from pydantic_core import PydanticCustomError
 
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.tables import read_rows
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
+from quotelib.enquiry.column import Asked, Setting
 from quotelib.enquiry.columns import COLUMNS, OWNABLE
-from quotelib.enquiry.demands import Asked, Setting
 from quotelib.errors import InputError, Problem, shown
 from quotelib.pricing.totals import Deal
 from quotelib.text import either
@@ -175,3 +180,50 @@ def _nearest(value: str, options: tuple[str, ...]) -> str:
         return f"use {either(options)}" if options else "leave it blank: the price list has none"
     near = difflib.get_close_matches(value, options, n=3, cutoff=0.4)
     return f"did you mean {either(near)}?" if near else "look it up in the price list"
+
+
+@dataclass(frozen=True, slots=True)
+class EnquiryRow:
+    """One row of an enquiry file, as a spreadsheet numbers it; with problems, no enquiry."""
+
+    row: int
+    enquiry_id: str
+    cells: Mapping[str, str]
+    enquiry: Enquiry | None
+    problems: tuple[Problem, ...]
+
+
+def read_enquiries(path: Path, price_list: PriceList) -> list[EnquiryRow]:
+    """Read a CSV file of enquiries, in its order; a bad row does not cost the good ones.
+
+    Raises
+    ------
+    InputError
+        Where the file as a whole cannot be read.
+    """
+    required = [column.name for column in COLUMNS.values() if column.required]
+    rows, problems = read_rows(path, list(COLUMNS), required)
+    if problems:
+        raise InputError(problems)
+    made = []
+    seen: dict[str, int] = {}
+    for cells in rows:
+        name = cells.cells.get("enquiry_id", "")
+        enquiry = None
+        wrong = [] if cells.problem is None else [cells.problem]
+        if not wrong:
+            try:
+                enquiry = read_enquiry(cells.cells, price_list, path.name, cells.row)
+            except InputError as error:
+                wrong += error.problems
+        if name and name in seen:
+            why = f"is there already, in row {seen[name]}"
+            right = "give each enquiry an id of its own"
+            wrong.append(Problem(path.name, cells.row, "enquiry_id", name, why, right))
+        seen.setdefault(name, cells.row)
+        sound = None if wrong else enquiry
+        made.append(EnquiryRow(cells.row, name, cells.cells, sound, tuple(wrong)))
+    if not made:
+        why, right = "lists no enquiry", "give it at least one row"
+        raise InputError([Problem(path.name, None, "", "", why, right)])
+    return made

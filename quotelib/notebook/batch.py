@@ -7,7 +7,7 @@ from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.run import OUTCOMES, BatchResult
 from quotelib.documents.charts import drawing as d
 from quotelib.documents.sections import Html, section, table
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.errors import InputError, Problem, shown
 from quotelib.levels import LEVELS
 from quotelib.text import count

@@ -12,7 +12,7 @@ from pathlib import Path
 from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import write_aside
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.promise.answer import answer
 
 _QUOTES = 6

@@ -8,8 +8,8 @@ from quotelib.build.placement import place as place_build
 from quotelib.build.placement import speeds
 from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.alternatives import Rival, rivals
 from quotelib.choose.candidate import Candidate, describe
-from quotelib.choose.rivals import Rival, rivals
 from quotelib.choose.search import Choice
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
-from quotelib.bench.cautions import has_lithium
+from quotelib.bench.steps import has_lithium
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.catalogue.price_list import PriceList

@@ -6,8 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.refusal import nothing_fits
-from quotelib.choose.search import buildable
+from quotelib.choose.search import buildable, nothing_fits
 from quotelib.enquiry.columns import demand_columns
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.errors import InputError

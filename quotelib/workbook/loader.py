@@ -11,7 +11,7 @@ from markupsafe import escape
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.errors import InputError, Problem
 from quotelib.workbook.widgets import Field, box, html, option, show
 

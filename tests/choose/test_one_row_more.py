@@ -9,8 +9,8 @@ from quotelib.catalogue import cells as reading
 from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.choose.options import judge_all
 from quotelib.choose.search import choose
+from quotelib.enquiry.column import Demand
 from quotelib.enquiry.columns import COLUMNS, Column, readme_table
-from quotelib.enquiry.demands import Demand
 from quotelib.errors import InputError
 from quotelib.levels import LEVELS, Level
 from tests.asking import ask, chosen, named

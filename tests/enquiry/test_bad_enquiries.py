@@ -12,7 +12,7 @@ import pytest
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.errors import InputError
 
 GOOD = {"enquiry_id": "GOOD-1", "customer": "Somebody", "usable_tb": "4"}

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.columns import COLUMNS, PINS
-from quotelib.enquiry.enquiry import Enquiry, read_enquiry
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import Enquiry, read_enquiries, read_enquiry
 from quotelib.errors import InputError
 from quotelib.levels import LEVELS
 from quotelib.resources import demo_enquiries

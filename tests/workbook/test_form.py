@@ -8,8 +8,8 @@ import pytest
 from quotelib.build.findings import ABOUT, ADVICE, CODES
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.options import State
+from quotelib.enquiry.column import Demand
 from quotelib.enquiry.columns import COLUMNS, PINS
-from quotelib.enquiry.demands import Demand
 from quotelib.errors import Problem
 from quotelib.facts import Reason
 from quotelib.workbook import form

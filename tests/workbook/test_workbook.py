@@ -10,7 +10,7 @@ import pytest
 
 from quotelib.documents.quoting import quote
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.resources import demo_enquiries

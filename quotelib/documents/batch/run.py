@@ -16,8 +16,7 @@ from typing import Any, NamedTuple
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.batch.files import file_stems, write_aside
 from quotelib.documents.batch.summary import FILES, record_cells, to_csv
-from quotelib.enquiry.enquiry import Enquiry
-from quotelib.enquiry.file import EnquiryRow, read_enquiries
+from quotelib.enquiry.enquiry import Enquiry, EnquiryRow, read_enquiries
 
 _EVERY = 25
 OUTCOMES = ("quoted", "held", "refused", "invalid")

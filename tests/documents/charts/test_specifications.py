@@ -17,7 +17,7 @@ from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import charts
 from quotelib.documents.charts import Drawing, drawing
-from quotelib.enquiry.file import read_enquiries
+from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from tests.documents.builds import array, page

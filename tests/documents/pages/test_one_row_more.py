@@ -6,8 +6,8 @@ import pytest
 
 from quotelib.catalogue import cells as reading
 from quotelib.documents.quoting import quote
+from quotelib.enquiry.column import Demand
 from quotelib.enquiry.columns import COLUMNS, Column
-from quotelib.enquiry.demands import Demand
 from quotelib.levels import LEVELS, Level
 from tests.documents.builds import DATE, array, pages
 from tests.end_to_end.page_text import Page
