@@ -1,5 +1,6 @@
 """What is a column of an enquiry: how it is called, read, said, and builds are judged by it."""
 
+import operator
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal
@@ -22,6 +23,7 @@ LISTED = "the price list's "
 
 Kind = Literal["text", "area", "number", "select", "pick", "ticks"]
 Of = Literal["quote", "server", "array"]
+_MEETS = {"at least": operator.ge, "at most": operator.le, "is": operator.eq}
 Needs = Literal["build", "price", "estimates"]
 
 
@@ -168,13 +170,11 @@ class Asked:
 
     def met(self, candidate: Considered) -> bool:
         """Tell whether a build meets it; what is not known does not."""
-        return self.shortfall(candidate) <= 0
+        got, limit = self.demand.got(candidate), self.demand.scale(self.value, self.setting)
+        return got is not None and bool(_MEETS[self.demand.sense](got, limit))
 
     def shortfall(self, candidate: Considered) -> float:
-        """Tell how far a build is from meeting it; lower is nearer, 0 or less meets it.
-
-        Beyond its sign only the order counts.
-        """
+        """Tell how far a build is from meeting it; only the order counts, lower is nearer."""
         got, sense = self.demand.got(candidate), self.demand.sense
         if got is None:
             return float("inf")
