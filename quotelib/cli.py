@@ -64,20 +64,23 @@ def _parser() -> argparse.ArgumentParser:
 
     about = f"Open a notebook as a page in the browser: {either(resources.notebook_names())}."
     opening = command(_open, help="open the workbook in the browser", description=about)
-    which = opening.add_argument("notebook", nargs="?", metavar="NOTEBOOK")
-    which.default, which.help = "quote_one_customer", "which; %(default)s"
+    opening.add_argument(
+        "notebook", nargs="?", metavar="NOTEBOOK", default="quote_one_customer", help=_WHICH
+    )
     opening.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
     opening.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     opening.add_argument("--out", type=Path, metavar="FOLDER", help="for what it writes; this one")
     port = partial(_number, noun="port", most=65535)
     opening.add_argument("--port", type=port, default=8878, metavar="N", help="to serve on; 8878")
-    quiet = opening.add_argument("--no-browser", action="store_false", dest="browser")
-    quiet.help = "only print the address"
+    opening.add_argument(
+        "--no-browser", action="store_false", dest="browser", help="only print the address"
+    )
     return parser
 
 
 _PRICES = "folder of a price list; the starter list where it is left out"
 _DATE = "of the quotes; today"
+_WHICH = "which; %(default)s"
 
 
 def _number(text: str, noun: str, most: int) -> int:
@@ -89,18 +92,22 @@ def _number(text: str, noun: str, most: int) -> int:
 def _open(given: argparse.Namespace) -> int:
     from quotelib.workbook.serve import serve
 
-    names = ("prices", "date", "out", "port", "browser")
-    return serve(given.notebook, **{name: getattr(given, name) for name in names})
+    return serve(given.notebook, given.prices, given.date, given.out, given.port, given.browser)
 
 
 def _batch(given: argparse.Namespace) -> int:
     from quotelib.documents.batch.run import OUTCOMES, Progress, run_batch
     from quotelib.documents.quoting import read_date
 
-    date = read_date(given.date)
     with Progress() as meter:
-        more = {"prices": given.prices, "date": date, "jobs": given.jobs}
-        result = run_batch(given.enquiries, given.out, progress=meter.told, **more)
+        result = run_batch(
+            given.enquiries,
+            given.out,
+            prices=given.prices,
+            date=read_date(given.date),
+            jobs=given.jobs,
+            progress=meter.told,
+        )
     _print_outcomes(result.rows)
     print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in OUTCOMES))
     if result.left_over:

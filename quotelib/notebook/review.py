@@ -5,13 +5,11 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
+from quotelib import review
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.catalogue.work import Workload
 from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bar, bars
 from quotelib.documents.sections import Html, table
-from quotelib.review import changes as price_changes
-from quotelib.review import effects as open_quotes
-from quotelib.review import items as odd
 from quotelib.text import amount, money
 from quotelib.units import plain
 
@@ -21,14 +19,14 @@ _NO_OLDER = Html("<p>No older price list is named above.</p>")
 def on_sale(prices: str) -> Html:
     """Show how much there is on a price list."""
     price_list = load_price_list(prices or None)
-    counts = Counter(thing.file_name for thing in odd.sold(price_list))
+    counts = Counter(thing.file_name for thing in review.sold(price_list))
     counts[Workload.file_name] = len(price_list.workloads)
     rows = [(file.removesuffix(".csv"), str(number)) for file, number in counts.items()]
     heads = (f"On the list, in {price_list.terms.currency}", "How many")
     return table(rows, heads, heads[1:])
 
 
-def _items(items: Sequence[odd.Item], what: str, fine: str) -> Html:
+def _items(items: Sequence[review.Item], what: str, fine: str) -> Html:
     rows = [(i.file, i.sku, i.description, i.why) for i in items]
     return table(rows, ("File", "Sku", "Description", "What is odd"), caption=what, fine=fine)
 
@@ -38,20 +36,20 @@ def under_floor(prices: str) -> Html:
     price_list = load_price_list(prices or None)
     floor = plain(price_list.terms.margin_floor_pct)
     fine = f"Everything earns at least the floor of {floor} % at its list price."
-    return _items(odd.under_floor(price_list), f"Under the margin floor of {floor} %", fine)
+    return _items(review.under_floor(price_list), f"Under the margin floor of {floor} %", fine)
 
 
 def useless_parts(prices: str) -> Html:
     """Show the parts that no build can use."""
-    items = odd.useless_parts(load_price_list(prices or None))
+    items = review.useless_parts(load_price_list(prices or None))
     return _items(items, "Parts that no build can use", "Every part can go into some build.")
 
 
 def odd_prices(prices: str, date: dt.date, stale_days: int) -> Html:
     """Show prices of nothing, and files nobody has touched for long."""
-    items = odd.odd_prices(load_price_list(prices or None))
+    items = review.odd_prices(load_price_list(prices or None))
     if prices:  # the age of the starter list, which is invented, says nothing
-        items += odd.old_files(Path(prices), date, stale_days)
+        items += review.old_files(Path(prices), date, stale_days)
     fine = "Everything has a price and a cost, but for controllers that come with a board."
     return _items(items, "Zero or stale prices", fine)
 
@@ -60,14 +58,14 @@ def changes(prices: str, older: str) -> Html:
     """Show what became of each price."""
     if not older:
         return _NO_OLDER
-    found = price_changes.changes(load_price_list(older), load_price_list(prices or None))
+    found = review.changes(load_price_list(older), load_price_list(prices or None))
     rows = [(c.file, c.sku, *_moved(c), c.words) for c in found]
     heads = ("File", "Sku", "Price before", "Price now", "Cost before", "Cost now", "Change")
     caption = "Prices and costs that have changed"
     return table(rows, heads, heads[2:6], caption=caption, fine="No price has changed.")
 
 
-def _moved(change: price_changes.Change) -> list[str]:
+def _moved(change: review.Change) -> list[str]:
     """Write price before and now, cost before and now."""
     columns, things = ("unit_price", "unit_cost"), (change.old, change.new)
     return ["" if t is None else amount(getattr(t, name)) for name in columns for t in things]
@@ -80,7 +78,7 @@ def change_chart(prices: str, older: str) -> Drawing | Html:
     after = load_price_list(prices or None)
     rows = [
         bar(f"{file.removesuffix('.csv')}, {when}", float(total), amount(total), when)
-        for file, sums in price_changes.sums(load_price_list(older), after).items()
+        for file, sums in review.sums(load_price_list(older), after).items()
         for when, total in zip(("before", "now"), sums, strict=True)
     ]
     if not rows:
@@ -93,14 +91,14 @@ def effects(prices: str, records: str | Path, date: dt.date) -> Html:
     """Show what the price list does to the open quotes of a folder."""
     if not records or not Path(records).is_dir():
         return Html("<p>There is no such folder of records.</p>")
-    found = open_quotes.effects(load_price_list(prices or None), Path(records), date)
+    found = review.effects(load_price_list(prices or None), Path(records), date)
     rows = [(effect.file, *_figures(effect), effect.words) for effect in found]
     figures = ("Net quoted", "Net today", "Margin as quoted")
     heads = ("File", "Quote", "Valid until", *figures, "What follows")
     return table(rows, heads, figures, caption="Open quotes", fine="No quote is open.")
 
 
-def _figures(effect: open_quotes.Effect) -> tuple[str, ...]:
+def _figures(effect: review.Effect) -> tuple[str, ...]:
     record, net, margin = effect.record, effect.new_net, effect.margin_pct
     today = "" if net is None else amount(net), "" if margin is None else f"{margin} %"
     if record is None:

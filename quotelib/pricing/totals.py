@@ -76,12 +76,14 @@ class Price(Sums):
 
     @property
     def margin_pct(self) -> Decimal | None:
-        """Give (net - freight - cost) / (net - freight) in per cent, unrounded.
+        """Give (net - freight - cost) / (net - freight) in per cent, to two digits.
 
         None where nothing is left to take a margin of.
         """
         revenue = self.net - self.freight
-        return (revenue - self.cost) / revenue * 100 if revenue > 0 else None
+        if revenue <= 0:
+            return None
+        return round_half_away((revenue - self.cost) / revenue * 100, 2)
 
     def under_floor(self, floor_pct: Decimal) -> bool:
         """Tell whether the margin misses a floor; exact, since a quotient would be rounded."""

@@ -6,24 +6,34 @@ from decimal import Decimal
 
 from quotelib import __version__
 from quotelib.bench.sheet import bench_sheet
-from quotelib.build import advice, placement
+from quotelib.build import advice, fit, placement
 from quotelib.build.build import Build
+from quotelib.build.layout import Array, Layout
+from quotelib.build.placement import speeds
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.twins import only_slot_used
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
-from quotelib.predict.forecast import forecast
+from quotelib.levels import LEVELS
+from quotelib.predict.forecast import Forecast, forecast
+from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.totals import Price, price, totals
 from quotelib.promise import words
-from quotelib.promise.arrays import arrays_shown
 from quotelib.promise.part_words import part_facts
 from quotelib.promise.record import FindingShown, Internal, PriceShare, QuoteRecord, Server
-from quotelib.promise.shown import PartShown
+from quotelib.promise.shown import (
+    ArrayLaid,
+    ArrayShown,
+    Capacity,
+    CapacityShare,
+    LevelShown,
+    PartShown,
+)
 from quotelib.promise.upgrade import upgrade_words
-from quotelib.units import plain, round_half_away
+from quotelib.units import TB, TIB, plain, round_half_away
 
 MARGIN_FLOOR = "margin_floor"
 """Code of the hold that is not a finding: the margin is under the floor of the terms."""
@@ -59,12 +69,12 @@ def assemble(
         discount_words=words.discount_words(summed),
         price_shares=tuple(_price_shares(server.lines, priced.freight)),
         bench_minutes=server.bench.minutes_all,
-        cautions=tuple(words.cautions(build)),
+        cautions=words.cautions(build),
         terms=tuple(words.terms_words(terms, enquiry, server.lead_days)),
         next_steps=tuple(words.next_steps(terms.seller.contact, bool(holds))),
         internal=Internal(
             cost=priced.cost,
-            margin_pct=_margin(priced),
+            margin_pct=priced.margin_pct,
             margin_floor_pct=terms.margin_floor_pct,
             unit_costs=book.unit_costs(build),
             hold_reasons=holds,
@@ -115,10 +125,6 @@ def _findings(
         yield FindingShown(**found.model_dump(), words=found.words, accepted=accepted)
 
 
-def _margin(priced: Price) -> Decimal | None:
-    return None if priced.margin_pct is None else round_half_away(priced.margin_pct, 2)
-
-
 def _holds(
     findings: tuple[FindingShown, ...], priced: Price, floor_pct: Decimal
 ) -> Iterator[Reason]:
@@ -126,7 +132,7 @@ def _holds(
         if found.severity == "advise" and not found.accepted:
             yield Reason(code=found.code, what=found.what, change=found.change)
     if priced.under_floor(floor_pct):
-        margin = _margin(priced)
+        margin = priced.margin_pct
         got = "there is no margin" if margin is None else f"the margin is {margin} %"
         what = f"{got}, under the floor of {plain(floor_pct)} %"
         yield Reason(code=MARGIN_FLOOR, what=what, change="raise the price or lower the discount")
@@ -166,3 +172,92 @@ def _price_shares(lines: tuple[Line, ...], freight: Decimal) -> Iterator[PriceSh
             yield PriceShare(name=name, amount=amount, pct=float(100 * amount / total))
     if freight:
         yield PriceShare(name="Freight", amount=freight, pct=None)
+
+
+def arrays_shown(build: Build, forecasts: tuple[Forecast, ...]) -> Iterator[ArrayShown]:
+    """Describe each array of a build with its forecast."""
+    for laid, ahead, speed in zip(arrays_laid(build), forecasts, speeds(build), strict=True):
+        yield ArrayShown(
+            **dict(laid),
+            speed=speed,
+            outlook=outlook(ahead),
+            estimates=tuple(array_estimates(ahead)),
+        )
+
+
+def arrays_laid(build: Build) -> Iterator[ArrayLaid]:
+    """Describe of each array of a build what takes no estimate."""
+    for place, array in enumerate(build.arrays):
+        layout = array.layout
+        yield ArrayLaid(
+            name=array.name,
+            action=array.action,
+            controller=array.controller.sku,
+            drive=array.drive.sku,
+            have_drives=array.have_drives,
+            layout=layout,
+            strip_words=f"Strip: {layout.strip_kib} KiB" if layout.rule.is_array else "No strip",
+            label=layout.rule.label,
+            survives=layout.rule.survives,
+            data_members=layout.data_members,
+            words=layout.words,
+            capacity=_capacity(array),
+            protection=tuple(words.protection(build, array)),
+            levels=tuple(_levels(build, place)),
+        )
+
+
+def _capacity(array: Array) -> Capacity:
+    layout, level = array.layout, array.layout.rule
+    usable, raw = array.usable_bytes, array.drives * array.drive_bytes
+    redundancy = (layout.members - layout.data_members) * array.member_bytes
+    name = "Second copies" if level.copies > 1 else "Parity"
+    spares = layout.spares * array.drive_bytes
+    reserve = layout.members * (array.drive_bytes - array.member_bytes)
+    waits = "drives that wait to take a failed one's place"
+    keeps = "the controller's own notes, and what does not fill a strip"
+    shares = (
+        ("usable", "Usable", usable, "what your system will show"),
+        ("redundancy", name, redundancy, "what lets the array survive failures"),
+        ("spares", "Hot spares", spares, waits),
+        ("reserve", "Reserve", reserve, keeps),
+    )
+    return Capacity(
+        label_bytes=int(words.label_bytes(array)),
+        drive_bytes=array.drive_bytes,
+        member_bytes=array.member_bytes,
+        raw_bytes=raw,
+        usable_bytes=usable,
+        usable_tb=round_half_away(Decimal(usable) / TB, 3),
+        usable_tib=round_half_away(Decimal(usable) / TIB, 3),
+        shares=tuple(
+            CapacityShare(kind=kind, name=name, bytes=size, pct=100 * size / raw, why=why)
+            for kind, name, size, why in shares
+            if size
+        ),
+        words=words.capacity_words(array),
+    )
+
+
+def _levels(build: Build, place: int) -> Iterator[LevelShown]:
+    """Compare what the member drives of one array would give at each level."""
+    own = build.arrays[place].layout
+    for level in LEVELS.values():
+        members = next((n for n in range(own.members, 0, -1) if level.spans_for(n)), None)
+        if members is None:
+            continue
+        proposed = level.name == own.level
+        spans = own.spans if proposed else level.spans_for(members)[0]
+        layouts = [array.layout for array in build.arrays]
+        layouts[place] = Layout(level.name, members, spans, 0, own.strip_kib)
+        other = build.with_layouts(*layouts)
+        yield LevelShown(
+            level=level.name,
+            label=level.label,
+            members=members,
+            spans=spans,
+            usable_bytes=other.arrays[place].usable_bytes,
+            survives=level.survives,
+            offered=not any(fit.level_not_offered(other)),
+            proposed=proposed,
+        )

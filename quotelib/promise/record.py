@@ -16,12 +16,12 @@ from quotelib.bench.shown import BenchSheet
 from quotelib.build.findings import Severity
 from quotelib.build.placement import Placement
 from quotelib.catalogue.terms import Seller
+from quotelib.choose.options import array_pins
 from quotelib.facts import Exact, Fact, Frozen, Measure, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
-from quotelib.promise.comparison import ControllerComparison
-from quotelib.promise.shown import ArrayShown, PartShown
+from quotelib.promise.shown import ArrayShown, ControllerComparison, PartShown
 
 Outcome = Literal["quoted", "held"]
 
@@ -123,6 +123,13 @@ class Server(Frozen):
         """List the estimates of all arrays, then those of the whole."""
         return (*(e for array in self.arrays for e in array.estimates), *self.estimates)
 
+    def pins(self) -> dict[str, str]:
+        """Give the pins that lead to this server, as cells of an enquiry."""
+        pins = {"chassis": self.chassis}
+        for array in self.arrays:
+            pins |= array_pins(array.controller, array.drive, array.layout)
+        return pins
+
 
 class Internal(Frozen):
     """For the seller's eyes only."""
@@ -179,6 +186,14 @@ class QuoteRecord(Frozen):
         for name, server in self.by_server():
             if server.controllers is not None and server.controllers.rows:
                 yield name, server.controllers
+
+    def pins(self) -> dict[str, str]:
+        """Give the pins that lead to what is quoted, as `Server.pins`."""
+        return {pin: cell for server in self.servers for pin, cell in server.pins().items()}
+
+    def usable_bytes(self) -> int:
+        """Add up what all arrays hold."""
+        return sum(array.capacity.usable_bytes for _, array in self.by_array())
 
     def to_json(self) -> str:
         """Write the record; the same record gives the same text."""

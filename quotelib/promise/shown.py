@@ -1,12 +1,13 @@
-"""What is shown of a server's parts and of each of its arrays."""
+"""What is shown of a server's parts, of its arrays, and of the controllers compared for it."""
 
 from typing import Literal
 
 from quotelib.build.layout import Action, Layout
-from quotelib.build.speed import Speed
-from quotelib.facts import Exact, Fact, Frozen
+from quotelib.build.speed import Ceiling, Speed
+from quotelib.facts import Exact, Fact, Frozen, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.shown import Outlook
+from quotelib.promise.part_words import Protection
 
 
 class PartShown(Frozen):
@@ -108,3 +109,94 @@ class ArrayShown(ArrayLaid):
     speed: Speed
     outlook: Outlook
     estimates: tuple[Estimate, ...]
+
+
+class ControllerRow(Frozen):
+    """One controller and what it comes to for the enquiry.
+
+    Rates are GB/s (10^9 bytes) of payload, one direction, before packet overhead; None: not
+    known, or, for what depends on a build, that there is none.
+
+    Parameters
+    ----------
+    pinned, owned
+        Whether the enquiry names it, and whether the customer has it already.
+    chosen
+        Whether the quote would take it, were the controller left to us.
+    explanation
+        What such a controller does and does not do.
+    cache_protection
+        ``module`` is an accessory of unnamed kind.
+    drives_gb_s
+        The member drives together, as rated.
+    tightest, tightest_gb_s, capped
+        The lowest known ceiling: drive links, controller or host link; whether that is below the
+        drives together.
+    host_words
+        Its own link to the system and, where that is less, the one in its place, with rates.
+    link_words
+        Generation and lanes that it agrees on with its place; blank: not known.
+    fits
+        Whether a build with it meets the enquiry.
+    net, net_difference
+        Net of all builds with it in the quote's currency, and that less the lowest net.
+    findings
+        Where it fits, what we advise against and nobody has accepted; where it does not, what
+        stands in the way.
+    why
+        `findings` in short, for where the sku stands beside it.
+    build_words, drives
+        The build it is judged with, blank where there is none, and its drives' skus.
+    where
+        Where it goes in that build and what stays free; in a record the build's own place says
+        it, so that it is left out there.
+    """
+
+    sku: str
+    description: str
+    kind: Literal["chipset", "pass_through", "raid"]
+    kind_words: str
+    mounting_words: str
+    pinned: bool
+    owned: bool
+    chosen: bool
+    explanation: str
+    levels: tuple[str, ...]
+    cache_mib: int
+    cache_protection: Protection
+    cache_words: str
+    links_words: str
+    max_drives: int
+    drives_gb_s: float | None
+    tightest: Ceiling | None
+    tightest_gb_s: float | None
+    capped: bool | None
+    host_words: str
+    link_words: str
+    occupies: str
+    fits: bool
+    net: Exact | None
+    net_difference: Exact | None
+    findings: tuple[Reason, ...]
+    why: str
+    verdict: str
+    build_words: str
+    drives: tuple[str, ...]
+    where: tuple[str, ...]
+
+
+class ControllerComparison(Frozen):
+    """Every controller of a price list against one enquiry.
+
+    Those that fit come in the order of the choice, then the others in that of the price list.
+    `chosen` is what the quote would take, were it left to us (None: none fits); `remarks` say what
+    to know when reading the table.
+    """
+
+    enquiry_id: str
+    currency: str
+    builds: int
+    rows: tuple[ControllerRow, ...]
+    chosen: str | None
+    summary: str
+    remarks: tuple[str, ...]

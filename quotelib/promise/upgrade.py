@@ -22,7 +22,9 @@ def upgrade_words(build: Build, builds: int) -> tuple[str, ...]:
     listed = list(_owned(build, " in each build" if builds > 1 else ""))
     if not listed:
         return ()
-    return (*_whose(listed), *_data(build), *_bring(build))
+    data = [said for array in build.arrays for said in _array_data(array)]
+    data += [_controller_data(there, piece.owned) for piece, there in build.controllers()]
+    return (*_whose(listed), *data, *_bring(build))
 
 
 def _owned(build: Build, each: str) -> Iterator[str]:
@@ -46,13 +48,6 @@ def _whose(listed: list[str]) -> Iterator[str]:
         "Before anything is opened or moved, back up everything that the present system holds and "
         "test that the backup can be restored, on another machine. An array is no backup."
     )
-
-
-def _data(build: Build) -> Iterator[str]:
-    for array in build.arrays:
-        yield from _array_data(array)
-    for piece, controller in build.controllers():
-        yield _controller_data(controller, piece.owned)
 
 
 def _array_data(array: Array) -> Iterator[str]:

@@ -156,11 +156,9 @@ _LITHIUM_CAUTION = (
 )
 
 
-def cautions(build: Build) -> Iterator[str]:
+def cautions(build: Build) -> tuple[str, ...]:
     """List the cautions a customer needs."""
-    yield from _CAUTIONS
-    if has_lithium(build):
-        yield _LITHIUM_CAUTION
+    return (*_CAUTIONS, _LITHIUM_CAUTION) if has_lithium(build) else _CAUTIONS
 
 
 def discount_words(totals: Totals) -> str:

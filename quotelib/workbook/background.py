@@ -13,7 +13,6 @@ _PAUSE_S = 0.02
 """Before the first step, so that what the page was just told is on its way by then."""
 
 Loop = asyncio.AbstractEventLoop
-Done = Callable[[], None]
 Step = tuple[Callable[[], Any], Callable[[Any], object]]
 """What to work out in the thread, and what to do with it in the page."""
 
@@ -35,18 +34,17 @@ class Background:
         """Forget what is under way."""
         self._turn += 1
 
-    def start(self, steps: Iterable[Step], done: Done) -> None:
-        """Work off steps one by one; `done` follows the last, unless a later job took over."""
+    def start(self, steps: Iterable[Step]) -> None:
+        """Work off steps, each asked for when the last is shown, unless a later job took over."""
         self._turn += 1
         loop = _loop()
         if loop is not None:
-            self._task = loop.create_task(self._run(loop, list(steps), done, self._turn))
+            self._task = loop.create_task(self._run(loop, steps, self._turn))
             return
         for work, show in steps:
             show(work())
-        done()
 
-    async def _run(self, loop: Loop, steps: list[Step], done: Done, mine: int) -> None:
+    async def _run(self, loop: Loop, steps: Iterable[Step], mine: int) -> None:
         try:
             await asyncio.sleep(_PAUSE_S)
             for work, show in steps:
@@ -54,7 +52,6 @@ class Background:
                 if mine != self._turn:
                     return
                 show(result)
-            done()
         except Exception as error:
             self._failed(error)
 

@@ -9,7 +9,7 @@ from markupsafe import escape
 
 from quotelib.text import date
 from quotelib.workbook.form import groups
-from quotelib.workbook.prices import Prices
+from quotelib.workbook.sources import Prices
 from quotelib.workbook.widgets import Field, box, button, front, html, option, show, warning
 
 if TYPE_CHECKING:

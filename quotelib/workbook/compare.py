@@ -17,7 +17,6 @@ from quotelib.promise.record import QuoteRecord, Server
 from quotelib.text import count, money, sentence, size, tb
 from quotelib.units import TB, plain
 from quotelib.workbook.results import answer_line, chart
-from quotelib.workbook.starts import pins_of, usable_bytes
 from quotelib.workbook.widgets import Charts, Field, box, button, caption, fill, html, option
 
 Cells = Mapping[str, str]
@@ -62,9 +61,8 @@ class Comparison:
         self.level = Field(name="if_level", kind="select", label="RAID level", options=levels)
         names = [option("", "none named"), *(option(name, name) for name in price_list.workloads)]
         self.workload = Field(name="if_workload", kind="select", label="Workload", options=names)
-        fields = [self.drives, self.level, self.workload]
-        self._fields = dict(zip(("members", "level", "workload"), fields, strict=True))
-        for field in fields:
+        self._fields = {"members": self.drives, "level": self.level, "workload": self.workload}
+        for field in self._fields.values():
             field.observe(self._try, "value")
         self._says, self._table, self._full = html("", "ql-line"), html(), html()
         self.charts = Charts()
@@ -75,7 +73,7 @@ class Comparison:
         tip = "Take this build out of the comparison"
         self._drop = [button("", tip, partial(self._remove, n)) for n in range(MOST)]
         row = box([self.keep, take, *self._drop], "ql-row")
-        above = [box(fields, "ql-fields"), self._says, row]
+        above = [box(self._fields.values(), "ql-fields"), self._says, row]
         self.block = box([*above, self._full, self._table, self.charts], "ql-stack")
         self.forget()
 
@@ -86,7 +84,7 @@ class Comparison:
             self._base = base
             return
         self._base, self._tried = base, None
-        pins = {"workload": record.enquiry.get("workload", ""), **pins_of(record)}
+        pins = {"workload": record.enquiry.get("workload", ""), **record.pins()}
         fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
         self._says.value = _MOVE
         self._draw()
@@ -120,7 +118,9 @@ class Comparison:
                 other = self._ask({**cells, **free})
                 answered = answered if other.record is None else other
         except InputError as error:
-            self._says.value = answer_line("wrong", "Not yet:", reasons=map(str, error.problems))
+            self._says.value = answer_line(
+                "wrong", "Not yet:", reasons=[str(problem) for problem in error.problems]
+            )
             return
         record = answered.record
         if record is None:
@@ -136,12 +136,12 @@ class Comparison:
         level, members = LEVELS[self.level.value], self.drives.value
         spans = level.spans_for(int(members)) if level.spanned else []
         cell = str(spans[0]) if spans else ""
-        return {**pins_of(base), "members": members, "level": level.name, "spans": cell}
+        return {**base.pins(), "members": members, "level": level.name, "spans": cell}
 
     def _used(self) -> None:
         column = self._tried or self._base
         if column is not None:
-            self._use({**pins_of(column.record), "workload": self.workload.value})
+            self._use({**column.record.pins(), "workload": self.workload.value})
 
     def _keep(self) -> None:
         column = self._tried or self._base
@@ -214,7 +214,7 @@ def _estimates(estimates: Iterable[Estimate]) -> dict[str, str]:
 def _charts(shown: list[Column]) -> list[dict[str, Any]]:
     colours = dict(zip((column.name for column in shown), _COLOURS, strict=False))
     records = [column.record for column in shown]
-    sizes = [(size / TB, f"{tb(size)} TB") for size in map(usable_bytes, records)]
+    sizes = [(size / TB, f"{tb(size)} TB") for size in (r.usable_bytes() for r in records)]
     nets = [(float(r.totals.net), money(r.totals.net, r.currency)) for r in records]
     drawn = {
         "sizes": ("Usable capacity of the builds", "TB (10¹² bytes)", sizes),

@@ -1,12 +1,18 @@
-"""What can be typed: the enquiry as fields, each made from the description of its column."""
+"""What can be typed: the enquiry, a field a column, and the numbers of its workload, to try."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any
+
+from markupsafe import escape
 
 from quotelib.build.findings import ABOUT
 from quotelib.catalogue.parts import Chassis
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.tables import parse_row
+from quotelib.catalogue.work import Workload
 from quotelib.choose.options import Judged
 from quotelib.enquiry.column import Column
 from quotelib.enquiry.columns import COLUMNS, PINS
@@ -14,7 +20,8 @@ from quotelib.errors import Problem, shown
 from quotelib.facts import Reason
 from quotelib.text import count, runs, sentence, spoken
 from quotelib.units import plain
-from quotelib.workbook.widgets import Field, box, fill, option
+from quotelib.workbook.handover import csv_text
+from quotelib.workbook.widgets import Field, box, button, fill, html, option, show
 
 _FIRST = ("customer", "enquiry_id", "usable_tb", "survive")
 """What everybody says first; all other columns find their place by what they are."""
@@ -34,11 +41,16 @@ class Form:
         years = plain(price_list.terms.risk.years)
         self.fields = {}
         for name, column in COLUMNS.items():
-            more = {"help": column.help.format(years=years), "store": store, "session": session}
-            offered = _options(column, price_list)
-            field = Field(name=name, kind=column.kind, label=column.label, options=offered, **more)
-            field.observe(self._told, "value")
-            self.fields[name] = field
+            self.fields[name] = Field(
+                name=name,
+                kind=column.kind,
+                label=column.label,
+                help=column.help.format(years=years),
+                options=_options(column, price_list),
+                store=store,
+                session=session,
+            )
+            self.fields[name].observe(self._told, "value")
 
     def _told(self, change: Mapping[str, Any]) -> None:
         self._changed(change["owner"].name)
@@ -151,3 +163,98 @@ def _words(value: str, thing: object) -> tuple[str, str]:
     if isinstance(thing, Chassis):
         detail += f"; {count(thing.bays, 'bay')}, {count(len(thing.slots), 'slot')}"
     return value, detail
+
+
+_NUMBERS = {
+    "read_pct": ("Reads, %", "The rest are writes"),
+    "random_pct": ("Random, %", "The rest are in sequence"),
+    "block_kib": ("Block, KiB", "Of one operation"),
+    "outstanding": ("Outstanding", "Operations at a time"),
+    "writes_gb_per_day": ("Written a day, GB", "By the customer's programs"),
+}
+_EDITED = (
+    "<p class='ql-warn'><strong>What if:</strong> these numbers are not those of the price list. "
+    "The figures below follow them, and no quote can be written on them.</p>"
+)
+
+
+class WorkloadNumbers:
+    """The numbers of the chosen workload, which may be changed to see what would be.
+
+    A quote names a workload of the price list, so that changed numbers show what would be and
+    nothing is promised on them until they stand in the price list.
+    """
+
+    def __init__(self, price_list: PriceList, changed: Callable[[], None]) -> None:
+        self._list, self._changed, self._name = price_list, changed, ""
+        self._told: Callable[[object], None] = lambda _: changed()
+        self.fields = {
+            name: Field(name=f"workload_{name}", kind="number", label=label, help=tip)
+            for name, (label, tip) in _NUMBERS.items()
+        }
+        for field in self.fields.values():
+            field.observe(self._told, "value")
+        self._says = html()
+        label = "Row for workloads.csv"
+        tip = "Put it into the price list to quote on these numbers; give it a name of its own"
+        self._row = Field(name="workload_row", kind="copy", label=label, help=tip)
+        tip = "Show the numbers of the price list again"
+        back = button("Back to the list's numbers", tip, self.reset)
+        self._edited = box([html(_EDITED), self._row, back], "ql-edited")
+        numbers = box(self.fields.values(), "ql-fields", "ql-small")
+        self.block = box([self._says, numbers, self._edited], "ql-workload")
+        self.show("")
+
+    @property
+    def edited(self) -> bool:
+        """Tell whether the numbers differ from the price list's."""
+        return bool(self._name) and self._cells() != _cells_of(self._list.workloads[self._name])
+
+    def show(self, name: str) -> None:
+        """Show the numbers of a workload; blank hides them."""
+        if name == self._name and name:
+            return
+        self._name = name if name in self._list.workloads else ""
+        show(self.block, bool(self._name))
+        self.reset(tell=False)
+
+    def reset(self, tell: bool = True) -> None:
+        """Go back to the numbers of the price list."""
+        if self._name:
+            workload = self._list.workloads[self._name]
+            self._says.value = f"<p>{escape(workload.description)}</p>"
+            fill(self.fields, _cells_of(workload), self._told)
+        self._mark([])
+        if tell:
+            self._changed()
+
+    def price_list(self) -> tuple[PriceList, bool]:
+        """Give the price list with the numbers as they stand, and whether they can be read."""
+        if not self.edited:
+            self._mark([])
+            return self._list, True
+        old = self._list.workloads[self._name]
+        row = {"name": old.name, "description": old.description, **self._cells()}
+        workload, problems = parse_row(Workload, "workload", None, row)
+        self._mark(problems)
+        if workload is None or problems:
+            return self._list, False
+        workloads = MappingProxyType({**self._list.workloads, old.name: workload})
+        # Another content, so another fingerprint: no answer is mistaken for another's.
+        mark = f"{self._list.fingerprint} with {sorted(row.items())}"
+        return replace(self._list, workloads=workloads, fingerprint=mark), True
+
+    def _cells(self) -> dict[str, str]:
+        return {name: field.value.strip() for name, field in self.fields.items()}
+
+    def _mark(self, problems: list[Problem]) -> None:
+        for name, field in self.fields.items():
+            field.error = ". ".join(f"{p.why}; {p.right}" for p in problems if p.column == name)
+        show(self._edited, self.edited)
+        if self.edited:
+            own = (f"{self._name}_2", "Numbers changed while quoting")
+            self._row.value = csv_text([*own, *self._cells().values()])
+
+
+def _cells_of(workload: Workload) -> dict[str, str]:
+    return {name: plain(Decimal(getattr(workload, name))) for name in _NUMBERS}

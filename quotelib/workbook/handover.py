@@ -67,7 +67,7 @@ class Writer:
         self._replace = ""
         self.say("Writing …")
         shown = partial(self._written, self._turn)
-        self._background.start([(partial(self._work, make, note), shown)], lambda: None)
+        self._background.start([(partial(self._work, make, note), shown)])
 
     def _work(self, make: Callable[[], Answer], note: str) -> str:
         record = make().record

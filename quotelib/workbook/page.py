@@ -18,14 +18,11 @@ from quotelib.workbook.autosave import Autosave
 from quotelib.workbook.background import Background, Step, report, soon
 from quotelib.workbook.blocks import Blocks
 from quotelib.workbook.compare import Comparison
-from quotelib.workbook.form import REQUIRED, Form
+from quotelib.workbook.form import REQUIRED, Form, WorkloadNumbers
 from quotelib.workbook.handover import Writer, csv_text
-from quotelib.workbook.loader import Loader
-from quotelib.workbook.prices import Prices
-from quotelib.workbook.results import Results
-from quotelib.workbook.starts import Starts
+from quotelib.workbook.results import Results, Starts
+from quotelib.workbook.sources import Loader, Prices
 from quotelib.workbook.widgets import ANSWER, REST, Engine, box
-from quotelib.workbook.workload import WorkloadNumbers
 
 _STILL = "Still needed: the usable capacity, or the drive, how many of them and the level."
 _TRYING = "Trying every build that agrees with what is given …"
@@ -95,7 +92,7 @@ class Workbook:
             self._fault(error)
         cells = self.form.cells()
         self.blocks.copy.value = csv_text(cells, map(str.strip, cells.values()))
-        self._keep()
+        self.blocks.saved(self.autosave.keep(cells))
 
     def read(self, cells: Mapping[str, str]) -> tuple[PriceList, Enquiry]:
         """Read an enquiry against the price list, changed numbers and all, or raise InputError."""
@@ -125,7 +122,7 @@ class Workbook:
         self.results.first(laid_out(price_list, enquiry))
         # What stands there is of the same customer's enquiry, and marked until it is replaced.
         self._work(_LOOKING if pinned(enquiry) else _TRYING, ANSWER, REST)
-        self._background.start(self._steps(price_list, enquiry), self._work)
+        self._background.start(self._steps(price_list, enquiry))
 
     def _work(self, words: str = "", *anew: str) -> None:
         self.results.working(words)
@@ -154,6 +151,7 @@ class Workbook:
         left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
         for group in (left, *([pin] for pin in pins if pin not in left)):
             yield partial(judge_all, price_list, enquiry, group), self._choices
+        self._work()
 
     def _show(self, answered: Answer) -> None:
         record = answered.record
@@ -206,7 +204,7 @@ class Workbook:
 
     def clear(self) -> None:
         """Start afresh; what was typed stays to be restored."""
-        self._keep()
+        self.blocks.saved(self.autosave.keep(self.form.cells()))
         self.autosave = Autosave(self.folder)
         self.form.new_session(self.autosave.session)
         self.offer_restore()
@@ -261,9 +259,6 @@ class Workbook:
         """Take what the browser had kept of an earlier page."""
         self.autosave.found_in_browser(text)
         self.offer_restore()
-
-    def _keep(self) -> None:
-        self.blocks.saved(self.autosave.keep(self.form.cells()))
 
     def _fault(self, error: Exception) -> None:
         """Say that we failed; the details go to a file, the page goes on."""

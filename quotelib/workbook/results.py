@@ -1,4 +1,4 @@
-"""What is shown of an answer: the same sections and charts as on the printed quote."""
+"""What is shown of an answer: sections and charts as on the printed quote, and where to go on."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
@@ -13,11 +13,11 @@ from quotelib.promise.answer import Answer
 from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.shown import ArrayLaid
-from quotelib.text import sentence
+from quotelib.text import both, money, sentence, signed
 from quotelib.workbook.background import Step
-from quotelib.workbook.starts import usable_bytes
-from quotelib.workbook.widgets import ANSWER, REST, Charts, box, html
+from quotelib.workbook.widgets import ANSWER, REST, Charts, box, button, caption, html, show
 
+_MOST_STARTS = 12
 _Record = QuoteRecord | None
 _Made = tuple[str, list[dict[str, Any]]]
 _Makers = Mapping[str, Callable[[Any, str], Drawing | None]]
@@ -40,9 +40,10 @@ class Results:
     def __init__(self) -> None:
         self.line = html("", "ql-line", ANSWER)
         self.busy = html("", "ql-busy")
-        self._words = [html("", block) for block in (ANSWER,) * 4 + (REST,) * 2]
-        self.proposal, self.capacity, self.costs, self.margin, *rest = self._words
-        self.estimates, self.basis = rest
+        first = [html("", ANSWER) for _ in range(4)]
+        self.proposal, self.capacity, self.costs, self.margin = first
+        self.estimates, self.basis = html("", REST), html("", REST)
+        self._words = [*first, self.estimates, self.basis]
         self._pictures = [Charts().add_class(block) for block in (ANSWER, REST, REST)]
         self.first_charts, self.more_charts, self.costs_charts = self._pictures
         self.record: _Record = None
@@ -93,14 +94,12 @@ class Results:
         self.record = record
         self.seller(seller)
 
-    def rest(self) -> list[Step]:
+    def rest(self) -> Iterator[Step]:
         """Show the rest of an answer piece by piece, so that typing comes between."""
-        estimates = partial(_put, self.estimates, self.costs_charts)
-        basis = partial(_put, self.basis, self.more_charts)
-        return [(partial(self._made, _estimates), estimates), (partial(self._made, _basis), basis)]
-
-    def _made(self, make: Callable[[QuoteRecord], _Made]) -> _Made | None:
-        return None if self.record is None else make(self.record)
+        if self.record is not None:
+            estimates = partial(_put, self.estimates, self.costs_charts)
+            yield partial(_estimates, self.record), estimates
+            yield partial(_basis, self.record), partial(_put, self.basis, self.more_charts)
 
     def seller(self, on: bool) -> None:
         """Show or hide what is for the seller's eyes only."""
@@ -108,20 +107,54 @@ class Results:
         self.margin.value = section("workbook_margin", record=self.record).html if shown else ""
 
 
+class Starts:
+    """The proposal and what else would meet the enquiry, as buttons that pin a build.
+
+    `use` is told the pins, to change the build from there.
+    """
+
+    def __init__(self, use: Callable[[Mapping[str, str]], None]) -> None:
+        self._use = use
+        self._pins: list[Mapping[str, str]] = []
+        tip = "Pin this build, to change it from there"
+        self._buttons = [button("", tip, partial(self.start_from, n)) for n in range(_MOST_STARTS)]
+        heading = html("<h3>Start from one of these</h3>")
+        self.block = box([heading, box(self._buttons, "ql-starts")], "ql-stack", REST)
+        self.offer(None)
+
+    def offer(self, record: _Record) -> None:
+        """Offer the builds of a record; without one nothing is offered."""
+        offered = [] if record is None else list(_starts(record))[:_MOST_STARTS]
+        self._pins = [pins for pins, _ in offered]
+        caption(self._buttons, [words for _, words in offered])
+        show(self.block, bool(offered))
+
+    def start_from(self, place: int) -> None:
+        """Take a build on offer as the pins."""
+        self._use(self._pins[place])
+
+
+def _starts(record: QuoteRecord) -> Iterator[tuple[Mapping[str, str], str]]:
+    words = both(array.words for _, array in record.by_array())
+    net = money(record.totals.net, record.currency)
+    yield record.pins(), f"The proposal: {words}, {net}"
+    for other in (other for server in record.servers for other in server.alternatives):
+        net = money(other.net, record.currency)
+        yield other.pins, f"{other.title}: {other.words}, {net} ({signed(other.net_difference)})"
+
+
 def answer_line(
-    outcome: str, title: str, words: str = "", reasons: Iterable[str] = (), record: _Record = None
+    outcome: str, title: str, words: str = "", reasons: Sequence[str] = (), record: _Record = None
 ) -> str:
     """Say in one line how things stand, as HTML."""
-    size = 0 if record is None else usable_bytes(record)
-    said: dict[str, Any] = {"title": title, "words": words, "reasons": list(reasons)}
-    return section(
-        "workbook_answer", outcome=outcome, record=record, usable_bytes=size, **said
-    ).html
+    said = section(
+        "workbook_answer", outcome=outcome, title=title, words=words, reasons=reasons, record=record
+    )
+    return said.html
 
 
-def _put(words: Any, drawn: Charts, made: _Made | None) -> None:
-    if made is not None:
-        words.value, drawn.charts = made
+def _put(words: Any, drawn: Charts, made: _Made) -> None:
+    words.value, drawn.charts = made
 
 
 def _estimates(record: QuoteRecord) -> _Made:

@@ -6,7 +6,7 @@ cannot do, and because label, help and error must be tied to the control for tho
 page.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -120,7 +120,7 @@ def caption(buttons: Sequence[Any], words: Sequence[str]) -> None:
         show(made, place < len(words))
 
 
-def box(children: Sequence[Any], *classes: str) -> Any:
+def box(children: Iterable[Any], *classes: str) -> Any:
     """Put widgets into a block that the style sheet lays out."""
     return _classed(ipywidgets.Box(list(children)), classes)
 

@@ -12,9 +12,14 @@ from quotelib.documents.charts import Drawing
 from quotelib.documents.sections import Html
 from quotelib.notebook import batch, review, review_demo
 from quotelib.resources import starter_prices
-from quotelib.review.changes import changes
-from quotelib.review.effects import effects
-from quotelib.review.items import odd_prices, old_files, under_floor, useless_parts
+from quotelib.review import (
+    changes,
+    effects,
+    odd_prices,
+    old_files,
+    under_floor,
+    useless_parts,
+)
 
 DATE = dt.date(2026, 11, 25)
 

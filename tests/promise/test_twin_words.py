@@ -5,7 +5,7 @@ import pytest
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
 from quotelib.choose.twins import find_twins
-from quotelib.promise.beside import twin_words
+from quotelib.promise.answer import twin_words
 from tests.asking import ask
 
 DISKS = {"drive": "DRV-HDD-1200-SAS-10K", "members": "5", "level": "5", "chassis": "CHS-1U-10S"}

@@ -13,11 +13,16 @@ from quotelib.catalogue.checks import CONTENTS_FILE
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.promise.answer import answer
-from quotelib.promise.pins import pins_of
 from quotelib.promise.record import QuoteRecord
-from quotelib.review.changes import changes, sums
-from quotelib.review.effects import effects
-from quotelib.review.items import odd_prices, old_files, under_floor, useless_parts
+from quotelib.review import (
+    changes,
+    effects,
+    odd_prices,
+    old_files,
+    sums,
+    under_floor,
+    useless_parts,
+)
 
 DATE = dt.date(2026, 11, 25)
 
@@ -178,7 +183,7 @@ def test_a_list_that_did_not_change_has_no_effect(cells: dict[str, str], tmp_pat
 def test_pins_of_a_record_lead_to_its_server(starter: PriceList, tmp_path: Path) -> None:
     record = _quoted(tmp_path / "records", level="60", spares="1")
     (server,) = record.servers
-    cells = {"enquiry_id": "again", "customer": "Open", **pins_of(server)}
+    cells = {"enquiry_id": "again", "customer": "Open", **server.pins()}
     again = answer(starter, read_enquiry(cells, starter), DATE, alternatives=False).record
     assert again is not None
     assert again.servers[0].placement == server.placement

@@ -7,7 +7,7 @@ import pytest
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.levels import LEVELS, Level
-from quotelib.review.items import useless_parts
+from quotelib.review import useless_parts
 from tests import small_list
 from tests.second_program.enquiry import LEVELS as LEVEL_NAMES
 from tests.second_program.generate import SMALL, Size, generate

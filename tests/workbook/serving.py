@@ -15,10 +15,11 @@ from types import MappingProxyType
 from typing import Any
 
 import nbformat
+from papermill.iorw import load_notebook_node
+from papermill.parameterize import parameterize_notebook
 
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.resources import notebooks
-from quotelib.workbook.serve import with_parameters
 
 PATIENCE_MS = 90_000
 """A busy machine is slow; what takes longer is a fault."""
@@ -119,11 +120,9 @@ def code_hidden(
 def jupyterlab(folder: Path, port: int, prices: Path) -> Iterator[str]:
     """Serve a copy of the notebook in JupyterLab, for a price list; give its address."""
     name = "quote_one_customer"
-    notebook = nbformat.read(notebooks() / f"{name}.ipynb", as_version=4)
-    for cell in notebook.cells:
-        if "parameters" in cell.metadata.get("tags", ()):
-            cell.source = with_parameters(cell.source, {"prices": str(prices)})
-    nbformat.write(notebook, folder / f"{name}.ipynb")
+    notebook = load_notebook_node(str(notebooks() / f"{name}.ipynb"))
+    given = parameterize_notebook(notebook, {"prices": str(prices)})
+    nbformat.write(given, folder / f"{name}.ipynb")
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", f"--port={port}"),
         *("--ServerApp.ip=127.0.0.1", "--IdentityProvider.token=", "--allow-root"),
@@ -153,8 +152,8 @@ def open_in_lab(page: Any, address: str) -> None:
     there = page.get_by_label("Customer", exact=True)
     for _ in range(5):
         page.locator(".jp-Notebook .jp-InputArea-editor").first.click()
-        page.keyboard.press("Shift+Enter")  # the settings, then the page
-        page.keyboard.press("Shift+Enter")
+        for _ in range(3):  # the settings, what was given in their place, the page
+            page.keyboard.press("Shift+Enter")
         try:
             there.wait_for(timeout=PATIENCE_MS // 5)
             return

@@ -57,22 +57,20 @@ def test_help_lists_the_notebooks(tmp_path: Path) -> None:
         assert name in text
 
 
-def test_parameters_take_the_place_of_those_in_the_cell() -> None:
-    lines = ("a = 1", 'prices = ""  # folder', 'date = (\n    "x"\n)', 'other = "stays"')
-    source = "\n".join((*lines, "run(prices, date)"))
-    made = serve.with_parameters(source, {"prices": 'C:\\it\'s "here"', "date": "2026-11-25"})
-    names: dict[str, Any] = {"run": lambda *given: names.setdefault("given", given)}
-    exec(made, names)
-    assert names["given"] == ('C:\\it\'s "here"', "2026-11-25")
-    assert (names["a"], names["other"]) == (1, "stays")
-
-
 @pytest.mark.parametrize("name", ["quote_one_customer", "check_price_list", "index"])
-def test_notebooks_take_a_price_list(name: str) -> None:
+def test_what_is_given_counts_in_a_notebook(name: str, tmp_path: Path) -> None:
+    """The values stand right after those of the notebook, before anything makes use of them."""
     notebook = nbformat.read(resources.notebooks() / f"{name}.ipynb", as_version=4)
-    tagged = [c for c in notebook.cells if "parameters" in c.metadata.get("tags", ())]
-    assert len(tagged) == 1
-    assert "x-y-z" in serve.with_parameters(tagged[0].source, {"prices": "x-y-z"})
+    given = {"prices": 'C:\\it\'s "here"'}
+    cells = [c for c in serve._prepared(given, tmp_path, None, notebook, "").cells if c.source]
+    code = [c.source for c in cells if c.cell_type == "code"]
+    assert str(tmp_path) in code[0]
+    assert "quotelib" not in code[1]
+    names: dict[str, Any] = {}
+    exec(code[1], names)
+    assert names["prices"] == ""
+    exec(code[2], names)
+    assert names["prices"] == given["prices"]
 
 
 @pytest.mark.browser

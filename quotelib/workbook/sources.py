@@ -1,4 +1,4 @@
-"""How does an enquiry come in: from a file of enquiries, or from the record of an earlier quote."""
+"""What does a page read: a price list that may change on disk, files of enquiries, records."""
 
 import json
 import tempfile
@@ -9,11 +9,12 @@ from typing import Any
 import ipywidgets
 from markupsafe import escape
 
-from quotelib.catalogue.price_list import PriceList
+from quotelib import resources
+from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_list, stamp
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.enquiry import read_enquiries
 from quotelib.errors import InputError, Problem
-from quotelib.workbook.widgets import Field, box, html, option, show
+from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
 Use = Callable[[Mapping[str, str], str], None]
 _HELP = "A CSV file of enquiries, or the JSON record of an earlier quote"
@@ -26,11 +27,12 @@ class Loader:
         self._list, self._use = price_list, use
         self._rows: list[Mapping[str, str]] = []
         self._name = ""
-        more = {"description": "Load an enquiry", "tooltip": _HELP}
-        self.file = ipywidgets.FileUpload(accept=".csv,.json", **more).add_class("ql-action")
+        self.file = ipywidgets.FileUpload(
+            accept=".csv,.json", description="Load an enquiry", tooltip=_HELP
+        ).add_class("ql-action")
         self.says = html()
-        more = {"label": "Which enquiry", "help": "The rows of that file"}
-        self.row = Field(name="load_row", kind="select", **more)
+        tip = "The rows of that file"
+        self.row = Field(name="load_row", kind="select", label="Which enquiry", help=tip)
         show(self.row, False)
         self.file.observe(self._given, "value")
         self.row.observe(self._chosen, "value")
@@ -81,3 +83,49 @@ def _of_csv(data: bytes, name: str, price_list: PriceList) -> list[Mapping[str, 
         path = Path(folder) / (Path(name).name or "enquiries.csv")
         path.write_bytes(data)
         return [row.cells for row in read_enquiries(path, price_list)]
+
+
+_CHANGED = (
+    "The price list on disk has changed since this page was opened. This page still quotes from "
+    "the one it was opened with ({})."
+)
+
+
+class Prices:
+    """The price list a page was opened with, and the folder it came from; the starter's if blank.
+
+    `again` is called when somebody asks to read it again. Raises InputError with every problem.
+    """
+
+    def __init__(self, folder: str, again: Callable[[], object]) -> None:
+        self.folder = Path(folder).resolve() if folder else resources.starter_prices()
+        self.starter = not folder
+        self._told = html()
+        tip = "Quote from the price list as it is on disk now; what is typed stays"
+        read = button("Read the price list again", tip, again)
+        self.notice = box([self._told, read], "ql-edited")
+        self.read()
+
+    def read(self) -> None:
+        """Read the folder; where that raises InputError, all stays as it was."""
+        now = stamp(self.folder)
+        self.list = load_price_list(self.folder)
+        self._stamp = now
+        self.words = ""
+        self.say("")
+
+    def look(self) -> str:
+        """See whether the folder still holds what the page quotes from; give words if not."""
+        now = stamp(self.folder)
+        if now != self._stamp:
+            self._stamp = now
+            same = fingerprint(self.folder) == self.list.fingerprint
+            self.words = "" if same else _CHANGED.format(self.list.fingerprint[:8])
+            self.say("")
+        return self.words
+
+    def say(self, more: str) -> None:
+        """Show the words, and what came of reading the folder again."""
+        said = f"<p>{escape(self.words)}</p>{warning(more)}"
+        self._told.value = f'<div role="status">{said}</div>'
+        show(self.notice, bool(self.words))

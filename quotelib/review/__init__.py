@@ -1,1 +1,0 @@
-"""Is a price list fit to sell from?"""
