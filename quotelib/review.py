@@ -217,4 +217,4 @@ def _effect(file: str, record: QuoteRecord, server: Server, price_list: PriceLis
         words = "quoted lower than it would be today"
     elif today.net < quoted.net:
         words = "a lower price is possible today"
-    return Effect(file, record, words, today.net, quoted.margin_pct)
+    return Effect(file, record, words, today.net, quoted.margin_shown)

@@ -76,14 +76,17 @@ class Price(Sums):
 
     @property
     def margin_pct(self) -> Decimal | None:
-        """Give (net - freight - cost) / (net - freight) in per cent, to two digits.
+        """Give (net - freight - cost) / (net - freight) in per cent, unrounded.
 
         None where nothing is left to take a margin of.
         """
         revenue = self.net - self.freight
-        if revenue <= 0:
-            return None
-        return round_half_away((revenue - self.cost) / revenue * 100, 2)
+        return (revenue - self.cost) / revenue * 100 if revenue > 0 else None
+
+    @property
+    def margin_shown(self) -> Decimal | None:
+        """Give the margin in per cent as it is shown, rounded to two digits."""
+        return None if self.margin_pct is None else round_half_away(self.margin_pct, 2)
 
     def under_floor(self, floor_pct: Decimal) -> bool:
         """Tell whether the margin misses a floor; exact, since a quotient would be rounded."""

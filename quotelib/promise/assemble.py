@@ -74,7 +74,7 @@ def assemble(
         next_steps=tuple(words.next_steps(terms.seller.contact, bool(holds))),
         internal=Internal(
             cost=priced.cost,
-            margin_pct=priced.margin_pct,
+            margin_pct=priced.margin_shown,
             margin_floor_pct=terms.margin_floor_pct,
             unit_costs=book.unit_costs(build),
             hold_reasons=holds,
@@ -132,7 +132,7 @@ def _holds(
         if found.severity == "advise" and not found.accepted:
             yield Reason(code=found.code, what=found.what, change=found.change)
     if priced.under_floor(floor_pct):
-        margin = priced.margin_pct
+        margin = priced.margin_shown
         got = "there is no margin" if margin is None else f"the margin is {margin} %"
         what = f"{got}, under the floor of {plain(floor_pct)} %"
         yield Reason(code=MARGIN_FLOOR, what=what, change="raise the price or lower the discount")
