@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Part
@@ -23,7 +24,7 @@ class Placed:
         return not self.owned and self.part.takes != "board"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Build:
     """Everything that is decided about one server.
 
@@ -49,7 +50,7 @@ class Build:
         """Count the drives of all arrays."""
         return sum(array.drives for array in self.arrays)
 
-    @property
+    @cached_property
     def usable_bytes(self) -> int:
         """Count the bytes the customer's system sees of all arrays."""
         return sum(array.usable_bytes for array in self.arrays)
@@ -130,7 +131,7 @@ class Build:
         weighed = (p for p in self.pieces() if not (shipped_only and p.owned))
         return sum((p.count * p.part.mass_g for p in weighed), Decimal(0))
 
-    @property
+    @cached_property
     def lead_pieces(self) -> tuple[Placed, ...]:
         """Give what has to be delivered, equal parts counted together."""
         found: dict[str, Placed] = {}

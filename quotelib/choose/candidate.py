@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 
 from quotelib.build import advice
 from quotelib.build.build import Build
@@ -74,14 +75,20 @@ def judge(candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enqui
 def fill_price(candidates: Iterable[Candidate], price_list: PriceList, enquiry: Enquiry) -> None:
     """Fill in the net, once for all layouts that cost the same."""
     book = PriceBook(price_list, enquiry.currency or price_list.terms.currency)
-    known: dict[object, Decimal] = {}
+    known = _known_nets(price_list, book.currency, enquiry.deal)
     for candidate in candidates:
         build = candidate.build
         drives = tuple((a.drives, a.layout.rule.is_array) for a in build.arrays)
         key = (id(build.parts), drives)
         if key not in known:
-            known[key] = price(build, book, enquiry.deal).net
-        candidate.net = known[key]
+            known[key] = build.parts, price(build, book, enquiry.deal).net
+        candidate.net = known[key][1]
+
+
+@lru_cache(maxsize=4)
+def _known_nets(*_: object) -> dict[object, tuple[object, Decimal]]:
+    """Remember nets between searches; with the parts, so that their id stays theirs."""
+    return {}
 
 
 def fill_estimates(

@@ -61,9 +61,15 @@ def buildable(
     price_list: PriceList, enquiry: Enquiry, asked: Collection[Asked] = ()
 ) -> list[Candidate]:
     """List every build that agrees with the pins, has no stop finding and meets some demands."""
-    sound = verdicts(price_list, enquiry, sound_only=True)
-    found = (Candidate(build, build.usable_bytes) for build, _ in sound)
-    return [candidate for candidate in found if all(demand.met(candidate) for demand in asked)]
+    found = []
+    for build, _ in verdicts(price_list, enquiry, sound_only=True):
+        candidate = Candidate(build, build.usable_bytes)
+        for demand in asked:
+            if not demand.met(candidate):
+                break
+        else:
+            found.append(candidate)
+    return found
 
 
 def nothing_fits(price_list: PriceList, enquiry: Enquiry) -> tuple[Reason, ...]:

@@ -1,15 +1,11 @@
-"""How does a notebook become a page: papermill runs it, nbconvert pours it into our template."""
+"""How does a notebook become a page: papermill runs it, nbconvert pours it into our template.
+
+Both are imported where a page is made: what answers only starts a second sooner.
+"""
 
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
-
-import nbformat
-from nbconvert.exporters.templateexporter import TemplateExporter
-from papermill.engines import papermill_engines
-from papermill.execute import prepare_notebook_metadata, raise_for_execution_errors
-from papermill.iorw import load_notebook_node
-from papermill.parameterize import parameterize_notebook
 
 from quotelib import resources
 
@@ -18,6 +14,8 @@ ENGINE = "quotelib"
 
 @cache
 def _exporter() -> Any:
+    from nbconvert.exporters.templateexporter import TemplateExporter
+
     return TemplateExporter(
         template_name="document",
         file_extension=".html",
@@ -28,6 +26,9 @@ def _exporter() -> Any:
 
 @cache
 def _template(name: str) -> Any:
+    import nbformat
+    from papermill.iorw import load_notebook_node
+
     text = (resources.templates() / f"{name}.ipynb").read_text("utf-8")
     return load_notebook_node(nbformat.reads(text, as_version=4))
 
@@ -47,6 +48,10 @@ def run_notebook(template: str, parameters: Mapping[str, str]) -> Any:
     papermill.exceptions.PapermillExecutionError
         Where a cell raises.
     """
+    from papermill.engines import papermill_engines
+    from papermill.execute import prepare_notebook_metadata, raise_for_execution_errors
+    from papermill.parameterize import parameterize_notebook
+
     # The steps of papermill.execute_notebook, but for the last, which writes out a whole notebook
     # even where there is no file to write it to.
     notebook = parameterize_notebook(_template(template), dict(parameters), engine_name=ENGINE)

@@ -4,6 +4,7 @@ import operator
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from decimal import ROUND_CEILING, Decimal
+from functools import cached_property
 from typing import Any, Literal, Protocol
 
 from pydantic import BeforeValidator
@@ -154,7 +155,7 @@ class Column:
         return [name for name, _ in cells.split_counts(cell)] if self.many else [cell]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Asked:
     """One demand of one enquiry: its column, how it is judged, and the value that was asked."""
 
@@ -168,20 +169,24 @@ class Asked:
         """Say what it takes to judge it."""
         return self.demand.needs
 
+    @cached_property
+    def limit(self) -> Any:
+        """Give the value asked as builds give it."""
+        return self.demand.scale(self.value, self.setting)
+
     def met(self, candidate: Considered) -> bool:
         """Tell whether a build meets it; what is not known does not."""
-        got, limit = self.demand.got(candidate), self.demand.scale(self.value, self.setting)
-        return got is not None and bool(_MEETS[self.demand.sense](got, limit))
+        got = self.demand.got(candidate)
+        return got is not None and bool(_MEETS[self.demand.sense](got, self.limit))
 
     def shortfall(self, candidate: Considered) -> float:
         """Tell how far a build is from meeting it; only the order counts, lower is nearer."""
         got, sense = self.demand.got(candidate), self.demand.sense
         if got is None:
             return float("inf")
-        limit = self.demand.scale(self.value, self.setting)
         if sense == "is":
-            return float(got != limit)
-        return float(limit - got if sense == "at least" else got - limit)
+            return float(got != self.limit)
+        return float(self.limit - got if sense == "at least" else got - self.limit)
 
     @property
     def words(self) -> str:

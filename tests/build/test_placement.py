@@ -24,7 +24,7 @@ from tests.small_list import build, only_array
 from .random_builds import Facts, can_be_built, random_build, violations
 
 STARTER = load_price_list()
-BUILDS = 10_000
+BUILDS = 3_000
 
 
 def starter_build(
@@ -119,11 +119,11 @@ def test_random_builds_are_placed_by_every_rule() -> None:
         seen["owned"] += any(bay["owned"] for bay in placement["bays"])
         seen["adapter"] += any(a["kind"] == "adapter" for a in placement["accessories"])
     # The sample is worth something only if it reaches every branch often.
-    assert refused > 8000
+    assert refused > 2400
     assert {"board", "socket", "slot", "held back True", "held back False", "held back None"} < set(
         seen
     )
-    assert min(seen.values()) > 200, seen
+    assert min(seen.values()) > 60, seen
 
 
 @pytest.mark.parametrize(
