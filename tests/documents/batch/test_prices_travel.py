@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import pickle
 import shutil
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -13,48 +14,70 @@ from quotelib.documents.batch.run import run_batch
 from tests.small_list import change, copy, write
 
 DATE = dt.date(2026, 11, 25)
-IDS = [f"E{number}" for number in range(6)]
+IDS = [f"E{number}" for number in range(5)]
 
 
-@pytest.fixture
-def enquiries(tmp_path: Path) -> Path:
-    path = tmp_path / "enquiries.csv"
+@dataclass(frozen=True)
+class Undisturbed:
+    """What is asked, the net price of each and the pages, where nobody touches the folder."""
+
+    enquiries: Path
+    out: Path
+    net: str
+
+
+def ask(path: Path, names: list[str]) -> Path:
     with path.open("w", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(["enquiry_id", "customer", "usable_tb"])
-        writer.writerows([name, "Invented", "4"] for name in IDS)
+        writer.writerows([name, "Invented", "4"] for name in names)
     return path
 
 
-@pytest.mark.parametrize("jobs", [1, 2])
-@pytest.mark.parametrize("gone", [False, True], ids=["dearer", "gone"])
+def dearer(prices: Path) -> Path:
+    return write(prices, change(copy(), "BOX-4", unit_price=900))
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Undisturbed:
+    folder = tmp_path_factory.mktemp("whole")
+    enquiries = ask(folder / "enquiries.csv", IDS)
+    done = run_batch(enquiries, folder / "out", prices=write(folder / "prices"), date=DATE)
+    (net,) = {row["net"] for row in done.rows}
+    assert net
+    return Undisturbed(enquiries, folder / "out", net)
+
+
+@pytest.mark.parametrize(
+    ("jobs", "meanwhile"),
+    [(1, ["dearer"]), (1, ["gone"]), (2, ["dearer", "gone"])],
+    ids=["dearer-1", "gone-1", "dearer, then gone-2"],
+)
 def test_a_folder_that_changes_in_the_middle_changes_no_price(
-    jobs: int, gone: bool, enquiries: Path, tmp_path: Path
+    jobs: int, meanwhile: list[str], whole: Undisturbed, tmp_path: Path
 ) -> None:
     prices = write(tmp_path / "prices")
+    coming = list(meanwhile)
 
     def disturb(*_: object) -> None:
         shutil.rmtree(prices, ignore_errors=True)
-        if not gone:
-            write(prices, change(copy(), "BOX-4", unit_price=900))
+        if (coming.pop(0) if len(coming) > 1 else coming[0]) == "dearer":
+            dearer(prices)
 
-    whole = run_batch(enquiries, tmp_path / "whole", prices=prices, date=DATE)
-    nets = {row["net"] for row in whole.rows}
-    assert len(nets) == 1 and nets != {""}
-    done = run_batch(
-        enquiries, tmp_path / "out", prices=prices, date=DATE, jobs=jobs, progress=disturb
-    )
-    assert [row["net"] for row in done.rows] == list(nets) * len(IDS)
+    out = tmp_path / "out"
+    done = run_batch(whole.enquiries, out, prices=prices, date=DATE, jobs=jobs, progress=disturb)
+    assert [row["net"] for row in done.rows] == [whole.net] * len(IDS)
     for name in IDS:
         for room in ("quotes", "bench"):
             file = f"{room}/{name}.html"
-            assert (tmp_path / "out" / file).read_bytes() == (
-                tmp_path / "whole" / file
-            ).read_bytes()
-    if not gone:
-        # It would have been another price, had the folder been read again.
-        again = run_batch(enquiries, tmp_path / "again", prices=prices, date=DATE)
-        assert {row["net"] for row in again.rows} != nets
+            assert (out / file).read_bytes() == (whole.out / file).read_bytes()
+
+
+def test_a_folder_read_again_would_give_another_price(whole: Undisturbed, tmp_path: Path) -> None:
+    one = ask(tmp_path / "enquiries.csv", IDS[:1])
+    prices = dearer(tmp_path / "prices")
+    done = run_batch(one, tmp_path / "again", prices=prices, date=DATE)
+    assert done.rows[0]["net"] not in {whole.net, ""}
 
 
 def test_a_price_list_travels_whole(starter: PriceList) -> None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from functools import cache
 from typing import Any
 
 import pytest
@@ -52,15 +54,37 @@ def pages_of(pdf: bytes) -> int:
     return counted
 
 
+Look = Callable[[str], tuple[dict[str, list[str]], dict[str, int]]]
+
+
+@pytest.fixture(scope="module")
+def look(browser: Any) -> Look:
+    """Open each sheet once; by size of paper: what is clipped, and how many pages it prints on."""
+
+    @cache
+    def looked(name: str) -> tuple[dict[str, list[str]], dict[str, int]]:
+        page = browser.new_page()
+        page.emulate_media(media="print")
+        page.set_content(sheet(name))
+        clipped, printed = {}, {}
+        for size, (across, _) in PAPER.items():
+            width = int((across - 2 * SIDE_MM) / 25.4 * 96)
+            page.set_viewport_size({"width": width, "height": 1000})
+            clipped[size] = page.evaluate(CLIPPED)
+            if name in SIX:
+                printed[size] = pages_of(page.pdf(format=size))
+        page.close()
+        return clipped, printed
+
+    return looked
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("size", PAPER)
 @pytest.mark.parametrize("name", SIX)
-def test_prints_on_three_pages(name: str, size: str, browser: Any) -> None:
-    page = browser.new_page()
-    page.set_content(sheet(name))
-    pages = pages_of(page.pdf(format=size))
-    page.close()
-    assert 2 <= pages <= 3
+def test_prints_on_three_pages(name: str, size: str, look: Look) -> None:
+    _, printed = look(name)
+    assert 2 <= printed[size] <= 3
     assert array(record(name)).layout.members <= 12
     assert name in TWELVE
 
@@ -68,14 +92,9 @@ def test_prints_on_three_pages(name: str, size: str, browser: Any) -> None:
 @pytest.mark.browser
 @pytest.mark.parametrize("size", PAPER)
 @pytest.mark.parametrize("name", ALL)
-def test_nothing_is_clipped_on_paper(name: str, size: str, browser: Any) -> None:
-    width = int((PAPER[size][0] - 2 * SIDE_MM) / 25.4 * 96)
-    page = browser.new_page(viewport={"width": width, "height": 1000})
-    page.emulate_media(media="print")
-    page.set_content(sheet(name))
-    found = page.evaluate(CLIPPED)
-    page.close()
-    assert found == []
+def test_nothing_is_clipped_on_paper(name: str, size: str, look: Look) -> None:
+    clipped, _ = look(name)
+    assert clipped[size] == []
 
 
 @pytest.mark.browser
