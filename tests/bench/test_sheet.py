@@ -320,7 +320,7 @@ def test_heavy_builds_ask_for_a_second_person() -> None:
 def test_random_builds_have_every_caution_and_every_bay(small: PriceList) -> None:
     rng = random.Random(7)
     seen = 0
-    while seen < 400:
+    while seen < 200:
         facts = random_build(rng)
         if not can_be_built(facts):
             continue
