@@ -17,7 +17,10 @@ from quotelib.enquiry.enquiry import Enquiry
 
 from .running import DATE, all_files, read_csv, write_csv
 
-GOOD = {"usable_tb": "4", "chassis": "CHS-1U-4L", "drive": "DRV-HDD-4T-SATA", "survive": "1"}
+GOOD = {
+    "chassis": "CHS-1U-4L", "controller": "CTL-BOARD-6", "drive": "DRV-HDD-4T-SATA",
+    "members": "2", "level": "1",
+}  # fmt: skip
 Answer = Callable[[batch._Job, Enquiry, str], dict[str, str]]
 
 

@@ -73,7 +73,10 @@ IDS = [
 PLAIN = "plain-1"
 # Each id with a customer; more than once for some, so that all ids have one.
 GIVEN = {PLAIN: "Somebody", **dict(zip(IDS, cycle(CUSTOMERS.values()), strict=False))}
-WANTS = {"usable_tb": "4", "chassis": "CHS-1U-4L", "drive": "DRV-HDD-4T-SATA", "survive": "1"}
+WANTS = {
+    "chassis": "CHS-1U-4L", "controller": "CTL-BOARD-6", "drive": "DRV-HDD-4T-SATA",
+    "members": "2", "level": "1",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +96,13 @@ def batch(here: Path) -> Batch:
     out = here / "one" / "two" / "out"
     status = cli.main(["batch", str(path), "--out", str(out), "--date", DATE])
     return Batch(out, status, "", "")
+
+
+@pytest.fixture(scope="module")
+def read(batch: Batch) -> dict[str, Page]:
+    """Parse every page once, by its path in the folder."""
+    paths = [path for kind in ("quotes", "bench") for path in (batch.folder / kind).glob("*.html")]
+    return {path.relative_to(batch.folder).as_posix(): Page.read(path) for path in paths}
 
 
 def test_every_one_of_them_is_quoted(batch: Batch) -> None:
@@ -131,10 +141,10 @@ def test_names_come_back_from_the_records(batch: Batch) -> None:
     assert read == GIVEN
 
 
-def test_names_can_be_read_in_the_pages(batch: Batch) -> None:
+def test_names_can_be_read_in_the_pages(batch: Batch, read: dict[str, Page]) -> None:
     for row in batch.rows():
         record = json.loads((batch.folder / row["record_file"]).read_text("utf-8"))
-        page = Page.read(batch.folder / row["quote_file"])
+        page = read[row["quote_file"]]
         name = squeezed(record["customer"])
         assert page.within("customer") == f"Quote for {name}"
         number = f"Q-20261125-{record['enquiry_id']}"
@@ -142,13 +152,13 @@ def test_names_can_be_read_in_the_pages(batch: Batch) -> None:
         assert squeezed(number) in page.within("reference")
 
 
-def test_names_add_no_element_to_a_page(batch: Batch) -> None:
+def test_names_add_no_element_to_a_page(batch: Batch, read: dict[str, Page]) -> None:
     for kind in ("quotes", "bench"):
-        plain = Page.read(batch.folder / kind / f"{PLAIN}.html")
-        paths = list((batch.folder / kind).glob("*.html"))
+        plain = read[f"{kind}/{PLAIN}.html"]
+        paths = [path for path in read if path.startswith(f"{kind}/")]
         assert len(paths) == len(batch.rows())
         for path in paths:
-            assert Page.read(path).tags == plain.tags, f"{kind}/{path.name}"
+            assert read[path].tags == plain.tags, path
 
 
 def test_ids_can_be_read_in_the_summary(batch: Batch) -> None:
@@ -168,7 +178,7 @@ def test_no_cell_of_the_summary_starts_a_formula(batch: Batch) -> None:
 def test_no_control_character_reaches_the_terminal(
     here: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    row = {"enquiry_id": "\x1b[31m\u202ered", "customer": "x", "level": "\x1b[2J", **WANTS}
+    row = {**WANTS, "enquiry_id": "\x1b[31m\u202ered", "customer": "x", "level": "\x1b[2J"}
     path = write_csv(tmp_path / "e.csv", [row])
     assert cli.main(["batch", str(path), "--out", str(tmp_path / "out"), "--date", DATE]) == 1
     told = capsys.readouterr()
@@ -207,10 +217,15 @@ def test_nothing_of_a_name_runs_in_a_browser(browser: Any, batch: Batch) -> None
         e.tagName === 'SCRIPT' || e.getAttributeNames().some(n => n.startsWith('on'))).length,
       apart: getComputedStyle(document.querySelector('h1 bdi')).unicodeBidi,
       wide: document.scrollingElement.scrollWidth - innerWidth})"""
+    seen = set()
     for row, name in zip(batch.rows(), GIVEN.values(), strict=True):
+        if name in seen:  # some customers ask more than once
+            continue
+        seen.add(name)
         page.goto((batch.folder / row["quote_file"]).as_uri())
         told = page.evaluate(look)
         assert squeezed(told["name"]) == squeezed(name)
         assert (told["acting"], told["apart"], told["wide"] <= 0) == (0, "isolate", True), name
     context.close()
     assert dialogs == []
+    assert seen >= set(CUSTOMERS.values())

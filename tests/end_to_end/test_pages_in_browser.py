@@ -1,4 +1,4 @@
-"""Every quote page of the example batch in a browser without a network, on screen and on paper."""
+"""Quote pages of the example batch in a browser without a network, on screen and on paper."""
 
 import re
 from dataclasses import dataclass, field
@@ -81,22 +81,48 @@ class Seen:
 
 @pytest.fixture(scope="module")
 def seen(browser: Any, demo: Batch) -> list[Seen]:
-    """Open every page once, in all the ways the tests ask about."""
-    assert demo.pages()
-    return [look_at(browser, path) for path in demo.pages()]
-
-
-def look_at(browser: Any, path: Path) -> Seen:
-    """Open one page with the network off."""
-    told = Seen(path)
-    context = browser.new_context(viewport={"width": WIDE, "height": 900})
+    """Open some pages of every kind once, in all the ways the tests ask about, network off."""
+    context = browser.new_context()
     context.set_offline(True)
     page = context.new_page()
-    page.on("request", lambda request: told.requests.append(request.url))
-    page.on("requestfailed", lambda request: told.failures.append(request.url))
-    page.on("console", lambda message: told.console.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: told.console.append(f"error: {error}"))
-    page.goto(path.as_uri(), wait_until="load")
+    opened: list[Seen] = []
+    page.on("request", lambda request: opened[-1].requests.append(request.url))
+    page.on("requestfailed", lambda request: opened[-1].failures.append(request.url))
+    page.on("console", lambda message: opened[-1].console.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: opened[-1].console.append(f"error: {error}"))
+    for path in of_every_kind(demo):
+        opened.append(Seen(path))
+        look_at(page, opened[-1])
+    context.close()
+    return opened
+
+
+def of_every_kind(demo: Batch) -> list[Path]:
+    """List the first page of each outcome, level and currency, and the three largest pages."""
+    pages = {path.relative_to(demo.folder).as_posix(): path for path in demo.pages()}
+    rows = [row for row in demo.rows() if row["quote_file"]]
+    assert len(rows) == len(pages)
+    first: dict[tuple[str, str], str] = {}
+    for row in rows:
+        for column in ("outcome", "level", "currency"):
+            first.setdefault((column, row[column]), row["quote_file"])
+    large = sorted(pages, key=lambda name: pages[name].stat().st_size)[-3:]
+    return [pages[name] for name in sorted({*first.values(), *large})]
+
+
+def test_there_are_pages_of_every_kind(demo: Batch) -> None:
+    taken = {path.stem for path in of_every_kind(demo)}
+    of = [row for row in demo.rows() if row["enquiry_id"] in taken]
+    assert {row["outcome"] for row in of} == {"quoted", "held"}
+    assert {"0", "1", "5", "6", "10", "none"} <= {row["level"] for row in of}
+    assert {row["currency"] for row in of} == {"GBP", "EUR", "JPY", "KWD", "USD"}
+
+
+def look_at(page: Any, told: Seen) -> None:
+    """Open one page."""
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": WIDE, "height": 900})
+    page.goto(told.path.as_uri(), wait_until="load")
     told.facts = page.evaluate(DESCRIBE)
     for width in (WIDE, NARROW):
         page.set_viewport_size({"width": width, "height": 900})
@@ -106,8 +132,6 @@ def look_at(browser: Any, path: Path) -> Seen:
         page.set_viewport_size({"width": int(width_px - MARGINS), "height": 900})
         told.looks[paper] = page.evaluate(LOOK)
         told.papers[paper] = page.pdf(format=paper)
-    context.close()
-    return told
 
 
 def test_nothing_is_fetched_but_the_page_itself(seen: list[Seen]) -> None:

@@ -1,6 +1,7 @@
 """The whole batch, on a price list it has never seen, against the second program."""
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 
 from quotelib.documents.batch.run import run_batch
@@ -12,6 +13,6 @@ DATE = dt.date(2026, 11, 25)
 
 
 def test_the_whole_batch_on_one_unseen_list(tmp_path: Path) -> None:
-    prices, enquiries = generate(77, tmp_path, SMALL)
+    prices, enquiries = generate(77, tmp_path, replace(SMALL, enquiries=20))
     run_batch(enquiries, tmp_path / "out", prices=prices, date=DATE, jobs=2)
     assert compare(tmp_path / "out" / "summary.csv", reference_rows(prices, enquiries)) == []

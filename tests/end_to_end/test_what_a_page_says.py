@@ -15,12 +15,15 @@ from .running import Batch
 Record = dict[str, Any]
 
 
-def pages(demo: Batch) -> Iterator[tuple[Record, Page]]:
+Pages = list[tuple[Record, Page]]
+
+
+@pytest.fixture(scope="module")
+def pages(demo: Batch) -> Pages:
     """Give each record with its page."""
     records = demo.records()
     assert len(records) == len(demo.pages()) > 0
-    for path in demo.pages():
-        yield records[path.stem], Page.read(path)
+    return [(records[path.stem], Page.read(path)) for path in demo.pages()]
 
 
 def down(size: int, unit: int) -> str:
@@ -59,21 +62,21 @@ def customers_words(record: Record) -> Iterator[str]:
             yield from (finding["what"], finding["change"])
 
 
-def test_every_figure_a_customer_needs_is_there(demo: Batch) -> None:
-    for record, page in pages(demo):
+def test_every_figure_a_customer_needs_is_there(pages: Pages) -> None:
+    for record, page in pages:
         missing = [f for f in customers_figures(record) if f not in page.numbers]
         assert missing == [], record["enquiry_id"]
 
 
-def test_every_word_a_customer_needs_is_there(demo: Batch) -> None:
-    for record, page in pages(demo):
+def test_every_word_a_customer_needs_is_there(pages: Pages) -> None:
+    for record, page in pages:
         missing = [words for words in customers_words(record) if words not in page.text]
         assert missing == [], record["enquiry_id"]
 
 
-def test_a_held_quote_says_that_it_is_a_draft(demo: Batch) -> None:
+def test_a_held_quote_says_that_it_is_a_draft(pages: Pages) -> None:
     outcomes = set()
-    for record, page in pages(demo):
+    for record, page in pages:
         held = record["outcome"] == "held"
         assert ("Draft, not yet an offer" in page.text) == held, record["enquiry_id"]
         assert page.within("title").startswith("Draft quote" if held else "Quote")
@@ -81,8 +84,8 @@ def test_a_held_quote_says_that_it_is_a_draft(demo: Batch) -> None:
     assert outcomes == {True, False}
 
 
-def test_invented_data_says_so(demo: Batch) -> None:
-    for record, page in pages(demo):
+def test_invented_data_says_so(pages: Pages) -> None:
+    for record, page in pages:
         assert "invented demo data" in page.text, record["enquiry_id"]
 
 
@@ -108,12 +111,12 @@ def leaks(record: Record, page: Page) -> list[str]:
     return words + sorted(internal_numbers(record) & page.numbers)
 
 
-def test_what_is_for_the_seller_only_stays_there(demo: Batch) -> None:
+def test_what_is_for_the_seller_only_stays_there(pages: Pages) -> None:
     looked_for = 0
-    for record, page in pages(demo):
+    for record, page in pages:
         assert leaks(record, page) == [], record["enquiry_id"]
         looked_for += len(internal_numbers(record))
-    assert looked_for > 5 * len(demo.pages())
+    assert looked_for > 5 * len(pages)
 
 
 @pytest.mark.parametrize(
@@ -136,8 +139,8 @@ def test_the_look_for_leaks_finds_one(demo: Batch, planted: str) -> None:
     assert len(leaks(record, Page(source))) == 1
 
 
-def test_pages_hold_nothing_that_could_act_or_fetch(demo: Batch) -> None:
-    for record, page in pages(demo):
+def test_pages_hold_nothing_that_could_act_or_fetch(pages: Pages) -> None:
+    for record, page in pages:
         assert not {"script", "iframe", "object", "embed", "form", "a", "img"} & set(page.tags)
         acting = [name for _, name, _ in page.attributes if name.startswith("on")]
         assert acting == [], record["enquiry_id"]

@@ -117,12 +117,12 @@ def test_where_the_choice_goes(fixed: ControllerComparison) -> None:
 
 
 def test_no_chassis_given_is_said() -> None:
-    text = repr(comparison.words(comparison.compare({"usable_tb": "10"})))
+    text = repr(comparison.words(comparison.compare({**PINS, "chassis": ""})))
     assert "No chassis is given" in text
 
 
 def test_nothing_fits_gives_words_and_no_empty_chart() -> None:
-    nothing = comparison.compare({"usable_tb": "900"})
+    nothing = comparison.compare({"chassis": "CHS-2U-12L", "usable_tb": "900"})
     assert "None of the 14 controllers meets" in repr(comparison.words(nothing))
     drawn = comparison.chart(nothing)
     assert isinstance(drawn, Html)

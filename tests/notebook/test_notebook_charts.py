@@ -22,7 +22,9 @@ def judge() -> jsonschema.Draft7Validator:
 
 def test_charts_and_summary_of_a_batch(tmp_path: Path, judge: jsonschema.Draft7Validator) -> None:
     enquiries = tmp_path / "enquiries.csv"
-    enquiries.write_text("enquiry_id,customer,usable_tb,survive\nA,Nobody,6,1\nB,Nobody,9e9,1\n")
+    pinned = "1,CHS-2U-8L,CTL-RB2-12G-CD,DRV-HDD-4T-SATA"
+    header = "enquiry_id,customer,usable_tb,survive,chassis,controller,drive"
+    enquiries.write_text(f"{header}\nA,Nobody,6,{pinned}\nB,Nobody,9e9,{pinned}\n")
     result = run_batch(enquiries, tmp_path / "out")
     judge.validate(batch.outcome_chart(result).spec)
     judge.validate(batch.margin_chart(result).spec)

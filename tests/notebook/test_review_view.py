@@ -71,10 +71,10 @@ def test_on_sale_counts_every_file() -> None:
         assert f"{name} {len(rows) - 1}" in shown
 
 
-def test_a_line_where_there_is_nothing(tmp_path: Path) -> None:
+def test_a_line_where_there_is_nothing(tmp_path: Path, copy_of_small: Path) -> None:
     said = {
         "Everything earns at least the floor of 14 %": review.under_floor(""),
-        "Every part can go into some build": review.useless_parts(""),
+        "Every part can go into some build": review.useless_parts(str(copy_of_small)),
         "Everything has a price and a cost": review.odd_prices("", DATE, 120),
         "No older price list is named": review.changes("", ""),
         "No quote is open": review.effects("", tmp_path, DATE),
