@@ -1,14 +1,9 @@
 """Which choices are left: judged by trying, so checked against the whole search."""
 
 from decimal import Decimal
-from functools import cache
-from itertools import product
 
 import pytest
 
-from quotelib.build import fit
-from quotelib.build.build import Build
-from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose import options
 from quotelib.choose.candidate import Candidate
@@ -16,9 +11,9 @@ from quotelib.choose.options import Judged, State
 from quotelib.choose.search import choose
 from quotelib.enquiry.columns import COLUMNS, PINS
 from quotelib.enquiry.enquiry import Enquiry
-from quotelib.levels import LEVELS
 from tests.asking import ask
-from tests.small_list import build, only, only_array, price_list
+from tests.choose.every import Everything
+from tests.small_list import only, only_array, price_list
 
 CASES = [
     {"usable_tb": "20", "survive": "1", "chassis": "CHS-1U-4L", "controller": "CTL-BOARD-6"},
@@ -46,7 +41,7 @@ def test_agrees_with_the_search(starter: PriceList, cells: dict[str, str], pin: 
 
 
 def test_unmet_is_not_impossible(starter: PriceList) -> None:
-    enquiry = ask(starter, usable_tb="20", survive="2")
+    enquiry = ask(starter, usable_tb="20", survive="2", chassis="CHS-2U-12L")
     state, reason = judge(starter, enquiry, "level", "5")
     assert (state, reason) == ("unmet", "would not give survival of any 2 drive failures")
 
@@ -79,17 +74,7 @@ PRICES = price_list(
 )
 
 
-@cache
-def sound_builds(spares: int, owned: tuple[str, ...]) -> list[tuple[dict[str, object], Build]]:
-    """List every layout of all parts that nothing stops, without the package's enumeration."""
-    found = []
-    rooms = product(PRICES.chassis, PRICES.controllers, PRICES.drives)
-    for skus, layout in product(rooms, product(LEVELS, range(1, 13), range(1, 5))):
-        level, members, spans = layout
-        made = build(PRICES, " ".join(skus), Layout(*layout, spares), owned=" ".join(owned))
-        if not fit.stops(made):
-            found.append((dict(zip(PINS, (*skus, members, level, spans), strict=False)), made))
-    return found
+EVERYTHING = Everything(PRICES)
 
 
 def tried(enquiry: Enquiry, pin: str, value: str) -> State:
@@ -97,10 +82,9 @@ def tried(enquiry: Enquiry, pin: str, value: str) -> State:
     asked = [d for d in enquiry.asked(PRICES.terms) if d.needs == "build"]
     pinned = enquiry.change(**{pin: COLUMNS[pin].parse(value)})
     missed: set[int] = set()
-    for pins, made in sound_builds(pinned.spares or 0, pinned.owned):
-        if all(pinned.value(name) in (None, given) for name, given in pins.items()):
-            candidate = Candidate(made, only_array(made).usable_bytes)
-            missed.add(sum(not demand.met(candidate) for demand in asked))
+    for made in EVERYTHING.agreeing(pinned):
+        candidate = Candidate(made, only_array(made).usable_bytes)
+        missed.add(sum(not demand.met(candidate) for demand in asked))
     if not missed:
         return "impossible"
     return "unmet" if min(missed) else ""
@@ -133,7 +117,14 @@ def test_all_options_against_every_one_tried_alone(cells: dict[str, str]) -> Non
 
 
 def test_options_asked_together_are_those_asked_alone(starter: PriceList) -> None:
-    enquiry = ask(starter, usable_tb="20", chassis="CHS-2U-12L", level="6", free_slots="2")
+    enquiry = ask(
+        starter,
+        usable_tb="20",
+        chassis="CHS-2U-12L",
+        controller="CTL-RF8-12G-CD",
+        level="6",
+        free_slots="2",
+    )
     together = options.judge_all(starter, enquiry)
     for pin in PINS:
         assert together[pin] == options.judge_all(starter, enquiry, [pin])[pin]

@@ -1,23 +1,19 @@
 """Is the right build chosen, and a refusal worth reading: on a list small enough to check."""
 
-from collections.abc import Iterator
 from decimal import Decimal
-from itertools import product
 
 import pytest
 
-from quotelib.build import advice, fit
-from quotelib.build.build import Build
-from quotelib.build.layout import Layout
+from quotelib.build import advice
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import choose
-from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import LEVELS
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import Deal, price
 from tests.asking import ask, chosen, free, named
-from tests.small_list import build, change, copy, only, only_array, price_list
+from tests.choose.every import Everything
+from tests.small_list import change, copy, only, only_array, price_list
 
 # The choice
 
@@ -43,20 +39,9 @@ def test_advice_is_taken_when_nothing_else_is_left(small: PriceList) -> None:
     assert [f.code for f in advice.advice(made)] == ["no_redundancy"]
 
 
-def every_build(prices: PriceList, enquiry: Enquiry) -> Iterator[Build]:
-    """List builds without any of the search's shortcuts."""
-    rooms = product(prices.chassis.values(), prices.controllers.values(), prices.drives.values())
-    for chassis, controller, drive in rooms:
-        pinned = (enquiry.chassis, enquiry.controller, enquiry.drive)
-        skus = (chassis.sku, controller.sku, drive.sku)
-        if any(pin not in (None, sku) for pin, sku in zip(pinned, skus, strict=True)):
-            continue
-        for level, members, spans in product(LEVELS, range(1, 13), range(1, 5)):
-            layout = Layout(level, members, spans, enquiry.spares or 0)
-            asked = (enquiry.level, enquiry.members, enquiry.spans)
-            given = (level, members, spans)
-            if all(pin in (None, cell) for pin, cell in zip(asked, given, strict=True)):
-                yield build(prices, " ".join(skus), layout, owned=" ".join(enquiry.owned))
+@pytest.fixture(scope="module")
+def everything(small: PriceList) -> Everything:
+    return Everything(small)
 
 
 @pytest.mark.parametrize(
@@ -75,14 +60,14 @@ def every_build(prices: PriceList, enquiry: Enquiry) -> Iterator[Build]:
     ],
     ids=lambda cells: "-".join(f"{k}={v}" for k, v in cells.items()),
 )
-def test_the_choice_against_every_build_there_is(small: PriceList, cells: dict[str, str]) -> None:
+def test_the_choice_against_every_build_there_is(
+    small: PriceList, everything: Everything, cells: dict[str, str]
+) -> None:
     enquiry = ask(small, **cells)
     book = PriceBook(small, enquiry.currency or "GBP")
     asked = enquiry.asked(small.terms)
     left = []
-    for made in every_build(small, enquiry):
-        if fit.stops(made):
-            continue
+    for made in everything.agreeing(enquiry):
         net = price(made, book, Deal(enquiry.builds, enquiry.discount_pct)).net
         array = only_array(made)
         if not all(d.met(Candidate(made, array.usable_bytes, net)) for d in asked):
@@ -93,9 +78,10 @@ def test_the_choice_against_every_build_there_is(small: PriceList, cells: dict[s
         place = (list(LEVELS).index(layout.level), layout.spans)
         left.append(((bool(open_advice), net, layout.drives, *skus, *place), named(made)))
     assert left, "a case without any build shows nothing"
-    assert named(chosen(small, **cells)) == min(left)[1]
-    feasible = choose(small, enquiry).feasible
-    assert sorted((named(c.build), c.net) for c in feasible) == sorted(
+    choice = choose(small, enquiry)
+    assert choice.best is not None
+    assert named(choice.best.build) == min(left)[1]
+    assert sorted((named(c.build), c.net) for c in choice.feasible) == sorted(
         (name, rank[1]) for rank, name in left
     )
 
