@@ -17,11 +17,14 @@ from tests.small_list import TABLES, TERMS, change, copy, only_array, price_list
 
 
 def test_a_candidate_does_not_depend_on_those_beside_it(starter: PriceList) -> None:
-    every = choose(starter, ask(starter, usable_tb="4", workload="sensor_log"))
-    fewer = choose(starter, ask(starter, usable_tb="4", workload="sensor_log", survive="2"))
+    # Every drive, controller and chassis, at eight members each.
+    cells = {"usable_tb": "4", "workload": "sensor_log", "members": "8"}
+    every = choose(starter, ask(starter, **cells))
+    fewer = choose(starter, ask(starter, **cells, survive="2"))
     known = {named(c.build): c for c in every.feasible}
     assert len(fewer.feasible) < len(every.feasible)
-    for candidate in fewer.feasible[::7]:
+    assert len(fewer.feasible) > 1000
+    for candidate in fewer.feasible:
         twin = known[named(candidate.build)]
         assert candidate.loss_pct == pytest.approx(twin.loss_pct, rel=1e-12)
         assert candidate.host_iops == pytest.approx(twin.host_iops, rel=1e-12)
@@ -171,15 +174,19 @@ def strengths(prices: PriceList, enquiry: Enquiry) -> tuple[Choice, Candidate, l
 @pytest.mark.parametrize(
     "cells",
     [
-        {"usable_tb": "6", "media": "ssd", "workload": "ledger_database"},
+        {"usable_tb": "6", "media": "ssd", "workload": "ledger_database",
+         "controller": "CTL-RB2-12G-CD"},
         {"usable_tb": "9", "chassis": "CHS-2U-16S", "workload": "video_edit"},
         {"drive": "DRV-SSD-960-SATA-RD", "usable_tb": "3", "controller": "CTL-RB2-12G-CD"},
-        {"usable_tb": "20", "workload": "sensor_log", "max_price": "2900"},
-        {"usable_tb": "5", "level": "5", "workload": "catalogue_search", "currency": "JPY"},
+        {"usable_tb": "20", "controller": "CTL-RB2-12G-CD", "workload": "sensor_log",
+         "max_price": "2900"},
+        {"usable_tb": "5", "level": "5", "workload": "catalogue_search", "currency": "JPY",
+         "controller": "CTL-RB2-12G-MZ"},
+        # One with nothing pinned.
         {"usable_tb": "6", "accept": "no_redundancy;loss_over_limit"},
     ],
     ids=lambda cells: "-".join(f"{k}={v}" for k, v in cells.items()),
-)
+)  # fmt: skip
 def test_alternatives_keep_to_pins_demands_and_price(
     starter: PriceList, cells: dict[str, str]
 ) -> None:
@@ -215,14 +222,18 @@ def test_alternatives_keep_to_pins_demands_and_price(
 
 def test_what_we_advise_against_is_no_strength(starter: PriceList) -> None:
     # Without redundancy more of the same drives' writes are left for the host.
-    _, best, others = strengths(starter, ask(starter, usable_tb="6", workload="sensor_log"))
+    cells = {"usable_tb": "6", "workload": "sensor_log", "chassis": "CHS-2U-8L"}
+    choice, best, others = strengths(starter, ask(starter, **cells))
     assert not best.advice
+    affordable = [c for c in choice.feasible if c.net <= best.net * MOST_PRICE]  # type: ignore[operator]
+    fastest = max(affordable, key=lambda c: c.host_iops or 0)
+    assert not only_array(fastest.build).layout.rule.survives
+    assert "fastest" in [o.kind for o in others]
     assert all(only_array(o.candidate.build).layout.rule.survives for o in others)
 
 
 def test_it_may_be_where_the_quote_itself_is_advised_against(starter: PriceList) -> None:
-    _, best, others = strengths(
-        starter, ask(starter, usable_tb="6", level="0", workload="sensor_log")
-    )
+    cells = {"usable_tb": "6", "level": "0", "workload": "sensor_log", "chassis": "CHS-2U-8L"}
+    _, best, others = strengths(starter, ask(starter, **cells))
     assert "no_redundancy" in {f.code for f in best.advice}
     assert others and all(o.candidate.open_advice(()) for o in others)
