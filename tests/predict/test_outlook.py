@@ -3,7 +3,7 @@
 import math
 import random
 from decimal import Decimal
-from functools import cache, partial
+from functools import partial
 from inspect import signature
 from typing import Any
 
@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from quotelib.build.build import Build
-from quotelib.catalogue.price_list import PriceList, load_price_list
+from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
 from quotelib.documents.batch.summary import ESTIMATED, record_cells
 from quotelib.estimate.running import mean_watts
@@ -36,23 +36,54 @@ from tests.predict.outlooks import (
 from tests.small_list import TABLES, TERMS, change, copy, price_list
 
 
-@cache
-def some_builds() -> tuple[tuple[Build, str | None], ...]:
+def some_builds(starter: PriceList) -> list[tuple[Build, str | None]]:
     """Draw builds of every kind from the starter list, each with some workload."""
-    starter = load_price_list()
     rng = random.Random(7)
     workloads = [None, *starter.workloads]
     drawn: list[Build] = []
-    for cells in ({}, {"spares": "2"}, {"level": "none"}, {"level": "0"}, {"survive": "2"}):
+    # The members are pinned to have fewer builds to draw from, of no fewer parts and levels.
+    for cells in (
+        {"members": "2"},
+        {"members": "12"},
+        {"members": "6", "spares": "2"},
+        {"members": "3", "level": "none"},
+        {"members": "5", "level": "0"},
+        {"members": "8", "survive": "2"},
+    ):
         feasible = choose(starter, ask(starter, usable_tb="2", **cells)).feasible
-        drawn += [c.build for c in rng.sample(list(feasible), 40)]
-    return tuple((each, workloads[i % len(workloads)]) for i, each in enumerate(drawn))
+        drawn += [c.build for c in rng.sample(list(feasible), 34)]
+    return [(each, workloads[i % len(workloads)]) for i, each in enumerate(drawn)]
 
 
-def test_every_estimate_says_what_it_rests_on_and_its_range_holds_it(starter: PriceList) -> None:
+Ends = tuple[str, float, float, float]
+
+
+@pytest.fixture(scope="module")
+def looked_at(starter: PriceList) -> tuple[list[dict[str, Estimate]], list[Ends]]:
+    """Give the estimates of some builds, and the name, low, value and high each was made of."""
+    asked: list[Ends] = []
+
+    def noted(*given: Any, **named: Any) -> object:
+        call = signature(made).bind(*given, **named).arguments
+        low, value, high = (one(v) for v in call["values"])
+        asked.append((call["name"], low, value, high))
+        return made(*given, **named)
+
+    with pytest.MonkeyPatch.context() as patch:
+        for module in (speed, exposure, running):
+            patch.setattr(module, "made", noted)
+        row = speed._made
+        assert row.func is made
+        patch.setattr(speed, "_made", partial(noted, *row.args, **row.keywords))
+        found = [of_build(starter, each, workload) for each, workload in some_builds(starter)]
+    return found, asked
+
+
+def test_every_estimate_says_what_it_rests_on_and_its_range_holds_it(
+    looked_at: tuple[list[dict[str, Estimate]], list[Ends]],
+) -> None:
     seen: set[str] = set()
-    for each, workload in some_builds():
-        found = of_build(starter, each, workload)
+    for found in looked_at[0]:
         assert len(found) >= 15
         for e in found.values():
             assert_whole(e)
@@ -61,27 +92,14 @@ def test_every_estimate_says_what_it_rests_on_and_its_range_holds_it(starter: Pr
 
 
 def test_no_end_of_a_range_lies_on_the_wrong_side(
-    starter: PriceList, monkeypatch: pytest.MonkeyPatch
+    looked_at: tuple[list[dict[str, Estimate]], list[Ends]],
 ) -> None:
     # `made` widens a range to hold its value; nothing but rounding may ever need that.
-    asked: list[str] = []
-
-    def strict(*given: Any, **named: Any) -> object:
-        call = signature(made).bind(*given, **named).arguments
-        low, value, high = (one(v) for v in call["values"])
-        asked.append(call["name"])
+    asked = looked_at[1]
+    for name, low, value, high in asked:
         if math.isfinite(value):
-            assert not low > value * (1 + 1e-12), call["name"]
-            assert not high < value * (1 - 1e-12), call["name"]
-        return made(*given, **named)
-
-    for module in (speed, exposure, running):
-        monkeypatch.setattr(module, "made", strict)
-    row = speed._made
-    assert row.func is made
-    monkeypatch.setattr(speed, "_made", partial(strict, *row.args, **row.keywords))
-    for each, workload in some_builds():
-        of_build(starter, each, workload)
+            assert not low > value * (1 + 1e-12), name
+            assert not high < value * (1 - 1e-12), name
     assert len(asked) > 3000
 
 
@@ -319,6 +337,6 @@ def test_power_between_equal_ends_stays_there() -> None:
 
 
 def test_the_names_the_estimates_share_are_the_modules_own() -> None:
-    # The strict stand-in above must take the place of the real one.
+    # The stand-in above must take the place of the real one.
     for module in (speed, exposure, running):
         assert module.made is estimate_module.made
