@@ -28,7 +28,9 @@ def rows(comparison: ControllerComparison) -> dict[str, ControllerRow]:
 
 
 def test_open_enquiry_agrees_with_the_choice_and_is_quick(starter: PriceList) -> None:
-    enquiry = ask(starter, usable_tb="6")
+    # Four members of any drive: every controller has some build of them.
+    enquiry = ask(starter, usable_tb="6", members="4")
+    choose(starter, enquiry)  # the time is of processor work, not of first reads
     started = time.process_time()
     choice = choose(starter, enquiry)
     chosen = time.process_time()
@@ -139,7 +141,7 @@ def test_advice_is_a_fit_that_needs_a_yes(starter: PriceList) -> None:
 
 
 def test_no_controller_fits(starter: PriceList) -> None:
-    comparison = compare(starter, usable_tb="600")
+    comparison = compare(starter, usable_tb="600", members="4")
     assert comparison.chosen is None
     assert "None of the 14 controllers meets this enquiry" in comparison.summary
     assert "usable_tb (14 controllers)" in comparison.summary

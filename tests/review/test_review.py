@@ -25,6 +25,8 @@ from quotelib.review import (
 )
 
 DATE = dt.date(2026, 11, 25)
+# An open quote names its parts whether they were asked for or found; found takes longer.
+HERE = {"chassis": "CHS-2U-12L"}
 
 
 def _set(path: Path, which: str, **cells: str) -> None:
@@ -41,7 +43,7 @@ def _set(path: Path, which: str, **cells: str) -> None:
 def _quoted(folder: Path, date: dt.date = DATE, **cells: str) -> QuoteRecord:
     """Quote from the starter list and keep the record in a folder."""
     starter = load_price_list()
-    row = {"enquiry_id": "A", "customer": "Open", "usable_tb": "6", **cells}
+    row = {"enquiry_id": "A", "customer": "Open", "usable_tb": "6", **HERE, **cells}
     record = answer(starter, read_enquiry(row, starter), date, alternatives=False).record
     assert record is not None
     folder.mkdir(exist_ok=True)
@@ -168,11 +170,12 @@ def test_effect_of_a_part_that_does_not_fit_any_more(copy_of_starter: Path, tmp_
     [
         {"survive": "2", "spares": "1", "builds": "6", "discount_pct": "3", "tax_code": "S"},
         {"level": "50", "survive": "1"},
-        {"currency": "EUR", "media": "ssd", "max_price": "9000", "free_slots": "1"},
+        {"currency": "EUR", "media": "ssd", "max_price": "9000", "free_slots": "1",
+         "chassis": "CHS-2U-24S"},
         {"usable_tb": "2", "level": "none", "accept": "no_redundancy"},
     ],
     ids=["spare, many", "spans", "other currency", "passed through"],
-)
+)  # fmt: skip
 def test_a_list_that_did_not_change_has_no_effect(cells: dict[str, str], tmp_path: Path) -> None:
     record = _quoted(tmp_path / "records", **cells)
     (found,) = effects(load_price_list(), tmp_path / "records", DATE)
