@@ -72,6 +72,7 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
     """Try every build that agrees with the pins and keep the one the choice rule wants."""
     found = Search()
     best_rank: tuple[object, ...] | None = None
+    by_bays = {c.bays: list(layouts(enquiry, c.bays)) for c in prices.chassis}
     for chassis, controller, drive in itertools.product(
         [c for c in prices.chassis if enquiry.chassis in (None, c.sku)],
         [c for c in prices.controllers if enquiry.controller in (None, c.sku)],
@@ -79,16 +80,20 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
     ):
         accessories = accessories_of(prices, chassis, controller, drive, enquiry.owned)
         stopped_already = parts_stops(prices, chassis, controller, drive)
+        tried = by_bays[chassis.bays]
+        found.candidates += len(tried)
+        found.only = None
+        if tried and found.candidates == 1:
+            level, members, spans = tried[0]
+            found.only = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+        # Exact: parts that cannot go together stop every layout made of them.
+        if stopped_already and tried:
+            found.stopped |= stopped_already
+            continue
         # Net depends on the level only through "is there an array": price each case once.
         priced: dict[tuple[int, bool], Totals] = {}
-        for level, members, spans in layouts(enquiry, chassis.bays):
+        for level, members, spans in tried:
             build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
-            found.candidates += 1
-            found.only = build if found.candidates == 1 else None
-            # Exact: parts that cannot go together stop every layout made of them.
-            if stopped_already:
-                found.stopped |= stopped_already
-                continue
             codes = layout_stops(build, accessories)
             if codes:
                 found.stopped |= codes
