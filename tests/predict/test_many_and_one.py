@@ -11,15 +11,21 @@ from tests.asking import ask
 from tests.small_list import only_array
 
 
-# With the members pinned there still is every drive, controller and chassis among the many.
+# The same members on all parts, all layouts in a chassis, and all layouts on a controller.
 @pytest.mark.parametrize(
-    ("workload", "members"),
-    [(None, "6"), ("ledger_database", "4"), ("backup_target", "12"), ("video_edit", "8")],
+    ("workload", "pin"),
+    [
+        (None, {"members": "6"}),
+        ("ledger_database", {"chassis": "CHS-2U-24S"}),
+        ("backup_target", {"chassis": "CHS-4U-24L"}),
+        ("video_edit", {"controller": "CTL-RB2-12G-CD"}),
+    ],
+    ids=lambda value: "-".join(value.values()) if isinstance(value, dict) else value,
 )
 def test_screening_many_equals_looking_at_each(
-    starter: PriceList, workload: str | None, members: str
+    starter: PriceList, workload: str | None, pin: dict[str, str]
 ) -> None:
-    cells = {"usable_tb": "2", "members": members} | ({"workload": workload} if workload else {})
+    cells = {"usable_tb": "2", **pin} | ({"workload": workload} if workload else {})
     feasible = list(choose(starter, ask(starter, **cells)).feasible)
     assert len(feasible) > 3000
     load = starter.workloads[workload] if workload else None
