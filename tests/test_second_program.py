@@ -18,7 +18,7 @@ from .second_program.reference import reference_rows
 
 @pytest.mark.parametrize("seed", range(40))
 def test_small_random_lists(seed: int, tmp_path: Path) -> None:
-    prices, enquiries = generate(seed, tmp_path, replace(SMALL, enquiries=20))
+    prices, enquiries = generate(seed, tmp_path, SMALL)
     path = summary_without_pages(prices, enquiries, tmp_path)
     assert compare(path, reference_rows(prices, enquiries)) == []
 
