@@ -117,12 +117,14 @@ def code_hidden(
 
 
 @contextmanager
-def jupyterlab(folder: Path, port: int, prices: Path) -> Iterator[str]:
-    """Serve a copy of the notebook in JupyterLab, for a price list; give its address."""
-    name = "quote_one_customer"
+def jupyterlab(
+    folder: Path, port: int, prices: Path | None, name: str = "quote_one_customer"
+) -> Iterator[str]:
+    """Serve a copy of a notebook in JupyterLab, for a price list or as it is; give its address."""
     notebook = load_notebook_node(str(notebooks() / f"{name}.ipynb"))
-    given = parameterize_notebook(notebook, {"prices": str(prices)})
-    nbformat.write(given, folder / f"{name}.ipynb")
+    if prices is not None:
+        notebook = parameterize_notebook(notebook, {"prices": str(prices)})
+    nbformat.write(notebook, folder / f"{name}.ipynb")
     command = [
         *(sys.executable, "-m", "jupyterlab", "--no-browser", f"--port={port}"),
         *("--ServerApp.ip=127.0.0.1", "--IdentityProvider.token=", "--allow-root"),
