@@ -50,9 +50,11 @@ def _found(price_list: PriceList, enquiry: Enquiry, best: Candidate) -> Row:
     layout, usable = array.layout, array.usable_bytes
     book = PriceBook(price_list, enquiry.currency or terms.currency)
     priced = price(build, book, enquiry.deal)
-    assert priced.net == best.net
+    assert (priced.net, priced.net - priced.once) == (best.net, best.net_of_builds)
     summed = totals(priced, book, enquiry.deal)
-    assert sum(line.amount for line in book.lines(build, enquiry.builds)) == priced.lines_total
+    lines = book.lines(build, enquiry.builds, enquiry.deal.services)
+    assert sum(line.amount for line in lines) == priced.lines_total
+    assert sum(line.amount for line in lines if line.once) == priced.once
     held = [f"{found.code}: {found.words}" for found in best.open_advice(enquiry.accept)]
     if priced.under_floor(terms.margin_floor_pct):
         held.append("margin_floor")

@@ -1,7 +1,7 @@
 """What does the bench need: pick list, tools, cautions, steps, settings, checks and minutes."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from quotelib.bench import array
@@ -15,6 +15,7 @@ from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.pricing.lines import charges
+from quotelib.pricing.totals import Deal
 from quotelib.text import bays, both, count, either, plural
 
 _SIGN_OFF = (
@@ -26,7 +27,7 @@ _SIGN_OFF = (
 
 
 def bench_sheet(
-    price_list: PriceList, build: Build, places: Placement, builds: int, *, may_erase: bool
+    price_list: PriceList, build: Build, places: Placement, deal: Deal, *, may_erase: bool
 ) -> BenchSheet:
     """Put together what a bench sheet shows, for one of some equal servers.
 
@@ -37,6 +38,8 @@ def bench_sheet(
     may_erase
         Whether the drives may be written over: ours always, the customer's once a person has
         said so. Until then no step, setting or check creates, initialises or writes.
+    deal
+        How many alike, and the services chosen: these add time, and never a step.
     """
     # Only a new array is made on empty drives: any other holds data that stays.
     may_erase = may_erase and all(one.action == "new" for one in build.arrays)
@@ -44,8 +47,9 @@ def bench_sheet(
     hours = soak or array.BURN_IN_HOURS
     done = tuple(steps(build, places, hours, may_erase))
     hazards = [caution.hazard for step in done for caution in step.cautions]
-    services = tuple(_services(price_list, build))
-    minutes = sum((service.minutes for service in services), Decimal(0))
+    builds, services = deal.builds, tuple(_services(price_list, build, deal.services))
+    minutes = sum((service.minutes for service in services if not service.once), Decimal(0))
+    once = sum((service.minutes for service in services if service.once), Decimal(0))
     return BenchSheet(
         builds=builds,
         rule=RULE,
@@ -62,7 +66,7 @@ def bench_sheet(
         sign_off=_SIGN_OFF,
         services=services,
         minutes=minutes,
-        minutes_all=minutes * builds,
+        minutes_all=minutes * builds + once,
     )
 
 
@@ -176,13 +180,15 @@ def _tools(build: Build) -> Iterator[str]:
     yield "test load and checksum program, power meter, thermometer"
 
 
-def _services(price_list: PriceList, build: Build) -> Iterator[ServiceTime]:
-    for service, times in charges(build, price_list):
-        if isinstance(service, Service):
+def _services(price_list: PriceList, build: Build, chosen: Sequence[str]) -> Iterator[ServiceTime]:
+    """List what the bench does; a chosen service that takes it no time is done elsewhere."""
+    for service, times, once in charges(build, price_list, chosen=chosen):
+        if isinstance(service, Service) and (service.minutes or service.when == "always"):
             yield ServiceTime(
                 sku=service.sku,
                 description=service.description,
                 quantity=times,
                 minutes_each=service.minutes,
                 minutes=times * service.minutes,
+                once=once,
             )

@@ -81,13 +81,14 @@ class ArrayBench(Frozen):
 
 
 class ServiceTime(Frozen):
-    """Bench time of a service, for one server."""
+    """Bench time of a service, for one server or, `once`, for all of the quote."""
 
     sku: str
     description: str
     quantity: int
     minutes_each: Measure
     minutes: Measure
+    once: bool = False
 
 
 class BenchSheet(Frozen):
@@ -113,7 +114,7 @@ class BenchSheet(Frozen):
     sign_off
         Who signs for what.
     minutes, minutes_all
-        Sum of the services, for one server and for all alike.
+        Sum of the services, for one server, and for all alike with what is done once.
     """
 
     builds: int

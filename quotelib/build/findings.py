@@ -27,6 +27,7 @@ _STOPS = {
     "drive": ("bay_width", "bay_interface", "drive_link"),
     "controller": ("no_socket", "no_slot", "board_elsewhere"),
     "options": ("option_elsewhere",),
+    "services": ("service_elsewhere",),
 }
 _NOTES = ("only_slot_used", "speed_capped", "heavy", "sata_on_sas", "not_a_backup")
 

@@ -2,14 +2,12 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
 
 from quotelib.catalogue.parts import Controller, Drive
+from quotelib.catalogue.work import Action
 from quotelib.estimate import capacity
 from quotelib.levels import LEVELS, Level
 from quotelib.text import count
-
-Action = Literal["new", "keep", "grow", "replace"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,9 @@ class Candidate:
 
     Parameters
     ----------
-    net : Decimal or None
-        Of all builds together, in the quote's currency; None until it is needed.
+    net, net_of_builds : Decimal or None
+        Of the whole quote, in its currency, and without what is charged once a quote, which is the
+        same for every build; None until it is needed.
     host_iops, host_mb_s, loss_pct : float or None
         Estimates under the enquiry's workload and the terms' years; None: not known.
     advice : tuple of Finding
@@ -38,6 +39,7 @@ class Candidate:
     build: Build
     usable_bytes: int
     net: Decimal | None = None
+    net_of_builds: Decimal | None = None
     host_iops: float | None = None
     host_mb_s: float | None = None
     loss_pct: float | None = None
@@ -81,12 +83,13 @@ def fill_price(candidates: Iterable[Candidate], price_list: PriceList, enquiry: 
         drives = tuple((a.drives, a.layout.rule.is_array) for a in build.arrays)
         key = (id(build.parts), drives)
         if key not in known:
-            known[key] = build.parts, price(build, book, enquiry.deal).net
-        candidate.net = known[key][1]
+            priced = price(build, book, enquiry.deal)
+            known[key] = build.parts, priced.net, priced.net - priced.once
+        _, candidate.net, candidate.net_of_builds = known[key]
 
 
 @lru_cache(maxsize=4)
-def _known_nets(*_: object) -> dict[object, tuple[object, Decimal]]:
+def _known_nets(*_: object) -> dict[object, tuple[object, Decimal, Decimal]]:
     """Remember nets between searches; with the parts, so that their id stays theirs."""
     return {}
 

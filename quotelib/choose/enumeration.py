@@ -18,6 +18,7 @@ from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import LEVELS, NO_ARRAY
+from quotelib.pricing.lines import in_vain
 
 
 class Verdict(NamedTuple):
@@ -120,9 +121,13 @@ def verdicts(
         wanted, the smallest at each level with everything that stops it.
     """
     pins = (enquiry.level, enquiry.members, enquiry.spans, enquiry.spares or 0)
+    chosen = [price_list.services[sku] for sku in dict.fromkeys(enquiry.deal.services)]
     for parts in combinations(price_list, enquiry):
         sound = () if parts.stops else _sound(parts, *pins)
+        if chosen:
+            sound = tuple(build for build in sound if not any(in_vain(chosen, build)))
         yield from (Verdict(build, ()) for build in sound)
         if not sound and not sound_only:
             for build in parts.attempts(enquiry):
-                yield Verdict(build, (*parts.stops, *fit.asked(fit.LAYOUT_RULES, build)))
+                stops = (*fit.asked(fit.LAYOUT_RULES, build), *in_vain(chosen, build))
+                yield Verdict(build, (*parts.stops, *stops))

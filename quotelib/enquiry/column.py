@@ -33,7 +33,7 @@ class Considered(Protocol):
 
     build: Build
     usable_bytes: int
-    net: Decimal | None
+    net_of_builds: Decimal | None
     host_iops: float | None
     host_mb_s: float | None
     loss_pct: float | None

@@ -112,10 +112,10 @@ _NEEDS = (
            "net price of one build, in the row's currency, at most", "no demand",
            AT_LEAST, of="server", page="Budget",
            said=lambda value, setting: f"at most {money(value, setting.currency)} net for each",
-           demand=Demand("price", "at most", lambda c: c.net,
+           demand=Demand("price", "at most", lambda c: c.net_of_builds,
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
-                         lambda c, setting: price_words(c.net or Decimal(0), setting),
+                         lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
                          lambda value, setting: value * setting.builds)),
 )
 
@@ -172,6 +172,11 @@ _TABLE = (
            cells.counted(16), kind="text", of="server", many=True,
            known=lambda prices: (prices.options, f"{LISTED}options"),
            said=lambda value, _: both(f"{n} × {sku}" for sku, n in Counter(value).items())),
+    Column("services", "Services", "Skus, with a count where there are several: SKU*2; SKU",
+           "skus of chosen services from `services.csv`, `SKU*2` for two, separated by `;`",
+           "only those always done", cells.counted(99), kind="text", of="server", many=True,
+           known=lambda prices: ({s.sku: s for s in prices.services.values()
+                                  if s.when == "chosen"}, f"{LISTED}services to choose from")),
 )
 # fmt: on
 

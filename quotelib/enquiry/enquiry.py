@@ -84,7 +84,7 @@ class Enquiry:
     @property
     def deal(self) -> Deal:
         """Take what bears on the price."""
-        return Deal(self.builds, self.discount_pct, self.tax_code)
+        return Deal(self.builds, self.discount_pct, self.tax_code, self.value("services") or ())
 
     def setting(self, terms: Terms) -> Setting:
         """Say what its demands are asked in."""
@@ -159,7 +159,9 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
         if column.known is not None and value:
             options, where = column.known(price_list)
             for name in column.names(value):
-                if name not in options:
+                if column.name == "services" and name in price_list.services.keys() - options:
+                    yield "services", f"has {shown(name)!r}, which is always done", "leave it out"
+                elif name not in options:
                     what = f"has {shown(name)!r}, which is" if column.many else "is"
                     near = _nearest(name[:200], tuple(options))
                     yield column.name, f"{what} not among {where}", near

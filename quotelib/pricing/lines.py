@@ -1,22 +1,25 @@
 """What is on the bill: one line for each part and service, in a fixed order."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from quotelib.build.build import Build
+from quotelib.build.findings import Finding, finding
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.facts import Exact
 from quotelib.pricing.money import to_minor
+from quotelib.text import either
 
 
 class Charge(NamedTuple):
-    """Something of which one build is charged so many, before it has a price in a currency."""
+    """Something of which so many are charged, before it has a price in a currency."""
 
     thing: Part | Service
     quantity: int
+    once: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,8 @@ class Line:
         For all builds together.
     unit_price, amount : Decimal
         In the quote's currency, at its minor unit.
+    once : bool
+        Whether it is charged once a quote, whatever is built; no discount is taken from it.
     """
 
     share: str
@@ -41,30 +46,50 @@ class Line:
     quantity: int
     unit_price: Exact
     amount: Exact
+    once: bool = False
 
 
-def _times(service: Service, build: Build) -> int:
-    """Count how often a service is done on one build."""
-    if service.per == "build":
-        return 1
+def times(service: Service, build: Build) -> int:
+    """Count how often a service is done on one build, or for its quote.
+
+    Drives and arrays count where the array's action is among the service's (blank: ``new``);
+    builds, controllers and quotes where there is such an array, or the service's actions are blank.
+    """
+    arrays = [a for a in build.arrays if a.action in (service.actions or ("new",))]
+    if service.actions and not arrays:
+        return 0
     if service.per == "drive":
-        return build.drives
+        return sum(array.drives for array in arrays)
     if service.per == "controller":
         return sum(piece.count for piece, _ in build.controllers() if piece.part.takes != "board")
-    return sum(array.layout.rule.is_array for array in build.arrays)
+    return sum(a.layout.rule.is_array for a in arrays) if service.per == "array" else 1
 
 
-def charges(build: Build, price_list: PriceList) -> Iterator[Charge]:
-    """List everything that one build is charged for, parts before services.
+def in_vain(services: Iterable[Service], build: Build) -> Iterator[Finding]:
+    """Find the services that are asked for and would never be done on a build."""
+    for service in (service for service in services if not times(service, build)):
+        need = "a RAID level" if service.per != "controller" else "a controller off the board"
+        if service.actions:
+            need += f" and an array with the action {either(service.actions)}"
+        what = f"the service {service.sku} takes {need}, which is not so here"
+        yield finding("service_elsewhere", what, "choose that, or leave the service out")
+
+
+def charges(
+    build: Build, price_list: PriceList, builds: int = 1, chosen: Sequence[str] = ()
+) -> Iterator[Charge]:
+    """List everything that some equal builds and their quote are charged for, parts first.
 
     What the customer owns is not among them, nor is a board controller, which comes with its
-    chassis.
+    chassis. Services `chosen` are named by sku, as often as they are asked for.
     """
     for piece in build.lead_pieces:
-        yield Charge(piece.part, piece.count)
+        yield Charge(piece.part, piece.count * builds)
     for service in price_list.services.values():
-        if quantity := _times(service, build):
-            yield Charge(service, quantity)
+        asked = chosen.count(service.sku) if service.when == "chosen" else 1
+        if quantity := asked * times(service, build):
+            once = service.per == "quote"
+            yield Charge(service, quantity if once else quantity * builds, once)
 
 
 class PriceBook:
@@ -85,15 +110,16 @@ class PriceBook:
             )
         return self._units[thing.sku]
 
-    def lines(self, build: Build, builds: int) -> tuple[Line, ...]:
+    def lines(self, build: Build, builds: int, chosen: Sequence[str] = ()) -> tuple[Line, ...]:
         """Price every charge of some equal builds."""
         made = []
-        for thing, quantity in charges(build, self.price_list):
-            price, total = self.unit(thing)[0], quantity * builds
-            amount = to_minor(self.currency, total, price)
-            made.append(Line(thing.share, thing.sku, thing.description, total, price, amount))
+        for thing, quantity, once in charges(build, self.price_list, builds, chosen):
+            price, told = self.unit(thing)[0], (thing.share, thing.sku, thing.description)
+            amount = to_minor(self.currency, quantity, price)
+            made.append(Line(*told, quantity, price, amount, once))
         return tuple(made)
 
-    def unit_costs(self, build: Build) -> dict[str, Exact]:
+    def unit_costs(self, build: Build, chosen: Sequence[str] = ()) -> dict[str, Exact]:
         """Give what one of each thing charged for costs us, by sku."""
-        return {thing.sku: self.unit(thing)[1] for thing, _ in charges(build, self.price_list)}
+        every = charges(build, self.price_list, chosen=chosen)
+        return {thing.sku: self.unit(thing)[1] for thing, *_ in every}

@@ -1,6 +1,6 @@
 """What does it come to: the totals, in the order of EN 16931."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from decimal import Decimal
 
 from quotelib.build.build import Build
@@ -23,11 +23,14 @@ class Deal:
         Agreed with the customer; the volume discount counts instead where it is larger.
     tax_code : str or None
         Key of the terms' tax table; None for no tax.
+    services : tuple of str
+        Skus of the services chosen, each as often as it is asked for.
     """
 
     builds: int = 1
     discount_pct: Decimal = Decimal(0)
     tax_code: str | None = None
+    services: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,9 @@ class Sums:
     builds : int
         How many alike.
     lines_total : Decimal
-        Sum of the lines.
+        Sum of all lines.
+    once : Decimal
+        What of them is charged once a quote and is no part of the price of a build.
     discount_pct, discount : Decimal
         The discount that counts, and what it comes to.
     volume_discount : bool
@@ -55,11 +60,12 @@ class Sums:
     volume_discount: bool
     freight: Exact
     net: Exact
+    once: Exact = field(default=Decimal(0), kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
 class Totals(Sums):
-    """Sums of a quote with tax on net, what is to be paid, and net divided by the builds."""
+    """Sums of a quote with tax on net, what is to be paid, and the net of one of its builds."""
 
     net_per_build: Exact
     tax_code: str | None
@@ -112,30 +118,31 @@ def price(build: Build, book: PriceBook, deal: Deal) -> Price:
     """
     terms, places = book.price_list.terms, digits(book.currency)
     with exact():  # one context for all: a search prices tens of thousands of builds
-        lines_total = cost = Decimal(0)
-        for thing, quantity in charges(build, book.price_list):
+        lines_total = cost = once = Decimal(0)
+        for thing, number, only_once in charges(build, book.price_list, deal.builds, deal.services):
             unit_price, unit_cost = book.unit(thing)
-            lines_total += quantity * deal.builds * unit_price
-            cost += quantity * deal.builds * unit_cost
-        lines_total = round_half_away(lines_total, places)
+            lines_total += number * unit_price
+            cost += number * unit_cost
+            once += number * unit_price * only_once
+        lines_total, once = round_half_away(lines_total, places), round_half_away(once, places)
         pct, by_volume = effective_discount(terms, deal)
-        discount = round_half_away(lines_total * pct / 100, places)
+        discount = round_half_away((lines_total - once) * pct / 100, places)
         freight = terms.freight.base + terms.freight.per_kg * build.mass_g(shipped_only=True) / 1000
         freight = round_half_away(freight * book.rate * deal.builds, places)
         net = lines_total - discount + freight
         cost = round_half_away(cost, places)
-    return Price(deal.builds, lines_total, pct, discount, by_volume, freight, net, cost)
+    return Price(deal.builds, lines_total, pct, discount, by_volume, freight, net, cost, once=once)
 
 
 def totals(priced: Price, book: PriceBook, deal: Deal) -> Totals:
     """Add tax and the price of one build."""
     tax_pct = book.price_list.terms.tax[deal.tax_code] if deal.tax_code else Decimal(0)
-    sums = {field.name: getattr(priced, field.name) for field in fields(Sums)}
+    sums = {one.name: getattr(priced, one.name) for one in fields(Sums)}
     with exact():
         tax = share(book.currency, priced.net, tax_pct)
         return Totals(
             **sums,
-            net_per_build=to_minor(book.currency, priced.net / deal.builds),
+            net_per_build=to_minor(book.currency, (priced.net - priced.once) / deal.builds),
             tax_code=deal.tax_code,
             tax_pct=tax_pct,
             tax=tax,

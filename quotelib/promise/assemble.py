@@ -76,7 +76,7 @@ def assemble(
             cost=priced.cost,
             margin_pct=priced.margin_shown,
             margin_floor_pct=terms.margin_floor_pct,
-            unit_costs=book.unit_costs(build),
+            unit_costs=book.unit_costs(build, enquiry.deal.services),
             hold_reasons=holds,
             note=enquiry.note,
         ),
@@ -100,7 +100,7 @@ def _server(price_list: PriceList, enquiry: Enquiry, best: Candidate, book: Pric
         room=(*(seat.why for seat in places.seats), places.free.words),
         upgrade=upgrade_words(build, enquiry.builds),
         findings=tuple(_findings(price_list, enquiry, best, places)),
-        lines=book.lines(build, enquiry.builds),
+        lines=book.lines(build, enquiry.builds, enquiry.deal.services),
         alternatives=(),
         controllers=None,
         estimates=tuple(server_estimates(build, ahead, terms)),
@@ -108,7 +108,7 @@ def _server(price_list: PriceList, enquiry: Enquiry, best: Candidate, book: Pric
         supply_w=build.chassis.supply_w,
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
         lead_days=lead_days(build, enquiry.builds),
-        bench=bench_sheet(price_list, build, places, enquiry.builds, may_erase=may_erase),
+        bench=bench_sheet(price_list, build, places, enquiry.deal, may_erase=may_erase),
     )
 
 

@@ -2,8 +2,9 @@
 
 from typing import Literal
 
-from quotelib.build.layout import Action, Layout
+from quotelib.build.layout import Layout
 from quotelib.build.speed import Ceiling, Speed
+from quotelib.catalogue.work import Action
 from quotelib.facts import Exact, Fact, Frozen, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.shown import Outlook

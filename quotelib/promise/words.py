@@ -43,6 +43,10 @@ def asked(enquiry: Enquiry, price_list: PriceList) -> Iterator[Fact]:
         if column.name == "workload":
             workload = price_list.workloads[value]
             yield Fact(label="Workload", value=f"{workload.name}: {workload.description}")
+        elif column.name == "services":
+            for sku in dict.fromkeys(value):
+                many = f"{value.count(sku)} × " if value.count(sku) > 1 else ""
+                yield Fact(label="Service", value=many + price_list.services[sku].description)
         elif column.name in OWNABLE:
             owned = " (yours already)" if column.name in enquiry.owned else ""
             yield Fact(label=column.label, value=f"{value}{owned}")
@@ -165,8 +169,9 @@ def discount_words(totals: Totals) -> str:
     """Say which discount counts."""
     discount = f"discount of {plain(totals.discount_pct)} %"
     if totals.volume_discount:
-        return f"volume {discount} for {totals.builds} alike"
-    return discount if totals.discount_pct else "no discount"
+        discount = f"volume {discount} for {totals.builds} alike"
+    beside = ", on all but what is charged once" if totals.once else ""
+    return discount + beside if totals.discount_pct else "no discount"
 
 
 def terms_words(terms: Terms, enquiry: Enquiry, lead_days: int) -> Iterator[str]:

@@ -16,6 +16,7 @@ from quotelib.build.layout import Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.pricing.totals import Deal
 from quotelib.promise.answer import Answer, answer
 from quotelib.promise.record import QuoteRecord, Server
 from tests import small_list
@@ -169,7 +170,7 @@ def test_read_back_is_larger_than_the_cache() -> None:
 def test_burn_in_is_as_long_as_the_terms_say() -> None:
     def soak(prices: PriceList) -> tuple[int, str]:
         made = small_list.build(prices, "BOX-12 CARD DISK-8T", Layout("5", 4))
-        bench = bench_sheet(prices, made, place(made), 1, may_erase=True)
+        bench = bench_sheet(prices, made, place(made), Deal(), may_erase=True)
         assert any(f"{bench.burn_in_hours} hours" in s.words for s in bench.steps)
         return bench.burn_in_hours, next(c.must for c in bench.checks if c.what == "Burn-in")
 
@@ -327,7 +328,7 @@ def test_random_builds_have_every_caution_and_every_bay(small: PriceList) -> Non
         seen += 1
         build = build_of(facts)
         placement = place(build)
-        bench = bench_sheet(small, build, placement, 1, may_erase=True)
+        bench = bench_sheet(small, build, placement, Deal(), may_erase=True)
         assert uncautioned(bench) == [], facts
         pushed = [bays_in(s.words) for s in bench.steps if "Push" in s.words]
         assert set().union(*pushed) == set(placement.filled)

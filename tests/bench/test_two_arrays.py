@@ -18,6 +18,7 @@ from quotelib.build.placement import Placement, place
 from quotelib.catalogue.parts import Accessory, Card, Part, Takes
 from quotelib.catalogue.price_list import PriceList
 from quotelib.levels import LEVELS, Level
+from quotelib.pricing.totals import Deal
 from tests import small_list
 
 from .reading import bays_in, checks_of, step, uncautioned
@@ -84,7 +85,7 @@ def boot_and_data(
 def made(starter: PriceList) -> tuple[Build, Placement, BenchSheet]:
     build = boot_and_data(starter)
     places = place(build)
-    return build, places, bench_sheet(starter, build, places, 3, may_erase=True)
+    return build, places, bench_sheet(starter, build, places, Deal(3), may_erase=True)
 
 
 Made = tuple[Build, Placement, BenchSheet]
@@ -177,7 +178,7 @@ def test_one_array_that_must_not_be_erased_holds_back_all(
     starter: PriceList, action: Action, may_erase: bool
 ) -> None:
     build = boot_and_data(starter, "data", action)
-    bench = bench_sheet(starter, build, place(build), 1, may_erase=may_erase)
+    bench = bench_sheet(starter, build, place(build), Deal(), may_erase=may_erase)
     told = [s.title for s in bench.steps]
     assert "Stop and ask" in told
     assert not any(t.startswith(("Create", "Initialise", "Assign", "Acceptance")) for t in told)
@@ -192,7 +193,7 @@ def test_drives_had_and_drives_bought_are_picked_apart(starter: PriceList) -> No
     build = boot_and_data(starter)
     boot, data = build.arrays
     some = replace(build, arrays=(boot, replace(data, have_drives=3)))
-    bench = bench_sheet(starter, some, place(some), 1, may_erase=True)
+    bench = bench_sheet(starter, some, place(some), Deal(), may_erase=True)
     lines = {line.owned: line for line in bench.pick if line.sku == data.drive.sku}
     assert (lines[True].quantity, lines[True].bays) == (3, (3, 4, 5))
     assert (lines[False].quantity, lines[False].bays) == (2, (6, 8))
@@ -204,7 +205,7 @@ def test_protection_of_one_controller_does_not_protect_another(small: PriceList)
     build = small_list.build(
         small, "BOX-12 CARD DISK-8T BARE DISK-4T", Layout("5", 4), Layout("1", 2)
     )
-    bench = bench_sheet(small, build, place(build), 1, may_erase=True)
+    bench = bench_sheet(small, build, place(build), Deal(), may_erase=True)
     caches = [
         next(f.value for f in array.settings if f.label == "Write cache") for array in bench.arrays
     ]
@@ -218,7 +219,7 @@ def test_arrays_without_a_name_are_counted(small: PriceList) -> None:
     build = small_list.build(
         small, "BOX-4 BOARD DISK-4T BOARD DISK-4T", Layout("1", 2), Layout("none", 1)
     )
-    bench = bench_sheet(small, build, place(build), 1, may_erase=True)
+    bench = bench_sheet(small, build, place(build), Deal(), may_erase=True)
     assert [array.name for array in bench.arrays] == ["Array 1", "Array 2"]
     assert "Pass through array 2" in {s.title for s in bench.steps}
     for array in bench.arrays:
@@ -248,7 +249,7 @@ def test_any_two_levels_are_built_together(small: PriceList, first: str, second:
     other = "MEZZ" if LEVELS[second].is_array else "THROUGH"
     build = small_list.build(small, f"BOX-12 {one} DISK-4T {other} DISK-8T", *layouts)
     places = place(build)
-    bench = bench_sheet(small, build, places, 1, may_erase=True)
+    bench = bench_sheet(small, build, places, Deal(), may_erase=True)
     assert uncautioned(bench) == []
     pushed = [bays_in(s.words) for s in bench.steps if "Push" in s.words]
     assert sorted(bay for held in pushed for bay in held) == sorted(places.filled)
@@ -274,7 +275,7 @@ def test_a_new_row_of_the_level_table_is_enough(
 
     def settings(layout: Layout) -> dict[str, str]:
         build = small_list.build(prices, "BOX-12 CARD DISK-8T", layout)
-        bench = bench_sheet(prices, build, place(build), 1, may_erase=True)
+        bench = bench_sheet(prices, build, place(build), Deal(), may_erase=True)
         return {fact.label: fact.value for fact in bench.arrays[0].settings}
 
     assert settings(Layout("pairs", 4))["Spans"].endswith("bays 1 + 2, 3 + 4")

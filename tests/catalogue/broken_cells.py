@@ -77,7 +77,7 @@ def words_and_lists() -> list[Broken]:
         ("unknown height", SLOTS, 2, "height", "tall", "use low or full"),
         ("unknown accessory", ACCESSORIES, 2, "kind", "sticker", "use cable, cache_protection"),
         ("per rack", ACCESSORIES, 2, "per", "rack", "use build or drive"),
-        ("per hour", SERVICES, 2, "per", "hour", "use build, drive, controller or array"),
+        ("per hour", SERVICES, 2, "per", "hour", "use build, drive, controller, array or quote"),
         ("blank description", DRIVES, 2, "description", "", "is blank; write a few words"),
         ("endless description", DRIVES, 2, "description", "x" * 501, "is 501 characters long"),
         ("blank sku", SERVICES, 2, "sku", "", "is blank; give every part a sku of its own"),

@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import digits
@@ -18,6 +18,7 @@ COLUMNS = (
     "usable_bytes", "usable_tb", "usable_tib", *ESTIMATED, "watts", "mass_kg", "lead_days", *FILES,
 )  # fmt: skip
 _SUMS = ("lines_total", "discount", "freight", "net", "tax", "gross")
+_IF_ASKED = ("services",)  # a column where some row has it: other files stay as they were
 _DIGITS = 4
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -34,6 +35,7 @@ def record_cells(record: QuoteRecord) -> dict[str, str]:
         "watts": plain(server.watts),
         "mass_kg": format(server.mass_kg, "f"),
         "lead_days": str(server.lead_days),
+        **{name: record.enquiry[name] for name in _IF_ASKED if name in record.enquiry},
     }
     for array in server.arrays[:1]:
         layout, capacity = array.layout, array.capacity
@@ -49,12 +51,13 @@ def record_cells(record: QuoteRecord) -> dict[str, str]:
     return cells
 
 
-def to_csv(rows: Iterable[Mapping[str, str]]) -> str:
+def to_csv(rows: Sequence[Mapping[str, str]]) -> str:
     """Write rows as CSV, harmless in a spreadsheet."""
     # Text of the customer's; all else is ours and may start with a minus sign.
-    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive"}
+    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive", *_IF_ASKED}
     buffer = io.StringIO()
-    writer = csv.DictWriter(buffer, COLUMNS, restval="", lineterminator="\n")
+    columns = (*COLUMNS, *(name for name in _IF_ASKED if any(name in row for row in rows)))
+    writer = csv.DictWriter(buffer, columns, restval="", lineterminator="\n")
     writer.writeheader()
     for row in rows:
         writer.writerow({k: _harmless(v) if k in foreign else v for k, v in row.items()})
