@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .reading import Prices, Row, words
+from .reading import Prices, Row, Service, words
 
 LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
 ADVISE_CODES = ("erases_data", "no_redundancy", "loss_over_limit", "cache_unprotected")
@@ -36,6 +36,7 @@ class Enquiry:
     spares: int
     owned: frozenset[str]
     accept: frozenset[str]
+    services: tuple[tuple[Service, int], ...] = ()
 
 
 def _given(row: Row, column: str, known: tuple[str, ...] | frozenset[str]) -> str | None:
@@ -68,6 +69,18 @@ def _several(row: Row, column: str, known: tuple[str, ...]) -> frozenset[str]:
     if not given <= set(known):
         raise ValueError(f"{column}: {row[column]!r} holds a word that is not known")
     return given
+
+
+def _services(row: Row, prices: Prices) -> tuple[tuple[Service, int], ...]:
+    """Read `SKU*n`; only what is charged where it is chosen can be named."""
+    offered = {service.sku: service for service in prices.services if service.chosen}
+    counts: dict[str, int] = {}
+    for item in words(row.get("services", "")):
+        found = re.fullmatch(r"([^*]+?) *(?:[*] *([0-9]+))?", item)
+        if not found or found[1] not in offered or (found[2] and not 1 <= int(found[2]) <= 99):
+            raise ValueError(f"services: {item!r} cannot be chosen")
+        counts[found[1]] = counts.get(found[1], 0) + int(found[2] or 1)
+    return tuple((offered[sku], count) for sku, count in counts.items())
 
 
 def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
@@ -110,4 +123,5 @@ def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
         spares=_count(row, "spares", 0) or 0,
         owned=owned,
         accept=_several(row, "accept", ADVISE_CODES),
+        services=_services(row, prices),
     )

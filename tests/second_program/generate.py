@@ -15,6 +15,7 @@ from pathlib import Path
 
 from .generate_enquiries import enquiry_rows
 from .generate_prices import MODERATE, SMALL, PriceWriter, Size
+from .generate_services import ask_for_services, more_services
 from .reading import Row, read_prices
 
 __all__ = ["MODERATE", "SMALL", "Size", "generate"]
@@ -43,24 +44,31 @@ COLUMNS = {
     "slots": "chassis_sku,slot,gen,lanes,height",
     "accessories": "sku,description,kind,needed_by,per,watts,mass_g,unit_cost,unit_price,"
     "lead_days,stock",
-    "services": "sku,description,per,minutes,unit_cost,unit_price",
+    "services": "sku,description,per,minutes,unit_cost,unit_price,when,actions",
     "workloads": "name,description,read_pct,random_pct,block_kib,outstanding,writes_gb_per_day",
     "enquiries": "enquiry_id,customer,currency,builds,usable_tb,workload,host_iops,host_mb_s,"
     "survive,max_loss_pct,media,free_slots,max_price,discount_pct,tax_code,note,chassis,"
-    "controller,drive,members,level,spans,spares,owned,accept",
+    "controller,drive,members,level,spans,spares,owned,accept,services",
 }
+OPTIONAL = {"when", "actions", "services"}
 
 
 def write_table(path: Path, rows: list[Row]) -> None:
-    """Write one table of the contract, whole header, blanks where a row gives nothing."""
-    columns = COLUMNS[path.stem].split(",")
+    """Write one table of the contract, blanks where a row gives nothing.
+
+    The header is whole, but for what may be left out and no row has.
+    """
+    there = {column for row in rows for column in row}
+    columns = [c for c in COLUMNS[path.stem].split(",") if c in there or c not in OPTIONAL]
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, columns, restval="", lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
 
 
-def generate(seed: int, folder: Path, size: Size = SMALL) -> tuple[Path, Path]:
+def generate(
+    seed: int, folder: Path, size: Size = SMALL, *, services: bool = False
+) -> tuple[Path, Path]:
     """Write a price list and enquiries.
 
     Parameters
@@ -71,13 +79,15 @@ def generate(seed: int, folder: Path, size: Size = SMALL) -> tuple[Path, Path]:
         Made if missing; gets ``prices/`` and ``enquiries.csv``.
     size : Size
         How many of each.
+    services : bool
+        Whether there are services to choose from, or charged once a quote, and rows ask for some.
 
     Returns
     -------
     tuple of Path
         The price-list folder and the enquiries file.
     """
-    rng = random.Random(seed)
+    rng, extra = random.Random(seed), random.Random(f"services {seed}")
     maker = PriceWriter(rng, size)
     prices = folder / "prices"
     prices.mkdir(parents=True, exist_ok=True)
@@ -86,9 +96,13 @@ def generate(seed: int, folder: Path, size: Size = SMALL) -> tuple[Path, Path]:
     write_table(prices / "chassis.csv", maker.chassis)
     write_table(prices / "slots.csv", maker.slots)
     write_table(prices / "accessories.csv", maker.accessories())
-    write_table(prices / "services.csv", maker.services())
+    more = more_services(extra, maker.currency) if services else []
+    write_table(prices / "services.csv", maker.services() + more)
     write_table(prices / "workloads.csv", WORKLOADS)
     (prices / "terms.toml").write_text(maker.terms(), encoding="utf-8")
     enquiries = folder / "enquiries.csv"
-    write_table(enquiries, enquiry_rows(rng, read_prices(prices), size.enquiries))
+    rows = enquiry_rows(rng, read_prices(prices), size.enquiries)
+    if services:
+        ask_for_services(extra, read_prices(prices), rows)
+    write_table(enquiries, rows)
     return prices, enquiries

@@ -9,7 +9,7 @@ from babel.numbers import get_currency_precision
 
 from .enquiry import Enquiry
 from .reading import Accessory, Part, Prices, Service
-from .rules import Build, accessories_of, freight_mass_g, quantity
+from .rules import Build, accessories_of, freight_mass_g, quantity, service_count
 
 # Wide enough for every product here to be exact.
 EXACT = Context(prec=100, rounding=ROUND_HALF_UP)
@@ -22,13 +22,14 @@ def rounded(value: Decimal, digits: int) -> Decimal:
 
 @dataclass(frozen=True)
 class Totals:
-    """Money of one quote (all builds) in its currency."""
+    """Money of one quote (all builds) in its currency; `once` is part of lines total and net."""
 
     lines_total: Decimal
     discount: Decimal
     freight: Decimal
     net: Decimal
     cost: Decimal
+    once: Decimal
 
 
 @dataclass
@@ -54,7 +55,7 @@ class Till:
         self.discount_pct = max([self.enquiry.discount_pct, *volume])
 
     def lines(self, build: Build) -> list[tuple[Part | Service, int]]:
-        """List what is sold with one build and how many of it."""
+        """List what is sold with one build and how many of it, services per quote left out."""
         owned = self.enquiry.owned
         sold: list[tuple[Part | Service, int]] = []
         if "chassis" not in owned:
@@ -65,16 +66,18 @@ class Till:
             sold.append((build.drive, build.drives))
         for accessory in self._accessories(build):
             sold.append((accessory, quantity(accessory, build.drives)))
-        for service in self.prices.services:
-            count = {
-                "build": 1,
-                "drive": build.drives,
-                "controller": 0 if build.controller.mounting == "board" else 1,
-                "array": 0 if build.level == "none" else 1,
-            }[service.per]
-            if count:
-                sold.append((service, count))
+        sold += [(s, count) for s, count in self.services(build) if s.per != "quote"]
         return sold
+
+    def services(self, build: Build) -> list[tuple[Service, int]]:
+        """List the services of one build, and those of the quote, with how often each is done."""
+        chosen = {service.sku: count for service, count in self.enquiry.services}
+        found = []
+        for service in self.prices.services:
+            times = chosen.get(service.sku, 0) if service.chosen else 1
+            if times * service_count(service, build):
+                found.append((service, times * service_count(service, build)))
+        return found
 
     def _accessories(self, build: Build) -> list[Accessory]:
         return accessories_of(
@@ -98,6 +101,12 @@ class Till:
             unit_price, unit_cost = self._unit(item)
             lines_total += count * unit_price * builds
             cost += count * unit_cost * builds
+        # Whatever else is discounted, what is charged once a quote is not.
+        once = Decimal(0)
+        for service, count in self.services(build):
+            if service.per == "quote":
+                once += count * self._unit(service)[0]
+                cost += count * self._unit(service)[1]
         discount = rounded(lines_total * self.discount_pct / 100, self.digits)
         grams = freight_mass_g(build, self._accessories(build), self.enquiry.owned)
         freight = rounded(
@@ -106,8 +115,8 @@ class Till:
             * builds,
             self.digits,
         )
-        net = lines_total - discount + freight
-        return Totals(lines_total, discount, freight, net, cost)
+        net = lines_total - discount + freight + once
+        return Totals(lines_total + once, discount, freight, net, cost, once)
 
     def lead_days(self, build: Build) -> int:
         """Longest wait among the parts we ship and do not have enough of."""

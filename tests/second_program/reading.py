@@ -71,6 +71,8 @@ class Service:
     per: str
     unit_cost: Decimal
     unit_price: Decimal
+    chosen: bool
+    actions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -193,7 +195,14 @@ def read_prices(folder: Path) -> Prices:
         drives=tuple(_drive(row) for row in read_rows(folder / "drives.csv")),
         accessories=tuple(_accessory(row) for row in read_rows(folder / "accessories.csv")),
         services=tuple(
-            Service(row["sku"], row["per"], number(row["unit_cost"]), number(row["unit_price"]))
+            Service(
+                row["sku"],
+                row["per"],
+                number(row["unit_cost"]),
+                number(row["unit_price"]),
+                row.get("when") == "chosen",
+                words(row.get("actions", "")),
+            )
             for row in read_rows(folder / "services.csv")
         ),
         workloads=frozenset(row["name"] for row in read_rows(folder / "workloads.csv")),

@@ -24,6 +24,7 @@ from .rules import (
     layout_stops,
     mass_g,
     parts_stops,
+    service_stops,
     stops,
     survives_any,
     usable_bytes,
@@ -89,12 +90,15 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
         # Exact: parts that cannot go together stop every layout made of them.
         if stopped_already and tried:
             found.stopped |= stopped_already
+            for level, members, spans in tried if enquiry.services else ():
+                build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+                found.stopped |= service_stops(build, enquiry.services)
             continue
         # Net depends on the level only through "is there an array": price each case once.
         priced: dict[tuple[int, bool], Totals] = {}
         for level, members, spans in tried:
             build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
-            codes = layout_stops(build, accessories)
+            codes = layout_stops(build, accessories) | service_stops(build, enquiry.services)
             if codes:
                 found.stopped |= codes
                 continue
@@ -105,7 +109,8 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
             if case not in priced:
                 priced[case] = till.totals(build)
             net = priced[case].net
-            if enquiry.max_price is not None and net > enquiry.max_price * enquiry.builds:
+            of_builds = net - priced[case].once
+            if enquiry.max_price is not None and of_builds > enquiry.max_price * enquiry.builds:
                 continue
             unaccepted = frozenset(advice(build, accessories, enquiry.owned) - enquiry.accept)
             rank = (
@@ -155,7 +160,7 @@ def refused_row(prices: Prices, enquiry: Enquiry, found: Search) -> Row:
     """Make the row of an enquiry that no build answers."""
     row = blank_row(enquiry.enquiry_id, "refused")
     if found.only is not None:
-        codes = stops(prices, found.only, enquiry.owned)
+        codes = stops(prices, found.only, enquiry.owned, enquiry.services)
         row[CODES_RULE] = "all" if codes else ""
         row["reason"] = " ".join(sorted(codes))
     elif not found.free_of_stops:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .reading import Accessory, Chassis, Controller, Drive, Prices
+from .reading import Accessory, Chassis, Controller, Drive, Prices, Service
 
 STOP_CODES = (
     "level_not_offered",
@@ -19,8 +19,10 @@ STOP_CODES = (
     "no_slot",
     "board_elsewhere",
     "power",
+    "service_elsewhere",
 )
 STRIP_BYTES = 256 * 1024
+Services = tuple[tuple[Service, int], ...]
 
 
 @dataclass(frozen=True)
@@ -180,6 +182,27 @@ def free_slots(build: Build) -> int:
     return len(build.chassis.slot_heights) - (build.controller.mounting == "card")
 
 
+def service_count(service: Service, build: Build) -> int:
+    """How often one build calls for a service; its one array is made new, or there is none."""
+    actions = service.actions
+    if actions and "new" not in actions:
+        return 0
+    counts = {
+        "build": 1,
+        "quote": 1,
+        "drive": build.drives,
+        "controller": 0 if build.controller.mounting == "board" else 1,
+        "array": 0 if build.level == "none" else 1,
+    }
+    return counts[service.per]
+
+
+def service_stops(build: Build, services: Services) -> set[str]:
+    """`stop` finding where a service was chosen that would be charged zero times."""
+    idle = any(not service_count(service, build) for service, _ in services)
+    return {"service_elsewhere"} if idle else set()
+
+
 def parts_stops(prices: Prices, chassis: Chassis, controller: Controller, drive: Drive) -> set[str]:
     """`stop` findings of three parts together, however many drives at whatever level."""
     codes = set()
@@ -217,11 +240,12 @@ def layout_stops(build: Build, accessories: list[Accessory]) -> set[str]:
     return codes
 
 
-def stops(prices: Prices, build: Build, owned: frozenset[str]) -> set[str]:
+def stops(prices: Prices, build: Build, owned: frozenset[str], services: Services = ()) -> set[str]:
     """Every `stop` finding of one build."""
     parts = (build.chassis, build.controller, build.drive)
     accessories = accessories_of(prices, *parts, owned)
-    return parts_stops(prices, *parts) | layout_stops(build, accessories)
+    codes = parts_stops(prices, *parts) | layout_stops(build, accessories)
+    return codes | service_stops(build, services)
 
 
 def advice(build: Build, accessories: list[Accessory], owned: frozenset[str]) -> set[str]:

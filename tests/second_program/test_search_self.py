@@ -19,10 +19,10 @@ from .rules import Build, accessories_of, advice, member_count_fits, stops
 from .test_reference_self import PINNED, ask, plain_list
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int) -> None:
+@pytest.mark.parametrize(("seed", "services"), [*((n, False) for n in range(6)), (6, True)])
+def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int, services: bool) -> None:
     """The same choice with no short cut at all: every build judged and priced by itself."""
-    folder, enquiries = generate(seed, tmp_path, SMALL)
+    folder, enquiries = generate(seed, tmp_path, SMALL, services=services)
     rows = reference_rows(folder, enquiries)
     with localcontext(EXACT):
         prices = read_prices(folder)
@@ -43,10 +43,13 @@ def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int) -> None:
                     continue
                 for level, members, spans in layouts(enquiry, SMALL.bays + 2):
                     build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
-                    if stops(prices, build, enquiry.owned) or not meets_demands(build, enquiry):
+                    if stops(prices, build, enquiry.owned, enquiry.services):
                         continue
-                    net = till.totals(build).net
-                    if enquiry.max_price is not None and net > enquiry.max_price * enquiry.builds:
+                    if not meets_demands(build, enquiry):
+                        continue
+                    totals = till.totals(build)
+                    net, most = totals.net, enquiry.max_price
+                    if most is not None and net - totals.once > most * enquiry.builds:
                         continue
                     added = accessories_of(prices, chassis, controller, drive, enquiry.owned)
                     held = bool(advice(build, added, enquiry.owned) - enquiry.accept)
@@ -96,7 +99,7 @@ def test_generator_repeats_itself_and_reaches_every_outcome(tmp_path: Path) -> N
 
 
 def test_tables_have_the_columns_that_are_read(tmp_path: Path) -> None:
-    folder, _ = generate(1, tmp_path)
+    folder, _ = generate(1, tmp_path, services=True)
     for path in folder.glob("*.csv"):
         header = path.read_text(encoding="utf-8").splitlines()[0]
         assert header == COLUMNS[path.stem]
