@@ -1,0 +1,105 @@
+"""Chosen services on the offer, on the bench sheet and in the summary."""
+
+import datetime as dt
+import re
+
+import pytest
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.documents.batch.summary import COLUMNS, record_cells, to_csv
+from quotelib.documents.sections import section
+from quotelib.promise.answer import answer
+from quotelib.promise.record import QuoteRecord
+from tests.asking import ask
+from tests.documents.builds import pages
+from tests.services import PINS, prices, tables
+from tests.small_list import change, price_list
+
+DATE = dt.date(2026, 3, 2)
+
+
+def record(offered: PriceList, **cells: str) -> QuoteRecord:
+    made = answer(offered, ask(offered, **cells), DATE, alternatives=False).record
+    assert made is not None
+    return made
+
+
+def text(html: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
+
+
+def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None:
+    made = record(starter, usable_tb="20", builds="5", services="SVC-ONSITE-3Y;SVC-MIGRATE*2")
+    offer, _ = pages(made)
+    said = text(offer)
+    onsite = "On-site service for three years: a technician by the end of the next working day"
+    moved = "Migration of data from the old storage, up to one working day at your site"
+    assert f"Service {onsite} " in said
+    assert f"Service 2 × {moved} " in said
+    assert f"SVC-ONSITE-3Y {onsite} 5 240.00 1,200.00" in said
+    assert f"Once for this quote SVC-MIGRATE {moved} 2 460.00 920.00" in said
+    assert "Less volume discount of 2.5 % for 5 alike, on all but what is charged once" in said
+    assert "for each server, apart from what is charged once)" in said
+    assert QuoteRecord.model_validate_json(made.to_json()) == made
+
+
+def test_an_offer_without_them_says_nothing_of_them(starter: PriceList) -> None:
+    made = record(starter, usable_tb="20", builds="5")
+    said = text(section("costs", record=made).html)
+    assert "Less volume discount of 2.5 % for 5 alike −" in said
+    assert "once" not in said.lower()
+
+
+def test_a_line_that_costs_nothing_is_still_shown() -> None:
+    made = record(price_list(change(tables(), "PAPER", unit_price=0)), **PINS)
+    assert made.totals.once == 0
+    assert "Once for this quote PAPER Paper 1 0.00 0.00" in text(section("costs", record=made).html)
+
+
+def test_bench_minutes_count_what_is_done_once_once() -> None:
+    made = record(prices(), **PINS, builds="3", services="TUNE*2;MOVE;VISIT")
+    bench = made.servers[0].bench
+    # 50 + 4 x 2 + 35 + 15 x 2 for each; 90 + 4 once. A visit takes the bench no time.
+    assert (bench.minutes, bench.minutes_all) == (123, 463)
+    assert made.bench_minutes == 463
+    assert [s.sku for s in bench.services] == [
+        "ASSEMBLE",
+        "FIT-DRIVE",
+        "ARRAY",
+        "TUNE",
+        "MOVE",
+        "PAPER",
+    ]
+    said = text(section("bench_sign_off", record=made).html)
+    assert "MOVE Moving (once for the quote) 1 90 90" in said
+    assert "Minutes for one build (463 for all 3) 123" in said
+    alone = record(prices(), **PINS)
+    said = text(section("bench_sign_off", record=alone).html)
+    assert "Minutes for one build (97 with what is done once) 93" in said
+
+
+@pytest.mark.parametrize("owned", ["", "drive"])
+def test_a_certificate_of_erasure_leaves_the_bench_as_it_was(
+    owned: str, starter: PriceList
+) -> None:
+    """The paper is about drives left with us: no step, no minute, no word of it at the bench."""
+    cells = {"drive": "DRV-HDD-16T-SAS-4K", "members": "4", "level": "6", "owned": owned}
+    plain = record(starter, **cells)
+    certified = record(starter, **cells, services="SVC-ERASE-CERT;SVC-MIGRATE")
+    assert certified.servers[0].bench == plain.servers[0].bench
+    assert certified.cautions == plain.cautions
+    _, sheet = pages(certified)
+    assert "800-88" not in sheet
+    line = next(x for x in certified.servers[0].lines if x.sku == "SVC-ERASE-CERT")
+    assert line.quantity == 4
+
+
+def test_the_summary_has_a_column_only_where_somebody_chose() -> None:
+    rows = [
+        {"enquiry_id": f"E{n}", **record_cells(record(prices(), **PINS, services=services))}
+        for n, services in enumerate(("", "VISIT*2;MOVE"))
+    ]
+    header, *lines = to_csv(rows).splitlines()
+    assert header == ",".join((*COLUMNS, "services"))
+    assert [line.rsplit(",", 1)[1] for line in lines] == ["", "VISIT;VISIT;MOVE"]
+    assert to_csv(rows[:1]).splitlines()[0] == ",".join(COLUMNS)
