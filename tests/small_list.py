@@ -7,6 +7,7 @@ cells; tests change copies of them, then write them to a folder or read them in 
 import csv
 import io
 import tomllib
+from collections import Counter
 from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
@@ -96,6 +97,21 @@ TABLES: Tables = {
         "files Files 70 60 16 8 20",
     ),
 }
+
+OPTIONS = table(
+    "sku description kind fits cores memory_gb supply_w card brackets gen connector_lanes watts"
+    + STOCKED,
+    "CPU-8 Processor processor - 8 - - - - - - 95 60 200 260 4 6",
+    "CPU-16 Processor processor BOX-12 16 - - - - - - 150 70 500 640 4 2",
+    "MEM-16 Memory memory - - 16 - - - - - 4 40 50 66 2 40",
+    "PSU-600 Supply supply - - - 600 - - - - 6 900 90 120 3 4",
+    "PSU-800 Supply supply - - - 800 - - - - 8 950 110 150 3 4",
+    "BOOT Boot boot - - - - - - - - 3 30 70 95 3 4",
+    "BOOT-CARD Boot boot - - - - yes low 3 4 5 80 80 110 3 4",
+    "SYSTEM Licence software - - - - - - - - 0 0 300 390 1 0",
+    "BELL Bell other - - - - - - - - 1 25 4 6 1 9",
+)
+"""Options of every kind but network cards, for price lists of tests that ask for them."""
 
 TERMS = """\
 currency = "GBP"
@@ -206,17 +222,31 @@ def price_list(tables: Tables = TABLES, terms: str | Mapping[str, Any] = TERMS) 
     )
 
 
-def build(prices: PriceList, names: str, *layouts: Layout, owned: str = "") -> Build:
+def build(
+    prices: PriceList,
+    names: str,
+    *layouts: Layout,
+    owned: str = "",
+    options: str = "",
+    redundant: bool = False,
+) -> Build:
     """Make a build of one array: ``build(prices, "BOX-4 BOARD DISK-4T", Layout("1", 2))``.
 
-    With more layouts, as many arrays; names go on with a controller and a drive for each.
+    With more layouts, as many arrays; names go on with a controller and a drive for each. Options
+    are skus with spaces between them, each as often as it is wanted.
     """
     chassis, *pairs = names.split()
-    return server(prices, chassis, list(zip(pairs[::2], pairs[1::2], layouts, strict=True)), owned)
+    wanted = list(zip(pairs[::2], pairs[1::2], layouts, strict=True))
+    return server(prices, chassis, wanted, owned, options, redundant)
 
 
 def server(
-    prices: PriceList, chassis: str, wanted: list[tuple[str, str, Layout]], owned: str = ""
+    prices: PriceList,
+    chassis: str,
+    wanted: list[tuple[str, str, Layout]],
+    owned: str = "",
+    options: str = "",
+    redundant: bool = False,
 ) -> Build:
     """Make a build of arrays, each a controller, a drive and a layout; a controller once."""
     arrays = tuple(
@@ -233,7 +263,9 @@ def server(
         for array in arrays
     }
     mine = prices.chassis[chassis]
-    return assemble(prices, mine, "chassis" in owned.split(), tuple(placed.values()), arrays)
+    added = (Placed(prices.options[sku], n) for sku, n in Counter(options.split()).items())
+    parts = (*placed.values(), *added)
+    return assemble(prices, mine, "chassis" in owned.split(), parts, arrays, redundant)
 
 
 def only_array(made: Build) -> Array:

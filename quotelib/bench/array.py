@@ -169,4 +169,10 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
     soak = f"{load}; no drive, link or memory error; drives cool enough"
     power = f"about {plain(build.watts)} W as rated; well above it, find out why"
     burn_in = ("Burn-in", soak, "from, to, hottest °C")
-    return _checks([*links, burn_in, ("Power under load", power, "W")])
+    checks = [*links, burn_in, ("Power under load", power, "W")]
+    if fitted := build.listed("processor socket", "memory slot"):
+        checks.insert(0, ("Processors, memory", f"{fitted}, no error logged", "cores, GB"))
+    if build.redundant_supply:
+        alone = "stays up, logs the fault and clears it, with each supply's cord out in turn"
+        checks.append(("One supply less", alone, "which; W"))
+    return _checks(checks)

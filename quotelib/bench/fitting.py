@@ -19,6 +19,26 @@ STATIC: Hazards = {"static": ""}
 EDGES: Hazards = {"edges": ""}
 _LITHIUM: Hazards = {"lithium": ""}
 _HELD: Hazards = {"static": "Static and shock: strap on, hold drives by the sides."}
+_FEEDS = "label every inlet with its feed. Feeds are the work of those licensed, as local codes say"
+_HOW: dict[str, tuple[str, Hazards]] = {
+    "": ("Fit {} as the maker's manual says.", STATIC | EDGES),
+    "processor socket": (
+        "Set {} into the processor sockets by their marks, without force and without touching the "
+        "contacts; paste, heat sink and torque as the maker's manual says.",
+        STATIC | EDGES,
+    ),
+    "memory slot": (
+        "Press {} into the memory slots that the maker's manual fills first, equally many for each "
+        "processor, until every latch closes.",
+        STATIC | EDGES,
+    ),
+    "supply bay": (
+        f"Push {{}} into the supply bays until each locks, without a cord; {_FEEDS}.",
+        {"supply": "Mains: no cord yet; supply units stay closed.", **EDGES},
+    ),
+    "software licence": ("Put {} with the paperwork; nothing is fitted.", {}),
+}
+"""How a part without a seat goes in, by what it takes or is, and what can hurt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +60,9 @@ def fit_parts(build: Build, places: Placement) -> Iterator[Step]:
     seated = {seat.sku for seat in places.seats}
     for piece in build.parts:
         if piece.part.sku not in seated:
-            words = f"Fit {piece.count} × {piece.part.sku} as the maker's manual says."
-            yield Step(sentence(piece.part.role), words, STATIC | EDGES)
+            how, hurts = _HOW.get(piece.part.takes or piece.part.role, _HOW[""])
+            words = how.format(f"{piece.count} × {piece.part.sku}")
+            yield Step(sentence(piece.part.role), words, hurts)
 
 
 def _on_board(seat: Seat, build: Build, places: Placement) -> Step:

@@ -11,7 +11,7 @@ from quotelib.build.layout import Array
 from quotelib.build.placement import AccessoryPlace, Bay, Placement
 from quotelib.build.seats import BRACKET_WORDS, Seat, slot_facts
 from quotelib.facts import Fact
-from quotelib.text import bays, both
+from quotelib.text import bays, both, sentence
 
 _USE = {
     "member": "member",
@@ -79,6 +79,10 @@ def plan(build: Build, places: Placement) -> Iterator[Fact]:
         yield Fact(label=f"Slot {slot.slot}", value=value)
     if not build.chassis.slots:
         yield Fact(label="Slots", value="this chassis has none")
+    for place, room in build.chassis.room.items():
+        if held := build.listed(place):
+            free = "" if room is None else f"; {room - build.number(place)} stay free"
+            yield Fact(label=sentence(f"{place}s"), value=held + free)
     if leads := list(_leads(build, places)):
         yield Fact(label="Backplane", value="; ".join(leads))
     if build.arrays:

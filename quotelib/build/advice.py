@@ -4,6 +4,7 @@
 """
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
@@ -11,6 +12,7 @@ from quotelib.build.fit import asked
 from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.levels import redundant_levels
 from quotelib.text import count, either, kg
+from quotelib.units import plain
 
 
 def erases_data(build: Build) -> Iterator[Finding]:
@@ -35,11 +37,9 @@ def no_redundancy(build: Build) -> Iterator[Finding]:
         level = array.layout.rule
         if not level.survives:
             what = "an array without redundancy" if level.is_array else "no array"
-            yield finding(
-                "no_redundancy",
-                f"this is {what}: the failure of any one drive loses data",
-                f"choose RAID {either(redundant_levels())}, or accept the risk",
-            )
+            what = f"this is {what}: the failure of any one drive loses data"
+            change = f"choose RAID {either(redundant_levels())}, or accept the risk"
+            yield finding("no_redundancy", what, change)
 
 
 def cache_unprotected(build: Build) -> Iterator[Finding]:
@@ -53,6 +53,32 @@ def cache_unprotected(build: Build) -> Iterator[Finding]:
                 "choose a controller with battery or flash protection, or accept the risk and "
                 "run it write-through",
             )
+
+
+def memory_uneven(build: Build) -> Iterator[Finding]:
+    """Advise against memory that processors have unequal shares of; silent without processors."""
+    modules, processors = build.number("memory slot"), build.number("processor socket")
+    if processors and modules % processors:
+        what = f"{count(modules, 'memory module')} cannot be spread evenly over {processors} "
+        what += "processors, one of which reaches less memory than the others"
+        yield finding("memory_uneven", what, f"choose a multiple of {processors}, or accept it")
+
+
+def places_unknown(build: Build) -> Iterator[Finding]:
+    """Note that nobody could check whether processors or memory find places."""
+    for place, room in build.chassis.room.items():
+        if room is None and (there := build.listed(place)):
+            what = f"the price list does not say how many {place}s {build.chassis.sku} has: whether"
+            what += f" {there} find room is not checked"
+            yield finding("places_unknown", what, "look it up before this is ordered")
+
+
+def supply_high(build: Build, limit_pct: Decimal | None) -> Iterator[Finding]:
+    """Note a draw above the share of the supplies that the terms name; silent without one."""
+    if limit_pct is not None and 100 * build.watts > limit_pct * build.supply_w:
+        what = f"the build draws {plain(build.watts)} W with all drives active, more than "
+        what += f"{plain(limit_pct)} % of the {plain(build.supply_w)} W its supply carries"
+        yield finding("supply_high", what, "a larger supply runs cooler and leaves room for more")
 
 
 def is_heavy(build: Build) -> bool:
@@ -97,9 +123,9 @@ def not_a_backup(build: Build) -> Iterator[Finding]:
 
 def advice(build: Build) -> list[Finding]:
     """Find why we would not build it, though it can be built."""
-    return asked((erases_data, no_redundancy, cache_unprotected), build)
+    return asked((erases_data, no_redundancy, cache_unprotected, memory_uneven), build)
 
 
 def notes(build: Build) -> list[Finding]:
     """Find what is worth knowing about it."""
-    return asked((heavy, sata_on_sas, not_a_backup), build)
+    return asked((places_unknown, heavy, sata_on_sas, not_a_backup), build)

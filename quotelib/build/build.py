@@ -6,8 +6,9 @@ from decimal import Decimal
 from functools import cached_property
 
 from quotelib.build.layout import Array, Layout
-from quotelib.catalogue.parts import Accessory, Chassis, Controller, Part
+from quotelib.catalogue.parts import Accessory, Chassis, Controller, Option, Part
 from quotelib.catalogue.price_list import PriceList
+from quotelib.text import both
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,8 @@ class Build:
         At least one where there are drives.
     accessories : tuple of Accessory
         Each of those that this combination needs, in the order of the price list.
+    redundant_supply : bool
+        Whether it has to carry its load with one supply less.
     """
 
     chassis: Chassis
@@ -44,6 +47,7 @@ class Build:
     parts: tuple[Placed, ...]
     arrays: tuple[Array, ...]
     accessories: tuple[Accessory, ...] = ()
+    redundant_supply: bool = False
 
     @property
     def drives(self) -> int:
@@ -59,7 +63,8 @@ class Build:
         """Give the same parts with other layouts, one an array; who owns the drives stays."""
         pairs = zip(self.arrays, layouts, strict=True)
         arrays = tuple(array.with_layout(layout) for array, layout in pairs)
-        return Build(self.chassis, self.chassis_owned, self.parts, arrays, self.accessories)
+        whose = self.chassis, self.chassis_owned, self.parts
+        return Build(*whose, arrays, self.accessories, self.redundant_supply)
 
     def controllers(self) -> Iterator[tuple[Placed, Controller]]:
         """List the storage controllers among the parts."""
@@ -75,10 +80,30 @@ class Build:
         """Give the parts that take one kind of place."""
         return tuple(piece for piece in self.parts if piece.part.takes == place)
 
+    def number(self, place: str) -> int:
+        """Count the parts that take one kind of place."""
+        return sum(piece.count for piece in self.taking(place))
+
+    def listed(self, *places: str) -> str:
+        """List the parts that take some kinds of place: ``2 × CPU and 8 × MEM``."""
+        return both(f"{p.count} × {p.part.sku}" for place in places for p in self.taking(place))
+
     @property
     def slots_free(self) -> int:
         """Count the slots that stay free."""
-        return len(self.chassis.slots) - sum(piece.count for piece in self.taking("slot"))
+        return len(self.chassis.slots) - self.number("slot")
+
+    @property
+    def supplies_w(self) -> tuple[Decimal, ...]:
+        """List what each supply gives, the chassis' own first."""
+        added = ((p.count, p.part) for p in self.parts if isinstance(p.part, Option))
+        each = [Decimal(o.supply_w) for n, o in added if o.takes == "supply bay" for _ in range(n)]
+        return (*[self.chassis.supply_w] * self.chassis.supplies, *each)
+
+    @property
+    def supply_w(self) -> Decimal:
+        """Give what the supplies carry; one less, where it has to do with one less."""
+        return sum(self.supplies_w[self.redundant_supply :], Decimal(0))
 
     def with_controller(self, kind: str, controller: Controller) -> tuple[Accessory, ...]:
         """Give the accessories of a kind that go with a controller, not with another one only."""
@@ -155,6 +180,7 @@ def assemble(
     chassis_owned: bool,
     parts: tuple[Placed, ...],
     arrays: tuple[Array, ...],
+    redundant_supply: bool = False,
 ) -> Build:
     """Put parts together with the accessories they need.
 
@@ -180,4 +206,4 @@ def assemble(
             s.intersection(item.needed_by) for s in (narrow if item.kind == "adapter" else [ours])
         )
     )
-    return Build(chassis, chassis_owned, parts, arrays, wanted)
+    return Build(chassis, chassis_owned, parts, arrays, wanted, redundant_supply)

@@ -18,6 +18,7 @@ ADVICE = {
     "loss_over_limit": "a chance of data loss above the limit of the terms",
     "cache_unprotected": "a write-back cache without protection",
     "erases_data": "writing over the customer's drives: nothing on them is needed",
+    "memory_uneven": "memory modules that do not spread evenly over the processors",
 }
 """What a person can say yes to, and in which words."""
 
@@ -26,13 +27,18 @@ _STOPS = {
     "members": ("member_count", "bays_full", "too_many_drives", "power"),
     "drive": ("bay_width", "bay_interface", "drive_link"),
     "controller": ("no_socket", "no_slot", "board_elsewhere"),
-    "options": ("option_elsewhere",),
+    "options": ("option_elsewhere", "sockets_full", "memory_full", "supplies_full"),
     "services": ("service_elsewhere",),
 }
-_NOTES = ("only_slot_used", "speed_capped", "heavy", "sata_on_sas", "not_a_backup")
+_NOTES = (
+    "only_slot_used", "speed_capped", "places_unknown", "supply_high", "heavy", "sata_on_sas",
+    "not_a_backup",
+)  # fmt: skip
 
 ABOUT = {code: column for column, codes in _STOPS.items() for code in codes}
 """Which column of an enquiry a stop is told beside."""
+PART_CODES = frozenset(c for kind in ("drive", "controller", "options") for c in _STOPS[kind])
+"""What stops parts whatever the layout."""
 
 CODES: dict[str, Severity] = {
     **dict.fromkeys((code for codes in _STOPS.values() for code in codes), "stop"),

@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterable, Iterator
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
 from quotelib.build.slots import in_slots
-from quotelib.catalogue.parts import Option
+from quotelib.catalogue.parts import PLACES, Option
 from quotelib.levels import LEVELS
-from quotelib.text import both, count, either
+from quotelib.text import both, count, either, plural
 from quotelib.units import plain
 
 Rule = Callable[[Build], Iterator[Finding]]
@@ -20,39 +20,30 @@ Rule = Callable[[Build], Iterator[Finding]]
 
 def bay_width(build: Build) -> Iterator[Finding]:
     """Check that drives go into the bays, with an adapter where they are smaller."""
-    chassis = build.chassis
+    chassis, wide = build.chassis, build.chassis.bay_width_in
     adapters = [item for item in build.accessories if item.kind == "adapter"]
     for array in build.arrays:
         drive = array.drive
-        if drive.width_in == chassis.bay_width_in:
-            continue
-        if not needs_adapter(chassis, array):
-            yield finding(
-                "bay_width",
-                f"{drive.sku} is {drive.width_in} inches wide, the bays of {chassis.sku} are "
-                f"{chassis.bay_width_in} inches",
-                f"choose a {chassis.bay_width_in}-inch drive or a {drive.width_in}-inch chassis",
-            )
-        elif not any(drive.sku in item.needed_by for item in adapters):
-            yield finding(
-                "bay_width",
-                f"{drive.sku} is 2.5 inches wide and no adapter is sold that takes it into the "
-                f"3.5-inch bays of {chassis.sku}",
-                "choose a 3.5-inch drive or a 2.5-inch chassis",
-            )
+        what, change = f"{drive.sku} is {drive.width_in} inches wide", ""
+        if drive.width_in != wide and not needs_adapter(chassis, array):
+            what += f", the bays of {chassis.sku} are {wide} inches"
+            change = f"choose a {wide}-inch drive or a {drive.width_in}-inch chassis"
+        elif drive.width_in != wide and not any(drive.sku in a.needed_by for a in adapters):
+            what += f" and no adapter is sold that takes it into the 3.5-inch bays of {chassis.sku}"
+            change = "choose a 3.5-inch drive or a 2.5-inch chassis"
+        if change:
+            yield finding("bay_width", what, change)
 
 
 def bay_interface(build: Build) -> Iterator[Finding]:
     """Check that the backplane is wired for the drives' interface."""
-    offered = build.chassis.bay_interfaces
+    offered = either(build.chassis.bay_interfaces)
     for drive in (array.drive for array in build.arrays):
-        if drive.interface not in offered:
-            yield finding(
-                "bay_interface",
-                f"the bays of {build.chassis.sku} take {either(offered)}, {drive.sku} is "
-                f"{drive.interface}",
-                f"choose a drive with {either(offered)} or a chassis with {drive.interface} bays",
-            )
+        kind = drive.interface
+        if kind not in build.chassis.bay_interfaces:
+            what = f"the bays of {build.chassis.sku} take {offered}, {drive.sku} is {kind}"
+            change = f"choose a drive with {offered} or a chassis with {kind} bays"
+            yield finding("bay_interface", what, change)
 
 
 def drive_link(build: Build) -> Iterator[Finding]:
@@ -62,25 +53,18 @@ def drive_link(build: Build) -> Iterator[Finding]:
         rates = (controller.sata_gbit_s, controller.sas_gbit_s, controller.nvme_gen)
         links = [name for name, rate in zip(("sata", "sas", "nvme"), rates, strict=True) if rate]
         if interface not in links:
-            has = either(links)
-            yield finding(
-                "drive_link",
-                f"{controller.sku} has no {interface} link, which {array.drive.sku} needs",
-                f"choose a drive with {has} or a controller with {interface}",
-            )
+            what = f"{controller.sku} has no {interface} link, which {array.drive.sku} needs"
+            change = f"choose a drive with {either(links)} or a controller with {interface}"
+            yield finding("drive_link", what, change)
 
 
 def no_socket(build: Build) -> Iterator[Finding]:
     """Check that what is made for a mezzanine socket finds one."""
-    sockets = build.chassis.mezzanine_sockets
-    for place, piece in enumerate(build.taking("socket")):
-        if place >= sockets:
-            has = count(sockets, "socket") if sockets else "none"
-            yield finding(
-                "no_socket",
-                f"{piece.part.sku} needs a mezzanine socket and {build.chassis.sku} has {has}",
-                "choose a card version or a chassis with a socket",
-            )
+    chassis, sockets = build.chassis.sku, build.chassis.mezzanine_sockets
+    has = count(sockets, "socket") if sockets else "none"
+    for piece in build.taking("socket")[sockets:]:
+        what = f"{piece.part.sku} needs a mezzanine socket and {chassis} has {has}"
+        yield finding("no_socket", what, "choose a card version or a chassis with a socket")
 
 
 def no_slot(build: Build) -> Iterator[Finding]:
@@ -94,33 +78,27 @@ def no_slot(build: Build) -> Iterator[Finding]:
         stuck = True
         heights = either(sorted({slot.height for slot in slots}))
         have = f"has only {heights}-height slots" if slots else "has no slot"
+        bracket = f"a card with a {either(card.brackets)}-height bracket"
         yield finding(
             "no_slot",
-            f"{piece.part.sku} is a card with a {either(card.brackets)}-height bracket and "
-            f"{chassis} {have}",
+            f"{piece.part.sku} is {bracket} and {chassis} {have}",
             "choose a chassis with such a slot, a card with another bracket or a mezzanine version",
         )
     if not stuck and in_slots(build) is None:
         cards = both(piece.part.sku for piece in build.taking("slot") for _ in range(piece.count))
-        yield finding(
-            "no_slot",
-            f"{chassis} has {count(len(slots), 'slot')}, too few or too low for {cards} together",
-            "choose a chassis with more slots, fewer cards or a mezzanine version",
-        )
+        has = f"{chassis} has {count(len(slots), 'slot')}, too few or too low for {cards} together"
+        change = "choose a chassis with more slots, fewer cards or a mezzanine version"
+        yield finding("no_slot", has, change)
 
 
 def board_elsewhere(build: Build) -> Iterator[Finding]:
     """Check that a board controller is used in the chassis it is part of."""
-    chassis = build.chassis
-    for piece in build.taking("board"):
-        if chassis.board_controller == piece.part.sku:
-            continue
-        own = f"use {chassis.board_controller}, which is on its board, or choose"
-        yield finding(
-            "board_elsewhere",
-            f"{piece.part.sku} is part of another chassis' board, not of {chassis.sku}",
-            f"{own if chassis.board_controller else 'choose'} a mezzanine or card controller",
-        )
+    chassis, own = build.chassis.sku, build.chassis.board_controller
+    for sku in (piece.part.sku for piece in build.taking("board")):
+        if own != sku:
+            what = f"{sku} is part of another chassis' board, not of {chassis}"
+            change = f"use {own}, which is on its board, or choose" if own else "choose"
+            yield finding("board_elsewhere", what, f"{change} a mezzanine or card controller")
 
 
 def level_not_offered(build: Build) -> Iterator[Finding]:
@@ -184,11 +162,8 @@ def bays_full(build: Build) -> Iterator[Finding]:
     if drives > bays:
         spares = sum(array.layout.spares for array in build.arrays)
         among = f" ({spares} of them spares)" if spares else ""
-        yield finding(
-            "bays_full",
-            f"{drives} drives{among} do not go into the {bays} bays of {build.chassis.sku}",
-            "choose a larger chassis, larger drives or fewer of them",
-        )
+        what = f"{drives} drives{among} do not go into the {bays} bays of {build.chassis.sku}"
+        yield finding("bays_full", what, "choose a larger chassis, larger drives or fewer of them")
 
 
 def too_many_drives(build: Build) -> Iterator[Finding]:
@@ -196,40 +171,52 @@ def too_many_drives(build: Build) -> Iterator[Finding]:
     for _, controller in build.controllers():
         drives = sum(array.drives for array in build.arrays_on(controller))
         if drives > controller.max_drives:
-            yield finding(
-                "too_many_drives",
-                f"{controller.sku} runs at most {controller.max_drives} drives, not {drives}",
-                "choose a larger controller, larger drives or fewer of them",
-            )
+            what = f"{controller.sku} runs at most {controller.max_drives} drives, not {drives}"
+            change = "choose a larger controller, larger drives or fewer of them"
+            yield finding("too_many_drives", what, change)
 
 
 def power(build: Build) -> Iterator[Finding]:
-    """Check that the supply carries the build with every drive active."""
-    needed, supply = build.watts, build.chassis.supply_w
-    if needed > supply:
-        yield finding(
-            "power",
-            f"the build draws {plain(needed)} W with all drives active, the supply of "
-            f"{build.chassis.sku} gives {plain(supply)} W",
-            "choose fewer or more frugal drives or a chassis with a larger supply",
-        )
+    """Check that the supplies, equal ones only, carry the build with every drive active."""
+    needed, each, add = build.watts, build.supplies_w, ""
+    if sizes := list(dict.fromkeys(each))[1:]:
+        other = either(f"{plain(watts)} W" for watts in sizes)
+        what = f"supplies that share a load must be equal, not {plain(each[0])} W and {other}"
+        yield finding("power", what, f"choose supplies of {plain(each[0])} W or another chassis")
+    elif needed > build.supply_w or len(each) <= build.redundant_supply:
+        gives = "supply" if len(each) == 1 else f"{len(each)} supplies"
+        gives += f" of {build.chassis.sku} {'gives' if len(each) == 1 else 'give'} "
+        gives += f"{plain(build.supply_w)} W"
+        if build.redundant_supply:
+            gives, add = f"{gives} with one less", "add a supply, "
+        what = f"the build draws {plain(needed)} W with all drives active, the {gives}"
+        change = "choose fewer or more frugal drives or a chassis with a larger supply"
+        yield finding("power", what, f"{add}{change}")
 
 
 def option_elsewhere(build: Build) -> Iterator[Finding]:
     """Check that options made for some chassis are used in one of them."""
+    chassis = build.chassis.sku
     for option in (piece.part for piece in build.parts if isinstance(piece.part, Option)):
-        if option.fits and build.chassis.sku not in option.fits:
-            yield finding(
-                "option_elsewhere",
-                f"{option.sku} is made for {either(option.fits)}, not for {build.chassis.sku}",
-                "choose such a chassis or another option",
-            )
+        if option.fits and chassis not in option.fits:
+            what = f"{option.sku} is made for {either(option.fits)}, not for {chassis}"
+            yield finding("option_elsewhere", what, "choose such a chassis or another option")
+
+
+def places_full(build: Build) -> Iterator[Finding]:
+    """Check that processors, memory and supplies find places; unknown room stops nothing."""
+    for code, place in zip(("sockets_full", "memory_full", "supplies_full"), PLACES, strict=True):
+        room = build.chassis.room[place]
+        if room is not None and build.number(place) > room:
+            has = f"{build.chassis.sku} has {room or 'no'} free {plural(room, place)}"
+            what = f"{has}, too few for {build.listed(place)}"
+            yield finding(code, what, "choose fewer of them or a chassis with more")
 
 
 PART_RULES: tuple[Rule, ...] = (
     bay_width, bay_interface, drive_link, no_socket, no_slot, board_elsewhere, option_elsewhere,
+    places_full,
 )  # fmt: skip
-PART_CODES = frozenset(rule.__name__ for rule in PART_RULES)
 ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, power)
 LAYOUT_RULES: tuple[Rule, ...] = (level_not_offered, member_count, *ROOM_RULES)
 

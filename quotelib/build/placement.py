@@ -238,7 +238,7 @@ def _where(
 
 def _free_for_later(build: Build, seated: tuple[Seat, ...], empty: tuple[int, ...]) -> FreeForLater:
     """Say what stays free beside the parts and drives of a build, given its empty bays."""
-    chassis, watts = build.chassis, build.chassis.supply_w - build.watts
+    chassis, watts = build.chassis, build.supply_w - build.watts
     taken = {seat.number for seat in seated if seat.takes == "slot"}
     slots = tuple(slot_facts(s) for s in chassis.slots if s.slot not in taken)
     sockets = chassis.mezzanine_sockets - sum(seat.takes == "socket" for seat in seated)
@@ -249,17 +249,21 @@ def _free_for_later(build: Build, seated: tuple[Seat, ...], empty: tuple[int, ..
         said = [f"{plural(len(slots), 'slot')} {each}"]
     if sockets:
         said.append(count(sockets, "mezzanine socket"))
+    for place, room in chassis.room.items():
+        if build.taking(place) and room is not None:
+            left = room - build.number(place)
+            said.append(f"{left or 'no'} {plural(left, place)}")
     said.append(bays_words(empty) if empty else "no bay")
     if more < len(empty):
         said[-1] += f" (controller and supply take {more or 'no'} more of these drives)"
-    said.append(f"{plain(watts)} W of the supply's {plain(chassis.supply_w)} W")
+    said.append(f"{plain(watts)} W of the supply's {plain(build.supply_w)} W")
     return FreeForLater(
         slots=slots,
         mezzanine_sockets=sockets,
         bays=empty,
         drives_more=more,
         draw_w=build.watts,
-        supply_w=chassis.supply_w,
+        supply_w=build.supply_w,
         watts=watts,
         words=f"Free: {'; '.join(said)}.",
     )
@@ -276,5 +280,5 @@ def _drives_more(build: Build, empty: int) -> int:
         (a.watts for a in build.accessories if a.per == "drive" and last in build.served(a)),
         Decimal(0),
     )
-    spare_w = build.chassis.supply_w - build.watts
+    spare_w = build.supply_w - build.watts
     return min(more, int(spare_w // each_w)) if each_w else more

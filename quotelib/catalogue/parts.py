@@ -8,10 +8,22 @@ from typing import Annotated, ClassVar, Literal
 from quotelib.catalogue import cells
 from quotelib.catalogue.tables import Fault, Row
 
-Takes = Literal["", "board", "socket", "slot", "bay"]
+Takes = Literal[
+    "", "board", "socket", "slot", "bay", "processor socket", "memory slot", "supply bay"
+]
 """What place a part takes in a chassis; "board": it is part of the board and comes with it."""
 
 _MOUNTED: dict[str, Takes] = {"board": "board", "mezzanine": "socket", "card": "slot"}
+_OF_KIND: dict[str, tuple[str, Takes]] = {
+    "processor": ("processor", "processor socket"),
+    "memory": ("memory module", "memory slot"),
+    "supply": ("supply unit", "supply bay"),
+    "boot": ("boot module", ""),
+    "software": ("software licence", ""),
+    "other": ("other part", ""),
+}
+"""What an option that is no card is called, and which place it takes."""
+PLACES = tuple(place for _, place in _OF_KIND.values() if place)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +50,9 @@ class Part(Row):
     """What it is called where the price is told apart."""
     draws: ClassVar[str] = "watts"
     """The column with the most it draws; of a chassis, what it draws without drives and cards."""
+    place: ClassVar[Takes] = ""
+    link: ClassVar[tuple[str, str, str]] = ("brackets", "gen", "connector_lanes")
+    """The columns that say what it asks of a slot, where it is a card."""
     sku: cells.Sku
     description: cells.Text
     mass_g: cells.Quantity
@@ -54,7 +69,7 @@ class Part(Row):
     @property
     def takes(self) -> Takes:
         """Say what place it takes."""
-        return ""
+        return self.place
 
     @property
     def draws_w(self) -> Decimal:
@@ -64,7 +79,7 @@ class Part(Row):
     @property
     def as_card(self) -> Card | None:
         """Say what it asks of a slot; None where it takes none."""
-        return None
+        return Card(*(getattr(self, name) for name in self.link)) if self.takes == "slot" else None
 
 
 class Drive(Part):
@@ -73,6 +88,7 @@ class Drive(Part):
     file_name: ClassVar[str] = "drives.csv"
     share: ClassVar[str] = "Drives"
     draws: ClassVar[str] = "active_w"
+    place: ClassVar[Takes] = "bay"
     media: Annotated[Literal["hdd", "ssd"], cells.one_of("hdd", "ssd")]
     interface: Annotated[Literal["sata", "sas", "nvme"], cells.one_of("sata", "sas", "nvme")]
     width_in: cells.WidthIn
@@ -92,11 +108,6 @@ class Drive(Part):
     warranty_years: cells.Quantity
     active_w: cells.Quantity
     idle_w: cells.Quantity
-
-    @property
-    def takes(self) -> Takes:
-        """Say what place it takes."""
-        return "bay"
 
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
@@ -120,6 +131,7 @@ class Controller(Part):
 
     file_name: ClassVar[str] = "controllers.csv"
     share: ClassVar[str] = "Controller"
+    link: ClassVar[tuple[str, str, str]] = ("brackets", "host_gen", "host_lanes")
     kind: Annotated[
         Literal["chipset", "pass_through", "raid"],
         cells.one_of("chipset", "pass_through", "raid"),
@@ -154,13 +166,6 @@ class Controller(Part):
     def takes(self) -> Takes:
         """Say what place it takes."""
         return _MOUNTED[self.mounting]
-
-    @property
-    def as_card(self) -> Card | None:
-        """Say what it asks of a slot; None where it takes none."""
-        if self.mounting != "card":
-            return None
-        return Card(self.brackets, self.host_gen, self.host_lanes)
 
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
@@ -198,20 +203,35 @@ class Chassis(Part):
     board_controller: cells.MaybeSku = None
     supply_w: cells.Quantity
     base_w: cells.Quantity
+    processor_sockets: cells.MaybeCount = None
+    memory_slots: cells.MaybeCount = None
+    supply_bays: cells.FewOrOne = 1
+    supplies: cells.FewOrOne = 1
     # Filled from slots.csv once both files are read.
     slots: tuple["Slot", ...] = ()
+
+    @property
+    def room(self) -> dict[Takes, int | None]:
+        """Count the places for options beside what comes with it; None: not stated."""
+        bays = self.supply_bays - self.supplies
+        return dict(zip(PLACES, (self.processor_sockets, self.memory_slots, bays), strict=True))
 
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
         """Find what a chassis cannot be."""
         if not cells.get("bay_interfaces"):
             yield "bay_interfaces", "are blank, though it has bays", "list sata, sas or nvme"
+        bays, supplies = (cells.get(name) or "1" for name in ("supply_bays", "supplies"))
         try:
-            short = Decimal(cells["base_w"]) > Decimal(cells["supply_w"])
+            supply_w = Decimal(cells["supply_w"]) * (Decimal(supplies) or 1)
+            short = Decimal(cells["base_w"]) > supply_w
+            crowded = Decimal(supplies) > Decimal(bays)
         except (KeyError, ArithmeticError):
             return  # told by the columns themselves
         if short:
             yield "base_w", "is more than supply_w gives", "check both figures"
+        if crowded:
+            yield "supplies", f"are more than the supply_bays ({bays})", "check both figures"
 
 
 class Slot(Row):
@@ -241,12 +261,12 @@ class Accessory(Part):
 
 
 class Option(Part):
-    """A part that a server may have beside its storage: network cards so far."""
+    """A part that a server may have beside its storage."""
 
     file_name: ClassVar[str] = "options.csv"
     optional: ClassVar[bool] = True
     share: ClassVar[str] = "Options"
-    kind: Annotated[Literal["network"], cells.one_of("network")]
+    kind: Annotated[str, cells.one_of("network", *_OF_KIND)]
     fits: cells.SkuList = ()
     cores: cells.CountOrZero = 0
     memory_gb: cells.CountOrZero = 0
@@ -260,21 +280,20 @@ class Option(Part):
     @property
     def role(self) -> str:
         """Name what it is in a server."""
-        return f"{self.kind} card" if self.card else self.kind
+        return f"{self.kind} card" if self.card else _OF_KIND.get(self.kind, (self.kind,))[0]
 
     @property
     def takes(self) -> Takes:
         """Say what place it takes."""
-        return "slot" if self.card else ""
-
-    @property
-    def as_card(self) -> Card | None:
-        """Say what it asks of a slot; None where it takes none."""
-        return Card(self.brackets, self.gen, self.connector_lanes) if self.card else None
+        return "slot" if self.card else _OF_KIND.get(self.kind, ("", ""))[1]
 
     @classmethod
     def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
         """Find what an option cannot be."""
+        if cells.get("kind") == "supply" and not cells.get("supply_w"):
+            yield "supply_w", "is blank for a supply", "give its watts, such as 800"
+        if cells.get("kind") == "supply" and cells.get("card"):
+            yield "card", "is given for a supply, which takes a supply bay", "leave it blank"
         if cells.get("card") and not cells.get("brackets"):
             yield "brackets", "are blank for a card", "list low, full or low;full"
         if cells.get("brackets") and not cells.get("card"):

@@ -50,6 +50,12 @@ class Electricity(Frozen):
     price_per_kwh: cells.Money
 
 
+class AdviceTerms(Frozen):
+    """From which percentage of what the supplies carry a draw is noted; None: never."""
+
+    supply_pct: cells.Percent | None = None
+
+
 class BenchTerms(Frozen):
     """How long a server runs under load before it is released; None: not given."""
 
@@ -70,6 +76,7 @@ class Terms(Frozen):
     risk: RiskTerms
     electricity: Electricity | None = None
     bench: BenchTerms = BenchTerms()
+    advice: AdviceTerms = AdviceTerms()
 
     def rate(self, currency: str) -> Decimal:
         """Give units of `currency` per unit of the price list's currency."""

@@ -20,6 +20,8 @@ from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import LEVELS, NO_ARRAY
 from quotelib.pricing.lines import in_vain
 
+_Names = tuple[str, ...]
+
 
 class Verdict(NamedTuple):
     """A build and everything that keeps it from being built."""
@@ -88,25 +90,25 @@ def _layouts(level: str, members: int, spares: int) -> tuple[Layout, ...]:
 
 @lru_cache(maxsize=16384)
 def _combination(
-    price_list: PriceList, skus: tuple[str, ...], owned: tuple[str, ...], options: tuple[str, ...]
+    price_list: PriceList, skus: _Names, owned: _Names, options: _Names, redundant: bool
 ) -> Combination:
     chassis, controller, drive = skus
     box, part = price_list.chassis[chassis], price_list.controllers[controller]
     array = Array(price_list.drives[drive], part, Layout(NO_ARRAY, 1), int("drive" in owned))
     cards = (Placed(price_list.options[sku], number) for sku, number in Counter(options).items())
     parts = (Placed(part, owned="controller" in owned), *cards)
-    build = assemble(price_list, box, "chassis" in owned, parts, (array,))
+    build = assemble(price_list, box, "chassis" in owned, parts, (array,), redundant)
     return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
 
 
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
     """List every combination of parts that agrees with the pins, fitting or not."""
-    options = enquiry.value("options") or ()
+    options, redundant = enquiry.value("options") or (), bool(enquiry.value("redundant_supply"))
     chassis = [enquiry.chassis] if enquiry.chassis else price_list.chassis
     controllers = [enquiry.controller] if enquiry.controller else price_list.controllers
     drives = [enquiry.drive] if enquiry.drive else price_list.drives
     for skus in product(chassis, controllers, drives):
-        yield _combination(price_list, skus, enquiry.owned, options)
+        yield _combination(price_list, skus, enquiry.owned, options, redundant)
 
 
 def verdicts(

@@ -4,8 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Literal
 
 from quotelib.build.build import Build
-from quotelib.build.findings import Finding
-from quotelib.build.fit import PART_CODES
+from quotelib.build.findings import PART_CODES, Finding
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate

@@ -169,7 +169,7 @@ _TABLE = (
            offers={code: (words, "") for code, words in ADVICE.items()}),
     Column("options", "Options", "Skus, with a count where there are several: SKU*2; SKU",
            "skus from `options.csv` in each server, `SKU*2` for two, separated by `;`", "none",
-           cells.counted(16), kind="text", of="server", many=True,
+           cells.counted(64), kind="text", of="server", many=True,
            known=lambda prices: (prices.options, f"{LISTED}options"),
            said=lambda value, _: both(f"{n} × {sku}" for sku, n in Counter(value).items())),
     Column("services", "Services", "Skus, with a count where there are several: SKU*2; SKU",
@@ -177,6 +177,16 @@ _TABLE = (
            "only those always done", cells.counted(99), kind="text", of="server", many=True,
            known=lambda prices: ({s.sku: s for s in prices.services.values()
                                   if s.when == "chosen"}, f"{LISTED}services to choose from")),
+    Column("redundant_supply", "Redundant supply", "With one supply less it must carry its load",
+           "`yes`: it must carry its load with one supply less, so that it takes two or more", "no",
+           cells.one_of("yes"), kind="select", of="server", offers={"yes": ("yes", "")},
+           said=lambda *_: "it carries its load with one supply less"),
+    Column("max_watts", "Draw, W", "At most, all drives active",
+           "watts with all drives active, at most", "no demand", AT_LEAST, of="server",
+           page="Draw", said=lambda value, _: f"at most {plain(value)} W",
+           demand=Demand("build", "at most", lambda c: c.build.watts,
+                         lambda value, _: f"a draw of at most {plain(value)} W",
+                         lambda c, _: f"{plain(c.build.watts)} W")),
 )
 # fmt: on
 

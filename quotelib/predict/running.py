@@ -41,7 +41,7 @@ def server_estimates(
     idle = full - sum(swings)
     share = _share_of_time(forecasts, swings)
     mean = one(mean_watts(idle, full, share))
-    supply = build.chassis.supply_w
+    supply = build.supply_w
     inputs = (
         ("all drives active", f"{plain(build.watts)} W"),
         ("drives idle", f"{figure(idle)} W"),

@@ -105,7 +105,8 @@ def _server(price_list: PriceList, enquiry: Enquiry, best: Candidate, book: Pric
         controllers=None,
         estimates=tuple(server_estimates(build, ahead, terms)),
         watts=build.watts,
-        supply_w=build.chassis.supply_w,
+        supply_w=build.supply_w,
+        supplies=words.supplies(build),
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
         lead_days=lead_days(build, enquiry.builds),
         bench=bench_sheet(price_list, build, places, enquiry.deal, may_erase=may_erase),
@@ -119,6 +120,7 @@ def _findings(
         *best.advice,
         *only_slot_used(price_list, best.build),
         *placement.speed_capped(best.build, places),
+        *advice.supply_high(best.build, price_list.terms.advice.supply_pct),
         *advice.notes(best.build),
     ):
         accepted = found.code in enquiry.accept

@@ -9,7 +9,7 @@ from typing import Literal
 from quotelib.build.build import Build
 from quotelib.build.seats import Seat
 from quotelib.build.speed import pcie_mb_s
-from quotelib.catalogue.parts import Chassis, Controller, Drive, Part
+from quotelib.catalogue.parts import Chassis, Controller, Drive, Option, Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.facts import Fact
 from quotelib.levels import LEVELS
@@ -42,6 +42,13 @@ def part_facts(part: Part) -> Iterator[Fact]:
         pairs = _controller_facts(part)
     elif isinstance(part, Drive):
         pairs = _drive_facts(part)
+    elif isinstance(part, Option):
+        of = (
+            ("Cores", part.cores, ""),
+            ("Size", part.memory_gb, " GB"),
+            ("Gives", part.supply_w, " W"),
+        )
+        pairs = ((label, f"{number}{unit}") for label, number, unit in of if number)
     return (Fact(label=label, value=value) for label, value in pairs)
 
 

@@ -97,6 +97,8 @@ class Server(Frozen):
         Every controller against the enquiry.
     estimates
         Of the whole server: power, heat, energy.
+    supply_w, supplies
+        What counts of its supplies, and what several do for each other, in words.
     """
 
     name: str
@@ -115,6 +117,7 @@ class Server(Frozen):
     estimates: tuple[Estimate, ...]
     watts: Measure
     supply_w: Measure
+    supplies: str = ""
     mass_kg: Exact
     lead_days: int
     bench: BenchSheet

@@ -13,16 +13,16 @@ from quotelib.enquiry.columns import COLUMNS, OWNABLE
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Fact
 from quotelib.pricing.totals import Totals
-from quotelib.text import both, count, plural, size
+from quotelib.text import both, count, figure, percent, plural, size
 from quotelib.units import GB, TB, plain
 
 _WHERE = {
     "board": "is part of the chassis' board",
     "socket": "sits in the mezzanine socket, so that no slot is taken",
     "slot": "is a card in a slot",
-    "bay": "is in a bay",
     "": "comes with it",
 }
+_WHERE_SEVERAL = {"slot": "are cards in slots", "": "come with it"}
 
 _PROTECTED_BY = {
     "none": "its protection module",
@@ -63,11 +63,36 @@ def proposal(build: Build, builds: int) -> str:
     if drives := [_drives(array) for array in build.arrays]:
         text += f", with {both(drives)}"
     for piece in build.parts:
-        mine, part = "Your" if piece.owned else "The", piece.part
+        mine, part, several = "Your" if piece.owned else "The", piece.part, piece.count > 1
+        name, where = part.role, _WHERE.get(part.takes, f"goes into a {part.takes}")
+        if several:
+            name = count(piece.count, name)
+            where = _WHERE_SEVERAL.get(part.takes, f"go into {part.takes}s")
         does = [_does(array) for array in build.arrays_on(part)]
         so = f", and {both(does)}" if does else ""
-        text += f". {mine} {part.role} {part.sku} ({part.description}) {_WHERE[part.takes]}{so}"
+        text += f". {mine} {name} {part.sku} ({part.description}) {where}{so}"
     return f"{text}."
+
+
+def supplies(build: Build) -> str:
+    """Say what several equal supplies do for each other under this load; blank for one."""
+    number, load = len(build.supplies_w), build.watts
+    if number < 2:
+        return ""
+    each, rest = build.supplies_w[0], (number - 1) * build.supplies_w[0]
+    other = "the other one" if number == 2 else f"the other {number - 1}"
+    text = (
+        f"{number} supplies of {plain(each)} W share the {plain(load)} W drawn with all drives "
+        f"active: {figure(float(load / number))} W from each feed where each has its own, "
+        f"{percent(float(100 * load / (each * number)))} of what one gives. With one out, {other} "
+    )
+    if load > rest:
+        return f"{text}would give {plain(rest)} W, too little: they are no redundancy."
+    verb = "carries" if number == 2 else "carry"
+    return (
+        f"{text}{verb} all of it, at {percent(float(100 * load / rest))}, and so must what feeds "
+        "it. Feeds are the work of those licensed, as local codes say."
+    )
 
 
 def _drives(array: Array) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from quotelib.build.build import Build
 from quotelib.build.layout import Layout
-from tests.small_list import Tables, build, change, copy, price_list
+from tests.small_list import OPTIONS, TABLES, Tables, build, change, copy, price_list
 
 RAID5 = Layout("5", 3)
 
@@ -24,6 +24,10 @@ class Case:
     changed : dict
         Cells by sku that differ from the small list.
     owned : str
+    options : str
+        Skus of the small list's options, each as often as it is wanted.
+    redundant : bool
+        Whether it has to carry its load with one supply less.
     """
 
     code: str
@@ -32,13 +36,16 @@ class Case:
     words: tuple[str, ...]
     changed: dict[str, dict[str, object]] = field(default_factory=dict)
     owned: str = ""
+    options: str = ""
+    redundant: bool = False
 
     @property
     def build(self) -> Build:
-        tables: Tables = copy()
+        tables: Tables = copy({**TABLES, "options.csv": OPTIONS})
         for sku, cells in self.changed.items():
             change(tables, sku, **cells)
-        return build(price_list(tables), self.names, self.layout, owned=self.owned)
+        more = {"options": self.options, "redundant": self.redundant}
+        return build(price_list(tables), self.names, self.layout, owned=self.owned, **more)
 
 
 STOPS = [
@@ -170,6 +177,84 @@ STOPS = [
         ("draws 349 W", "BOX-12 gives 348.9 W", "choose fewer or more frugal drives"),
         {"BOX-12": {"supply_w": "348.9"}},
     ),
+    Case(
+        "power",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        # 200 + 3 x 11 + 15 + 2 + 95
+        ("draws 345 W", "the supply of BOX-12 gives 344 W", "with a larger supply"),
+        {"BOX-12": {"supply_w": "344"}},
+        options="CPU-8",
+    ),
+    Case(
+        "power",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("the supply of BOX-12 gives 0 W with one less", "add a supply"),
+        redundant=True,
+    ),
+    Case(
+        "power",
+        "BOX-12 MEZZ DISK-8T",
+        RAID5,
+        # 200 + 3 x 11 + 12 + 4 x 95 + 6: more than one supply gives, less than two
+        ("draws 631 W", "the 2 supplies of BOX-12 give 600 W with one less", "add a supply"),
+        {"BOX-12": {"supply_bays": 2}},
+        options="CPU-8 CPU-8 CPU-8 CPU-8 PSU-600",
+        redundant=True,
+    ),
+    Case(
+        "power",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("supplies that share a load must be equal, not 600 W and 800 W", "supplies of 600 W"),
+        {"BOX-12": {"supply_bays": 2}},
+        options="PSU-800",
+    ),
+    Case(
+        "power",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("the 0 supplies of BOX-12 give 0 W",),
+        {"BOX-12": {"supplies": 0}},
+    ),
+    Case(
+        "supplies_full",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("BOX-12 has no free supply bays, too few for 1 × PSU-600", "fewer of them or a chassis"),
+        options="PSU-600",
+    ),
+    Case(
+        "sockets_full",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("BOX-12 has 1 free processor socket, too few for 1 × CPU-8 and 1 × CPU-16",),
+        {"BOX-12": {"processor_sockets": 1}},
+        options="CPU-8 CPU-16",
+    ),
+    Case(
+        "memory_full",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("BOX-12 has 2 free memory slots, too few for 3 × MEM-16", "a chassis with more"),
+        {"BOX-12": {"memory_slots": 2}},
+        options="MEM-16 MEM-16 MEM-16",
+    ),
+    Case(
+        "option_elsewhere",
+        "BOX-4 BOARD DISK-4T",
+        Layout("1", 2),
+        ("CPU-16 is made for BOX-12, not for BOX-4", "choose such a chassis or another option"),
+        options="CPU-16",
+    ),
+    Case(
+        "no_slot",
+        "BOX-4 CARD DISK-4T",
+        Layout("1", 2),
+        ("BOX-4 has 1 slot, too few or too low for CARD and BOOT-CARD together",),
+        options="BOOT-CARD",
+    ),
 ]
 
 ADVICE_AND_NOTES = [
@@ -184,6 +269,23 @@ ADVICE_AND_NOTES = [
         "BOX-4 BOARD DISK-4T",
         Layout("none", 2),
         ("no array", "choose RAID 1, 5, 6 or 10"),
+    ),
+    Case(
+        "memory_uneven",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        (
+            "3 memory modules cannot be spread evenly over 2 processors",
+            "choose a multiple of 2, or accept",
+        ),
+        options="CPU-8 CPU-8 MEM-16 MEM-16 MEM-16",
+    ),
+    Case(
+        "places_unknown",
+        "BOX-12 CARD DISK-8T",
+        RAID5,
+        ("does not say how many memory slots BOX-12 has", "whether 1 × MEM-16 find room"),
+        options="MEM-16",
     ),
     Case(
         "cache_unprotected",

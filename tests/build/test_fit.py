@@ -12,13 +12,13 @@ from quotelib.catalogue.price_list import PriceList
 from tests.build.fit_cases import ADVICE_AND_NOTES, RAID5, STOPS, Case
 from tests.small_list import build, change, copy, price_list
 
-# These codes need the estimates, the place of the card, options or services: other tests give them.
+# These codes need estimates, the place of the card, services or terms: other tests give them.
 GIVEN_ELSEWHERE = {
     "loss_over_limit",
     "only_slot_used",
-    "option_elsewhere",
     "service_elsewhere",
     "speed_capped",
+    "supply_high",
 }
 
 
@@ -128,8 +128,9 @@ def test_severities() -> None:
     stops = "level_not_offered member_count bays_full bay_width bay_interface drive_link"
     stops += " too_many_drives no_socket no_slot board_elsewhere power option_elsewhere"
     stops += " service_elsewhere"
-    advise = "no_redundancy loss_over_limit cache_unprotected erases_data"
-    notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup"
+    stops += " sockets_full memory_full supplies_full"
+    advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
+    notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),
         **dict.fromkeys(advise.split(), "advise"),

@@ -79,8 +79,8 @@ def test_what_it_takes_and_survives_follows_from_the_row() -> None:
 
 # A demand
 
-MAX_WATTS = Column(
-    "max_watts",
+FULL_WATTS = Column(
+    "full_watts",
     "Power, W",
     "At most, all drives active",
     "watts of one server with every drive active, at most",
@@ -99,48 +99,48 @@ MAX_WATTS = Column(
 
 
 @pytest.fixture
-def max_watts(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(COLUMNS, "max_watts", MAX_WATTS)
+def full_watts(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(COLUMNS, "full_watts", FULL_WATTS)
 
 
-@pytest.mark.usefixtures("max_watts")
+@pytest.mark.usefixtures("full_watts")
 def test_a_demand_is_read_listed_and_written() -> None:
     prices = price_list()
-    enquiry = ask(prices, usable_tb="4", max_watts="119.5")
-    assert enquiry.value("max_watts") == Decimal("119.5")
-    assert enquiry.cells()["max_watts"] == "119.5"
+    enquiry = ask(prices, usable_tb="4", full_watts="119.5")
+    assert enquiry.value("full_watts") == Decimal("119.5")
+    assert enquiry.cells()["full_watts"] == "119.5"
     assert [d.words for d in enquiry.asked(prices.terms)] == [
         "at least 4 TB usable",
         "at most 119.5 W",
     ]
-    row = "| `max_watts` | watts of one server with every drive active, at most | no demand |"
+    row = "| `full_watts` | watts of one server with every drive active, at most | no demand |"
     assert row in readme_table().splitlines()
     with pytest.raises(InputError, match="'much' is not a number"):
-        ask(prices, usable_tb="4", max_watts="much")
+        ask(prices, usable_tb="4", full_watts="much")
 
 
-@pytest.mark.usefixtures("max_watts")
+@pytest.mark.usefixtures("full_watts")
 def test_a_demand_takes_part_in_the_choice() -> None:
     # A mirror of two disks in BOX-4 draws 100 + 2 x 10 W, four in RAID 10 draw 140.
     prices = price_list()
-    assert named(chosen(prices, usable_tb="4", max_watts="120")) == "BOX-4 BOARD DISK-4T 1/2/1/0"
-    pins = {"drive": "DISK-4T", "controller": "BOARD", "usable_tb": "4", "max_watts": "139"}
+    assert named(chosen(prices, usable_tb="4", full_watts="120")) == "BOX-4 BOARD DISK-4T 1/2/1/0"
+    pins = {"drive": "DISK-4T", "controller": "BOARD", "usable_tb": "4", "full_watts": "139"}
     judged = judge_all(prices, ask(prices, **pins), ["level"])["level"]
     assert judged["1"] == ("", "")
     assert judged["10"] == ("unmet", "would not give at most 139 W")
 
 
-@pytest.mark.usefixtures("max_watts")
+@pytest.mark.usefixtures("full_watts")
 def test_a_demand_binds_in_a_refusal() -> None:
     prices = price_list()
-    found = choose(prices, ask(prices, usable_tb="4", level="1", max_watts="100"))
+    found = choose(prices, ask(prices, usable_tb="4", level="1", full_watts="100"))
     assert found.best is None
     (reason,) = found.refused
-    assert reason.code == "max_watts"
+    assert reason.code == "full_watts"
     assert reason.words.startswith("at most 100 W asked; nearest with all else as asked is 120 W: ")
     assert reason.words.endswith("RAID 1 over 2 drives, DISK-4T in BOX-4 on BOARD")
 
 
 def test_without_its_row_it_is_not_known() -> None:
-    with pytest.raises(InputError, match="max_watts: '100' is not a known name"):
-        ask(price_list(), usable_tb="4", max_watts="100")
+    with pytest.raises(InputError, match="full_watts: '100' is not a known name"):
+        ask(price_list(), usable_tb="4", full_watts="100")

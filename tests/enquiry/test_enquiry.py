@@ -18,7 +18,7 @@ from quotelib.resources import demo_enquiries
 CONTRACT = (
     "enquiry_id customer currency builds usable_tb workload host_iops host_mb_s survive"
     " max_loss_pct media free_slots max_price discount_pct tax_code note chassis controller"
-    " drive members level spans spares owned accept options services"
+    " drive members level spans spares owned accept options services redundant_supply max_watts"
 )
 
 LEAST = {"enquiry_id": "E-1", "customer": "Somebody", "usable_tb": "4"}

@@ -9,7 +9,13 @@ from decimal import Decimal
 from .reading import Prices, Row, Service, words
 
 LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
-ADVISE_CODES = ("erases_data", "no_redundancy", "loss_over_limit", "cache_unprotected")
+ADVISE_CODES = (
+    "erases_data",
+    "no_redundancy",
+    "loss_over_limit",
+    "cache_unprotected",
+    "memory_uneven",
+)
 OWNABLE = ("chassis", "controller", "drive")
 
 
@@ -36,6 +42,9 @@ class Enquiry:
     spares: int
     owned: frozenset[str]
     accept: frozenset[str]
+    options: tuple[tuple[str, int], ...]
+    redundant_supply: bool
+    max_watts: Decimal | None
     services: tuple[tuple[Service, int], ...] = ()
 
 
@@ -83,6 +92,19 @@ def _services(row: Row, prices: Prices) -> tuple[tuple[Service, int], ...]:
     return tuple((offered[sku], count) for sku, count in counts.items())
 
 
+def _options(row: Row, prices: Prices) -> tuple[tuple[str, int], ...]:
+    """Read ``SKU*2; SKU``: how many of each."""
+    known = {option.sku for option in prices.options}
+    counts: dict[str, int] = {}
+    for item in words(row.get("options", "")):
+        sku, _, times = item.partition("*")
+        sku, times = sku.strip(), times.strip() or "1"
+        if sku not in known or not re.fullmatch(r"[0-9]+", times) or int(times) < 1:
+            raise ValueError(f"options: {item!r} is not an option with a count")
+        counts[sku] = counts.get(sku, 0) + int(times)
+    return tuple(counts.items())
+
+
 def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
     """Read one row; ValueError says why it is ``invalid``. `seen` holds earlier ids."""
     for column in ("enquiry_id", "customer"):
@@ -123,5 +145,8 @@ def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
         spares=_count(row, "spares", 0) or 0,
         owned=owned,
         accept=_several(row, "accept", ADVISE_CODES),
+        options=_options(row, prices),
+        redundant_supply=_given(row, "redundant_supply", ("yes",)) == "yes",
+        max_watts=_amount(row, "max_watts"),
         services=_services(row, prices),
     )

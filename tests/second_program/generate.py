@@ -40,15 +40,18 @@ COLUMNS = {
     "sas_gbit_s,nvme_gen,host_gen,host_lanes,mounting,brackets,max_drives,reserve_mib,max_mb_s,"
     "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock",
     "chassis": "sku,description,rack_units,bays,bay_width_in,bay_interfaces,mezzanine_sockets,"
-    "board_controller,supply_w,base_w,mass_g,unit_cost,unit_price,lead_days,stock",
+    "board_controller,supply_w,base_w,processor_sockets,memory_slots,supply_bays,supplies,mass_g,unit_cost,unit_price,lead_days,stock",
     "slots": "chassis_sku,slot,gen,lanes,height",
     "accessories": "sku,description,kind,needed_by,per,watts,mass_g,unit_cost,unit_price,"
     "lead_days,stock",
+    "options": "sku,description,kind,fits,cores,memory_gb,supply_w,card,brackets,gen,"
+    "connector_lanes,watts,mass_g,unit_cost,unit_price,lead_days,stock",
     "services": "sku,description,per,minutes,unit_cost,unit_price,when,actions",
     "workloads": "name,description,read_pct,random_pct,block_kib,outstanding,writes_gb_per_day",
     "enquiries": "enquiry_id,customer,currency,builds,usable_tb,workload,host_iops,host_mb_s,"
     "survive,max_loss_pct,media,free_slots,max_price,discount_pct,tax_code,note,chassis,"
-    "controller,drive,members,level,spans,spares,owned,accept,services",
+    "controller,drive,members,level,spans,spares,owned,accept,options,redundant_supply,max_watts,"
+    "services",
 }
 OPTIONAL = {"when", "actions", "services"}
 
@@ -96,6 +99,8 @@ def generate(
     write_table(prices / "chassis.csv", maker.chassis)
     write_table(prices / "slots.csv", maker.slots)
     write_table(prices / "accessories.csv", maker.accessories())
+    if maker.options:
+        write_table(prices / "options.csv", maker.options)
     more = more_services(extra, maker.currency) if services else []
     write_table(prices / "services.csv", maker.services() + more)
     write_table(prices / "workloads.csv", WORKLOADS)

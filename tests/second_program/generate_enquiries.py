@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 
 from .enquiry import LEVELS
 from .reading import Prices, Row
-from .rules import Build, level_offered, member_count_fits, parts_stops, usable_bytes
+from .rules import Build, level_offered, member_count_fits, parts_stops, stops, usable_bytes
 
 CUSTOMERS = ("Invented Müller & Söhne", "=Invented Farm", 'Invented "Quay" Bakery', "Invented <b>")
 
@@ -105,6 +106,7 @@ def _terms(rng: random.Random, prices: Prices) -> Row:
         row["workload"] = rng.choice(sorted(prices.workloads))
     if rng.random() < 0.3:
         codes = ["no_redundancy", "cache_unprotected", "loss_over_limit", "erases_data"]
+        codes.append("memory_uneven")
         row["accept"] = ";".join(rng.sample(codes, rng.randint(1, 4)))
     return row
 
@@ -125,6 +127,29 @@ def _owned(rng: random.Random, prices: Prices, row: Row) -> str:
     return ";".join(mine)
 
 
+def _options(rng: random.Random, prices: Prices, target: Build) -> Row:
+    """Ask for a few options, for a supply to spare and for a modest draw; most of it fits."""
+    row = {"redundant_supply": "yes"} if rng.random() < 0.12 else {}
+    wanted: dict[str, int] = {}
+    units = [o for o in prices.options if row and o.supply_w == target.chassis.supply_w]
+    for _ in range(20 if units or (prices.options and rng.random() < 0.6) else 0):
+        some = rng.sample(prices.options, rng.randint(1, min(4, len(prices.options))))
+        some = list(dict.fromkeys([*some, *units[:1]]))
+        wanted = {option.sku: rng.choice([1, 1, 2, 3]) for option in some}
+        made = replace(
+            target,
+            options=tuple((option, wanted[option.sku]) for option in some),
+            redundant_supply=bool(row),
+        )
+        if not stops(prices, made, frozenset()) or rng.random() < 0.04:
+            break
+    row["options"] = ";".join(f"{sku}*{n}" if n > 1 else sku for sku, n in wanted.items())
+    if rng.random() < 0.12:
+        draw = target.chassis.watts + target.controller.watts + target.drive.watts * target.members
+        row["max_watts"] = f"{draw * rng.randint(90, 160) / 100:.1f}"
+    return row
+
+
 SPOILERS: tuple[Callable[[Row], Row], ...] = (
     lambda row: row | {"drive": "DRV-NOT-SOLD"},
     lambda row: row | {"chassis": "CHS-NOT-SOLD"},
@@ -140,6 +165,9 @@ SPOILERS: tuple[Callable[[Row], Row], ...] = (
     lambda row: row | {"customer": ""},
     lambda row: row | {"usable_tb": "", "level": ""},
     lambda row: row | {"usable_tb": "lots"},
+    lambda row: row | {"options": "OPT-NOT-SOLD"},
+    lambda row: row | {"redundant_supply": "perhaps"},
+    lambda row: row | {"max_watts": "-1"},
 )
 
 
@@ -151,6 +179,7 @@ def enquiry_rows(rng: random.Random, prices: Prices, count: int) -> list[Row]:
         row = {"enquiry_id": f"E{n:03d}", "customer": rng.choice(CUSTOMERS), "note": "invented"}
         row |= _terms(rng, prices)
         row |= _pins(rng, prices, target)
+        row |= _options(rng, prices, target)
         row |= _demands(rng, prices, target, row["currency"] or prices.currency)
         if all(row.get(pin) for pin in ("drive", "members", "level")) and rng.random() < 0.6:
             row["usable_tb"] = ""

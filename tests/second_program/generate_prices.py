@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass
 from decimal import Decimal
 
+from .generate_options import option_rows
 from .reading import Row
 
 # Rough worth of one unit of money in each currency, so that prices look like prices.
@@ -40,6 +41,8 @@ class PriceWriter:
         self.controllers = [self._controller(n) for n in range(size.controllers)]
         self.chassis = [self._chassis(n) for n in range(size.chassis)]
         self.slots = [slot for row in self.chassis for slot in self._slots(row["sku"])]
+        # A third of the lists are of the first contract: no options, no room for them stated.
+        self.options = option_rows(rng, self.chassis, self._common) if rng.random() < 0.67 else []
         self.drives = [self._drive(n) for n in range(size.drives)]
         if rng.random() < 0.5:
             self._add_twins()
@@ -204,8 +207,9 @@ class PriceWriter:
         small = [row["sku"] for row in self.drives if row["width_in"] == SMALL_WIDTH]
         drives = [row["sku"] for row in self.drives]
         chassis = [row["sku"] for row in self.chassis]
+        options = [row["sku"] for row in self.options if rng.random() < 0.3]
         kinds = {
-            "cable": (cards + drives, rng.choice(["build", "drive"])),
+            "cable": (cards + drives + options, rng.choice(["build", "drive"])),
             "cache_protection": ([sku for sku in caches if sku in cards], "build"),
             "bracket": (cards, "build"),
             "carrier": (drives, "drive"),

@@ -64,6 +64,7 @@ class Till:
             sold.append((build.controller, 1))
         if "drive" not in owned:
             sold.append((build.drive, build.drives))
+        sold += build.options
         for accessory in self._accessories(build):
             sold.append((accessory, quantity(accessory, build.drives)))
         sold += [(s, count) for s, count in self.services(build) if s.per != "quote"]
@@ -81,7 +82,12 @@ class Till:
 
     def _accessories(self, build: Build) -> list[Accessory]:
         return accessories_of(
-            self.prices, build.chassis, build.controller, build.drive, self.enquiry.owned
+            self.prices,
+            build.chassis,
+            build.controller,
+            build.drive,
+            self.enquiry.owned,
+            build.options,
         )
 
     def _unit(self, item: Part | Service) -> tuple[Decimal, Decimal]:

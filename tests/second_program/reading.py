@@ -56,6 +56,19 @@ class Chassis(Part):
     board_controller: str
     supply_w: Decimal
     slot_heights: tuple[str, ...]
+    processor_sockets: int | None  # None: the list does not say
+    memory_slots: int | None
+    supply_bays: int
+    supplies: int
+
+
+@dataclass(frozen=True)
+class Option(Part):
+    kind: str
+    fits: tuple[str, ...]
+    supply_w: Decimal
+    card: bool
+    brackets: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -83,6 +96,7 @@ class Prices:
     controllers: tuple[Controller, ...]
     drives: tuple[Drive, ...]
     accessories: tuple[Accessory, ...]
+    options: tuple[Option, ...]
     services: tuple[Service, ...]
     workloads: frozenset[str]
     currency: str
@@ -170,6 +184,21 @@ def _chassis(row: Row, slots: list[Row]) -> Chassis:
         board_controller=row.get("board_controller", ""),
         supply_w=number(row["supply_w"]),
         slot_heights=tuple(s["height"] for s in slots if s["chassis_sku"] == row["sku"]),
+        processor_sockets=whole(row["processor_sockets"]) if row.get("processor_sockets") else None,
+        memory_slots=whole(row["memory_slots"]) if row.get("memory_slots") else None,
+        supply_bays=whole(row.get("supply_bays", "") or "1"),
+        supplies=whole(row.get("supplies", "") or "1"),
+    )
+
+
+def _option(row: Row) -> Option:
+    return Option(
+        **_part(row, "watts"),  # type: ignore[arg-type]
+        kind=row["kind"],
+        fits=words(row.get("fits", "")),
+        supply_w=number(row.get("supply_w", "")),
+        card=row.get("card", "") == "yes",
+        brackets=words(row.get("brackets", "")),
     )
 
 
@@ -194,6 +223,9 @@ def read_prices(folder: Path) -> Prices:
         controllers=tuple(_controller(row) for row in read_rows(folder / "controllers.csv")),
         drives=tuple(_drive(row) for row in read_rows(folder / "drives.csv")),
         accessories=tuple(_accessory(row) for row in read_rows(folder / "accessories.csv")),
+        options=tuple(_option(row) for row in read_rows(folder / "options.csv"))
+        if (folder / "options.csv").exists()
+        else (),
         services=tuple(
             Service(
                 row["sku"],

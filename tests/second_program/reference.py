@@ -8,16 +8,17 @@ list whose ``advise_loss_pct`` is 100.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 from pathlib import Path
 
 from .enquiry import LEVELS, Enquiry, read_enquiry
 from .money import EXACT, Till, Totals, rounded
-from .reading import Prices, Row, read_prices, read_rows
+from .reading import Accessory, Prices, Row, read_prices, read_rows
 from .rules import (
     Build,
+    Options,
     accessories_of,
     advice,
     free_slots,
@@ -69,41 +70,54 @@ def layouts(enquiry: Enquiry, bays: int) -> Iterator[Layout]:
                 yield level, members, 1
 
 
+def chosen(prices: Prices, enquiry: Enquiry) -> Options:
+    """Look up the options an enquiry asks for."""
+    by_sku = {option.sku: option for option in prices.options}
+    return tuple((by_sku[sku], count) for sku, count in enquiry.options)
+
+
 def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
     """Try every build that agrees with the pins and keep the one the choice rule wants."""
     found = Search()
     best_rank: tuple[object, ...] | None = None
     by_bays = {c.bays: list(layouts(enquiry, c.bays)) for c in prices.chassis}
+    options = chosen(prices, enquiry)
     for chassis, controller, drive in itertools.product(
         [c for c in prices.chassis if enquiry.chassis in (None, c.sku)],
         [c for c in prices.controllers if enquiry.controller in (None, c.sku)],
         [d for d in prices.drives if enquiry.drive in (None, d.sku)],
     ):
-        accessories = accessories_of(prices, chassis, controller, drive, enquiry.owned)
-        stopped_already = parts_stops(prices, chassis, controller, drive)
+        accessories = accessories_of(prices, chassis, controller, drive, enquiry.owned, options)
+        stopped_already = parts_stops(prices, chassis, controller, drive, options)
         tried = by_bays[chassis.bays]
+        builds: Iterable[Build] = (
+            Build(
+                *(chassis, controller, drive, level, spans, members, enquiry.spares),
+                options,
+                enquiry.redundant_supply,
+            )
+            for level, members, spans in tried
+        )
         found.candidates += len(tried)
         found.only = None
         if tried and found.candidates == 1:
-            level, members, spans = tried[0]
-            found.only = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+            (found.only,) = builds = tuple(builds)
         # Exact: parts that cannot go together stop every layout made of them.
         if stopped_already and tried:
             found.stopped |= stopped_already
-            for level, members, spans in tried if enquiry.services else ():
-                build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+            for build in builds if enquiry.services else ():
                 found.stopped |= service_stops(build, enquiry.services)
             continue
         # Net depends on the level only through "is there an array": price each case once.
         priced: dict[tuple[int, bool], Totals] = {}
-        for level, members, spans in tried:
-            build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+        for build in builds:
+            level, spans = build.level, build.spans
             codes = layout_stops(build, accessories) | service_stops(build, enquiry.services)
             if codes:
                 found.stopped |= codes
                 continue
             found.free_of_stops += 1
-            if not meets_demands(build, enquiry):
+            if not meets_demands(build, enquiry, accessories):
                 continue
             case = (build.drives, level == "none")
             if case not in priced:
@@ -128,13 +142,15 @@ def search(prices: Prices, enquiry: Enquiry, till: Till) -> Search:
     return found
 
 
-def meets_demands(build: Build, enquiry: Enquiry) -> bool:
+def meets_demands(build: Build, enquiry: Enquiry, accessories: list[Accessory]) -> bool:
     """Whether the build meets every demand but the price and those that need estimates."""
     if enquiry.usable_tb is not None and usable_bytes(build) < enquiry.usable_tb * 10**12:
         return False
     if enquiry.survive is not None and survives_any(build.level) < enquiry.survive:
         return False
     if enquiry.media is not None and build.drive.media != enquiry.media:
+        return False
+    if enquiry.max_watts is not None and watts(build, accessories) > enquiry.max_watts:
         return False
     return enquiry.free_slots is None or free_slots(build) >= enquiry.free_slots
 
@@ -182,7 +198,7 @@ def answered_row(prices: Prices, enquiry: Enquiry, found: Search, till: Till) ->
     low_margin = revenue <= 0 or profit * 100 < prices.margin_floor_pct * revenue
     held = low_margin or bool(found.unaccepted)
     accessories = accessories_of(
-        prices, build.chassis, build.controller, build.drive, enquiry.owned
+        prices, build.chassis, build.controller, build.drive, enquiry.owned, build.options
     )
     capacity = usable_bytes(build)
     row = blank_row(enquiry.enquiry_id, "held" if held else "quoted")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .reading import Accessory, Chassis, Controller, Drive, Prices, Service
+from .reading import Accessory, Chassis, Controller, Drive, Option, Prices, Service
 
 STOP_CODES = (
     "level_not_offered",
@@ -19,15 +19,17 @@ STOP_CODES = (
     "no_slot",
     "board_elsewhere",
     "power",
+    *("option_elsewhere", "sockets_full", "memory_full", "supplies_full"),
     "service_elsewhere",
 )
 STRIP_BYTES = 256 * 1024
 Services = tuple[tuple[Service, int], ...]
+Options = tuple[tuple[Option, int], ...]
 
 
 @dataclass(frozen=True)
 class Build:
-    """One candidate; `members` excludes the `spares`."""
+    """One candidate; `members` excludes the `spares`. Each option comes with how many of it."""
 
     chassis: Chassis
     controller: Controller
@@ -36,6 +38,8 @@ class Build:
     spans: int
     members: int
     spares: int
+    options: Options = ()
+    redundant_supply: bool = False
 
     @property
     def drives(self) -> int:
@@ -117,13 +121,14 @@ def accessories_of(
     controller: Controller,
     drive: Drive,
     owned: frozenset[str],
+    options: Options = (),
 ) -> list[Accessory]:
     """List what the build needs beside its parts, each once."""
     # A board controller comes with its chassis, so who owns the one owns the other.
     controller_owned = "controller" in owned or (
         controller.mounting == "board" and "chassis" in owned
     )
-    shipped = set()
+    shipped = {option.sku for option, _ in options}
     if "chassis" not in owned:
         shipped.add(chassis.sku)
     if not controller_owned:
@@ -151,6 +156,7 @@ def watts(build: Build, accessories: list[Accessory]) -> Decimal:
         build.chassis.watts
         + build.drives * build.drive.watts
         + build.controller.watts
+        + sum(count * option.watts for option, count in build.options)
         + sum(quantity(a, build.drives) * a.watts for a in accessories)
     )
 
@@ -161,6 +167,7 @@ def mass_g(build: Build, accessories: list[Accessory]) -> Decimal:
         build.chassis.mass_g
         + build.drives * build.drive.mass_g
         + build.controller.mass_g
+        + sum(count * option.mass_g for option, count in build.options)
         + sum(quantity(a, build.drives) * a.mass_g for a in accessories)
     )
 
@@ -178,8 +185,8 @@ def freight_mass_g(build: Build, accessories: list[Accessory], owned: frozenset[
 
 
 def free_slots(build: Build) -> int:
-    """Slots the controller leaves free."""
-    return len(build.chassis.slot_heights) - (build.controller.mounting == "card")
+    """Slots that the cards leave free."""
+    return len(build.chassis.slot_heights) - len(cards(build.controller, build.options))
 
 
 def service_count(service: Service, build: Build) -> int:
@@ -203,9 +210,59 @@ def service_stops(build: Build, services: Services) -> set[str]:
     return {"service_elsewhere"} if idle else set()
 
 
-def parts_stops(prices: Prices, chassis: Chassis, controller: Controller, drive: Drive) -> set[str]:
-    """`stop` findings of three parts together, however many drives at whatever level."""
+def cards(controller: Controller, options: Options) -> list[tuple[str, ...]]:
+    """List the brackets of every card, one entry a card."""
+    found = [controller.brackets] if controller.mounting == "card" else []
+    for option, count in options:
+        found += [option.brackets] * count if option.card else []
+    return found
+
+
+def all_seated(wanted: list[tuple[str, ...]], heights: tuple[str, ...]) -> bool:
+    """Whether every card finds a slot of its own, of a height it has a bracket for."""
+    if not wanted:
+        return True
+    first, *rest = wanted
+    return any(
+        all_seated(rest, heights[:place] + heights[place + 1 :])
+        for place, height in enumerate(heights)
+        if height in first
+    )
+
+
+def pieces(options: Options, kind: str) -> int:
+    """How many options of a kind there are that are no cards."""
+    return sum(count for option, count in options if option.kind == kind and not option.card)
+
+
+def supplies(build: Build) -> list[Decimal]:
+    """What each supply gives: those of the chassis, then those added."""
+    own = [build.chassis.supply_w] * build.chassis.supplies
+    for option, count in build.options:
+        own += [option.supply_w] * count if option.kind == "supply" else []
+    return own
+
+
+def option_stops(chassis: Chassis, options: Options) -> set[str]:
+    """`stop` findings of the options in a chassis; room it does not state stops nothing."""
     codes = set()
+    if any(option.fits and chassis.sku not in option.fits for option, _ in options):
+        codes.add("option_elsewhere")
+    sockets, slots = chassis.processor_sockets, chassis.memory_slots
+    if sockets is not None and pieces(options, "processor") > sockets:
+        codes.add("sockets_full")
+    if slots is not None and pieces(options, "memory") > slots:
+        codes.add("memory_full")
+    if chassis.supplies + pieces(options, "supply") > chassis.supply_bays:
+        codes.add("supplies_full")
+    return codes
+
+
+def parts_stops(
+    prices: Prices, chassis: Chassis, controller: Controller, drive: Drive, options: Options = ()
+) -> set[str]:
+    """`stop` findings of three parts together, however many drives at whatever level."""
+    codes = option_stops(chassis, options)
     if needs_adapter(drive, chassis):
         if not any(a.kind == "adapter" and drive.sku in a.needed_by for a in prices.accessories):
             codes.add("bay_width")
@@ -219,7 +276,7 @@ def parts_stops(prices: Prices, chassis: Chassis, controller: Controller, drive:
         codes.add("board_elsewhere")
     if controller.mounting == "mezzanine" and chassis.mezzanine_sockets < 1:
         codes.add("no_socket")
-    if controller.mounting == "card" and not set(controller.brackets) & set(chassis.slot_heights):
+    if not all_seated(cards(controller, options), chassis.slot_heights):
         codes.add("no_slot")
     return codes
 
@@ -235,7 +292,9 @@ def layout_stops(build: Build, accessories: list[Accessory]) -> set[str]:
         codes.add("bays_full")
     if build.drives > build.controller.max_drives:
         codes.add("too_many_drives")
-    if watts(build, accessories) > build.chassis.supply_w:
+    each = supplies(build)
+    unequal, too_few = len(set(each)) > 1, len(each) < (2 if build.redundant_supply else 1)
+    if unequal or too_few or watts(build, accessories) > sum(each[build.redundant_supply :]):
         codes.add("power")
     return codes
 
@@ -243,8 +302,8 @@ def layout_stops(build: Build, accessories: list[Accessory]) -> set[str]:
 def stops(prices: Prices, build: Build, owned: frozenset[str], services: Services = ()) -> set[str]:
     """Every `stop` finding of one build."""
     parts = (build.chassis, build.controller, build.drive)
-    accessories = accessories_of(prices, *parts, owned)
-    codes = parts_stops(prices, *parts) | layout_stops(build, accessories)
+    accessories = accessories_of(prices, *parts, owned, build.options)
+    codes = parts_stops(prices, *parts, build.options) | layout_stops(build, accessories)
     return codes | service_stops(build, services)
 
 
@@ -258,4 +317,7 @@ def advice(build: Build, accessories: list[Accessory], owned: frozenset[str]) ->
     )
     if build.controller.cache_mib > 0 and not protected:
         codes.add("cache_unprotected")
+    processors = pieces(build.options, "processor")
+    if processors and pieces(build.options, "memory") % processors:
+        codes.add("memory_uneven")
     return codes

@@ -14,7 +14,7 @@ from .enquiry import LEVELS, read_enquiry
 from .generate import COLUMNS, SMALL, generate
 from .money import EXACT, Till
 from .reading import Row, read_prices, read_rows
-from .reference import SUMMARY_COLUMNS, layouts, meets_demands, reference_rows
+from .reference import SUMMARY_COLUMNS, chosen, layouts, meets_demands, reference_rows
 from .rules import Build, accessories_of, advice, member_count_fits, stops
 from .test_reference_self import PINNED, ask, plain_list
 
@@ -30,7 +30,7 @@ def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int, services:
             if row["outcome"] == "invalid":
                 continue
             enquiry = read_enquiry(raw, prices, set())
-            till = Till(prices, enquiry)
+            till, options = Till(prices, enquiry), chosen(prices, enquiry)
             ranked = []
             for chassis, controller, drive in itertools.product(
                 prices.chassis, prices.controllers, prices.drives
@@ -42,16 +42,22 @@ def test_short_cuts_of_the_search_are_exact(tmp_path: Path, seed: int, services:
                 if enquiry.drive not in (None, drive.sku):
                     continue
                 for level, members, spans in layouts(enquiry, SMALL.bays + 2):
-                    build = Build(chassis, controller, drive, level, spans, members, enquiry.spares)
+                    build = Build(
+                        *(chassis, controller, drive, level, spans, members, enquiry.spares),
+                        options,
+                        enquiry.redundant_supply,
+                    )
+                    added = accessories_of(
+                        prices, chassis, controller, drive, enquiry.owned, options
+                    )
                     if stops(prices, build, enquiry.owned, enquiry.services):
                         continue
-                    if not meets_demands(build, enquiry):
+                    if not meets_demands(build, enquiry, added):
                         continue
                     totals = till.totals(build)
                     net, most = totals.net, enquiry.max_price
                     if most is not None and net - totals.once > most * enquiry.builds:
                         continue
-                    added = accessories_of(prices, chassis, controller, drive, enquiry.owned)
                     held = bool(advice(build, added, enquiry.owned) - enquiry.accept)
                     skus = (chassis.sku, controller.sku, drive.sku)
                     order = LEVELS.index(level)

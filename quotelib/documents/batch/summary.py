@@ -18,7 +18,6 @@ COLUMNS = (
     "usable_bytes", "usable_tb", "usable_tib", *ESTIMATED, "watts", "mass_kg", "lead_days", *FILES,
 )  # fmt: skip
 _SUMS = ("lines_total", "discount", "freight", "net", "tax", "gross")
-_IF_ASKED = ("services",)  # a column where some row has it: other files stay as they were
 _DIGITS = 4
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -35,7 +34,6 @@ def record_cells(record: QuoteRecord) -> dict[str, str]:
         "watts": plain(server.watts),
         "mass_kg": format(server.mass_kg, "f"),
         "lead_days": str(server.lead_days),
-        **{name: record.enquiry[name] for name in _IF_ASKED if name in record.enquiry},
     }
     for array in server.arrays[:1]:
         layout, capacity = array.layout, array.capacity
@@ -54,10 +52,9 @@ def record_cells(record: QuoteRecord) -> dict[str, str]:
 def to_csv(rows: Sequence[Mapping[str, str]]) -> str:
     """Write rows as CSV, harmless in a spreadsheet."""
     # Text of the customer's; all else is ours and may start with a minus sign.
-    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive", *_IF_ASKED}
+    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive"}
     buffer = io.StringIO()
-    columns = (*COLUMNS, *(name for name in _IF_ASKED if any(name in row for row in rows)))
-    writer = csv.DictWriter(buffer, columns, restval="", lineterminator="\n")
+    writer = csv.DictWriter(buffer, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()
     for row in rows:
         writer.writerow({k: _harmless(v) if k in foreign else v for k, v in row.items()})

@@ -15,8 +15,8 @@ from tests.small_list import change, copy, write
 
 WORDS = "Three drives' worth of parity are spread over all."
 TRIPLE = Level("7", 5, None, 1, 3, 1, False, WORDS)
-MAX_WATTS = Column(
-    "max_watts",
+FULL_WATTS = Column(
+    "full_watts",
     "Power, W",
     "At most, all drives active",
     "watts of one server with every drive active, at most",
@@ -61,10 +61,10 @@ def test_a_level_by_one_row(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_a_demand_by_one_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(COLUMNS, "max_watts", MAX_WATTS)
-    cells = {"enquiry_id": "D", "customer": "Invented", "usable_tb": "4", "max_watts": "400"}
+    monkeypatch.setitem(COLUMNS, "full_watts", FULL_WATTS)
+    cells = {"enquiry_id": "D", "customer": "Invented", "usable_tb": "4", "full_watts": "400"}
     made = quote(cells, str(write(tmp_path / "p")), DATE)
     page, sheet = map(text_of, pages(made))
     assert "Power, W at most 400 W" in page
-    assert made.enquiry["max_watts"] == "400"
+    assert made.enquiry["full_watts"] == "400"
     assert made.quote_number in sheet
