@@ -87,7 +87,7 @@ def charges(
         yield Charge(piece.part, piece.count * builds)
     for service in price_list.services.values():
         asked = chosen.count(service.sku) if service.when == "chosen" else 1
-        if quantity := asked * times(service, build):
+        if quantity := asked and asked * times(service, build):
             once = service.per == "quote"
             yield Charge(service, quantity if once else quantity * builds, once)
 

@@ -123,7 +123,8 @@ def price(build: Build, book: PriceBook, deal: Deal) -> Price:
             unit_price, unit_cost = book.unit(thing)
             lines_total += number * unit_price
             cost += number * unit_cost
-            once += number * unit_price * only_once
+            if only_once:
+                once += number * unit_price
         lines_total, once = round_half_away(lines_total, places), round_half_away(once, places)
         pct, by_volume = effective_discount(terms, deal)
         discount = round_half_away((lines_total - once) * pct / 100, places)
