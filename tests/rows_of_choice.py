@@ -50,7 +50,7 @@ def _found(price_list: PriceList, enquiry: Enquiry, best: Candidate) -> Row:
     layout, usable = array.layout, array.usable_bytes
     book = PriceBook(price_list, enquiry.currency or terms.currency)
     priced = price(build, book, enquiry.deal)
-    assert (priced.net, priced.net - priced.once) == (best.net, best.net_of_builds)
+    assert (priced.net, priced.once) == (best.net, best.once)
     summed = totals(priced, book, enquiry.deal)
     lines = book.lines(build, enquiry.builds, enquiry.deal.services)
     assert sum(line.amount for line in lines) == priced.lines_total

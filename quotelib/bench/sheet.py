@@ -49,7 +49,6 @@ def bench_sheet(
     hazards = [caution.hazard for step in done for caution in step.cautions]
     builds, services = deal.builds, tuple(_services(price_list, build, deal.services))
     minutes = sum((service.minutes for service in services if not service.once), Decimal(0))
-    once = sum((service.minutes for service in services if service.once), Decimal(0))
     return BenchSheet(
         builds=builds,
         rule=RULE,
@@ -66,7 +65,7 @@ def bench_sheet(
         sign_off=_SIGN_OFF,
         services=services,
         minutes=minutes,
-        minutes_all=minutes * builds + once,
+        minutes_all=sum((s.minutes * (1 if s.once else builds) for s in services), Decimal(0)),
     )
 
 

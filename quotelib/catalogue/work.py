@@ -6,8 +6,7 @@ from typing import Annotated, ClassVar, Literal, get_args
 from quotelib.catalogue import cells
 from quotelib.catalogue.tables import Row
 
-Action = Literal["new", "keep", "grow", "replace"]
-"""What is done with an array."""
+Action = Literal["new", "keep", "grow", "replace"]  # what is done with an array
 
 _Per = Literal["build", "drive", "controller", "array", "quote"]
 _When = Literal["always", "chosen"]

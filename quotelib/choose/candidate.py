@@ -27,23 +27,24 @@ class Candidate:
 
     Parameters
     ----------
-    net, net_of_builds : Decimal or None
-        Of the whole quote, in its currency, and without what is charged once a quote, which is the
-        same for every build; None until it is needed.
+    net : Decimal or None
+        Of the whole quote, in its currency; None until it is needed.
     host_iops, host_mb_s, loss_pct : float or None
         Estimates under the enquiry's workload and the terms' years; None: not known.
     advice : tuple of Finding
         Why we would not build it.
+    once : Decimal
+        What of the net is charged once a quote: the same for every build, and no part of its price.
     """
 
     build: Build
     usable_bytes: int
     net: Decimal | None = None
-    net_of_builds: Decimal | None = None
     host_iops: float | None = None
     host_mb_s: float | None = None
     loss_pct: float | None = None
     advice: tuple[Finding, ...] = ()
+    once: Decimal = Decimal(0)
 
     def open_advice(self, accepted: Iterable[str]) -> tuple[Finding, ...]:
         """Give the advice against it that nobody has accepted."""
@@ -84,8 +85,8 @@ def fill_price(candidates: Iterable[Candidate], price_list: PriceList, enquiry: 
         key = (id(build.parts), drives)
         if key not in known:
             priced = price(build, book, enquiry.deal)
-            known[key] = build.parts, priced.net, priced.net - priced.once
-        _, candidate.net, candidate.net_of_builds = known[key]
+            known[key] = build.parts, priced.net, priced.once
+        _, candidate.net, candidate.once = known[key]
 
 
 @lru_cache(maxsize=4)

@@ -33,7 +33,8 @@ class Considered(Protocol):
 
     build: Build
     usable_bytes: int
-    net_of_builds: Decimal | None
+    net: Decimal | None
+    once: Decimal
     host_iops: float | None
     host_mb_s: float | None
     loss_pct: float | None

@@ -97,7 +97,7 @@ def test_a_budget_is_held_against_one_build_alone() -> None:
     cells = {**PINS, "services": "VISIT;MOVE*3"}
     best = choose(PRICES, ask(PRICES, **cells, max_price="939.84")).best
     assert best is not None
-    assert (best.net_of_builds, best.net) == (Decimal("939.84"), Decimal("1843.09"))
+    assert (best.net, best.once) == (Decimal("1843.09"), Decimal("903.25"))
     (reason,) = choose(PRICES, ask(PRICES, **cells, max_price="939.83")).refused
     assert reason.code == "max_price"
     assert "nearest with all else as asked is GBP 939.84 a build" in reason.words
