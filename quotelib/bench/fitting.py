@@ -23,8 +23,8 @@ _FEEDS = "label every inlet with its feed. Feeds are the work of those licensed,
 _HOW: dict[str, tuple[str, Hazards]] = {
     "": ("Fit {} as the maker's manual says.", STATIC | EDGES),
     "processor socket": (
-        "Set {} into the processor sockets by their marks, without force and without touching the "
-        "contacts; paste, heat sink and torque as the maker's manual says.",
+        "Set {} into the processor sockets by their marks, touching no contact; paste, heat sink "
+        "and torque as the maker's manual says.",
         STATIC | EDGES,
     ),
     "memory slot": (

@@ -22,13 +22,10 @@ def erases_data(build: Build) -> Iterator[Finding]:
     """
     for array in build.arrays:
         if array.have_drives and array.action == "new":
-            yield finding(
-                "erases_data",
-                f"must the data on the customer's {count(array.have_drives, 'drive')} "
-                f"{array.drive.sku} stay? Building this erases it",
-                "if it must stay, do not build this; if a tested copy exists elsewhere or nothing "
-                "on them is needed, accept it",
-            )
+            drives = f"{count(array.have_drives, 'drive')} {array.drive.sku}"
+            what = f"must the data on the customer's {drives} stay? Building this erases it"
+            change = "if it must stay, do not build this; if a tested copy exists elsewhere or "
+            yield finding("erases_data", what, f"{change}nothing on them is needed, accept it")
 
 
 def no_redundancy(build: Build) -> Iterator[Finding]:
@@ -46,13 +43,10 @@ def cache_unprotected(build: Build) -> Iterator[Finding]:
     """Advise against a write-back cache that forgets on loss of power."""
     for _, controller in build.controllers():
         if controller.cache_mib and not build.is_protected(controller):
-            yield finding(
-                "cache_unprotected",
-                f"the write-back cache of {controller.sku} has no protection: a loss of power "
-                "loses writes it had confirmed",
-                "choose a controller with battery or flash protection, or accept the risk and "
-                "run it write-through",
-            )
+            what = f"the write-back cache of {controller.sku} has no protection: a loss of power "
+            what += "loses writes it had confirmed"
+            change = "choose a controller with battery or flash protection, or accept the risk and "
+            yield finding("cache_unprotected", what, f"{change}run it write-through")
 
 
 def memory_uneven(build: Build) -> Iterator[Finding]:
@@ -89,12 +83,9 @@ def is_heavy(build: Build) -> bool:
 def heavy(build: Build) -> Iterator[Finding]:
     """Note a mass over the lifting constant."""
     if is_heavy(build):
-        yield finding(
-            "heavy",
-            f"the build weighs {kg(build.mass_g())}, above the {LIFTING_CONSTANT_KG:g} kg that "
-            "the NIOSH lifting equation takes as one person's limit under ideal conditions",
-            "lift it with two people or a lift, as local rules say",
-        )
+        what = f"the build weighs {kg(build.mass_g())}, above the {LIFTING_CONSTANT_KG:g} kg that "
+        what += "the NIOSH lifting equation takes as one person's limit under ideal conditions"
+        yield finding("heavy", what, "lift it with two people or a lift, as local rules say")
 
 
 def sata_on_sas(build: Build) -> Iterator[Finding]:
@@ -102,23 +93,18 @@ def sata_on_sas(build: Build) -> Iterator[Finding]:
     for array in build.arrays:
         controller = array.controller
         if array.drive.interface == "sata" and controller.sas_gbit_s is not None:
-            yield finding(
-                "sata_on_sas",
-                f"the SATA drives run at the SATA rate ({controller.sata_gbit_s} Gbit/s) on "
-                f"{controller.sku}, not at its SAS rate ({controller.sas_gbit_s} Gbit/s)",
-            )
+            what = f"the SATA drives run at the SATA rate ({controller.sata_gbit_s} Gbit/s) on "
+            what += f"{controller.sku}, not at its SAS rate ({controller.sas_gbit_s} Gbit/s)"
+            yield finding("sata_on_sas", what)
 
 
 def not_a_backup(build: Build) -> Iterator[Finding]:
     """Note, always, what an array is not."""
     if build.arrays:
         arrays = any(array.layout.rule.is_array for array in build.arrays)
-        yield finding(
-            "not_a_backup",
-            f"{'an array' if arrays else 'a set of drives'} is not a backup: it does not protect "
-            "against deletion, malware, fire, theft or a fault of the controller",
-            "keep copies elsewhere and test restoring them",
-        )
+        what = f"{'an array' if arrays else 'a set of drives'} is not a backup: it does not protect "
+        what += "against deletion, malware, fire, theft or a fault of the controller"
+        yield finding("not_a_backup", what, "keep copies elsewhere and test restoring them")
 
 
 def advice(build: Build) -> list[Finding]:

@@ -107,19 +107,13 @@ def level_not_offered(build: Build) -> Iterator[Finding]:
         controller, level = array.controller, array.layout.rule
         if level.is_array and level.name not in controller.levels:
             offers = f"offers RAID {either(controller.levels)}"
-            has = offers if controller.levels else "makes no array"
-            yield finding(
-                "level_not_offered",
-                f"{controller.sku} {has}, not {level.label}",
-                "choose another level or another controller",
-            )
+            what = f"{controller.sku} {offers if controller.levels else 'makes no array'}"
+            change = "choose another level or another controller"
+            yield finding("level_not_offered", f"{what}, not {level.label}", change)
         elif not level.is_array and controller.kind == "raid":
-            yield finding(
-                "level_not_offered",
-                f"{controller.sku} is an array controller",
-                "to pass drives through without an array choose a pass_through or chipset "
-                "controller, or choose a level",
-            )
+            change = "to pass drives through without an array choose a pass_through or chipset "
+            change += "controller, or choose a level"
+            yield finding("level_not_offered", f"{controller.sku} is an array controller", change)
 
 
 def member_count(build: Build) -> Iterator[Finding]:
@@ -149,11 +143,8 @@ def member_count(build: Build) -> Iterator[Finding]:
             given += f" in {count(spans, 'span')}"
         one_span = " in one span" if meant else ""
         what = level.label if level.is_array else "passing drives through"
-        yield finding(
-            "member_count",
-            f"{what} takes {level.takes_words}{one_span}, not {given}",
-            f"use {either(changes)}{instead}",
-        )
+        what += f" takes {level.takes_words}{one_span}, not {given}"
+        yield finding("member_count", what, f"use {either(changes)}{instead}")
 
 
 def bays_full(build: Build) -> Iterator[Finding]:

@@ -75,11 +75,9 @@ def only_slot_used(price_list: PriceList, build: Build) -> Iterator[Finding]:
     for _, controller in build.controllers():
         others = [c.sku for c in twins(price_list, controller)]
         if controller.takes == "slot" and others:
-            yield finding(
-                "only_slot_used",
-                f"{controller.sku} takes the only slot of {chassis.sku}",
-                f"its mezzanine version {' or '.join(others)} would leave it free for a later card",
-            )
+            what = f"{controller.sku} takes the only slot of {chassis.sku}"
+            other = f"its mezzanine version {' or '.join(others)}"
+            yield finding("only_slot_used", what, f"{other} would leave it free for a later card")
 
 
 def find_twins(price_list: PriceList, enquiry: Enquiry, build: Build) -> Iterator[Twin]:

@@ -88,11 +88,9 @@ def supplies(build: Build) -> str:
     )
     if load > rest:
         return f"{text}would give {plain(rest)} W, too little: they are no redundancy."
-    verb = "carries" if number == 2 else "carry"
-    return (
-        f"{text}{verb} all of it, at {percent(float(100 * load / rest))}, and so must what feeds "
-        "it. Feeds are the work of those licensed, as local codes say."
-    )
+    text += f"{'carries' if number == 2 else 'carry'} all of it, at "
+    text += f"{percent(float(100 * load / rest))}, and so must what feeds it. "
+    return f"{text}Feeds are the work of those licensed, as local codes say."
 
 
 def _drives(array: Array) -> str:
