@@ -102,8 +102,8 @@ def not_a_backup(build: Build) -> Iterator[Finding]:
     """Note, always, what an array is not."""
     if build.arrays:
         arrays = any(array.layout.rule.is_array for array in build.arrays)
-        what = f"{'an array' if arrays else 'a set of drives'} is not a backup: it does not protect "
-        what += "against deletion, malware, fire, theft or a fault of the controller"
+        what = f"{'an array' if arrays else 'a set of drives'} is not a backup: it does not "
+        what += "protect against deletion, malware, fire, theft or a fault of the controller"
         yield finding("not_a_backup", what, "keep copies elsewhere and test restoring them")
 
 

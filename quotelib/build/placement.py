@@ -164,12 +164,9 @@ def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
             "controller": f"{seated.sku} itself",
             "host link": f"the link of {seated.sku} ({seated.where})",
         }[found.tightest]
-        yield finding(
-            "speed_capped",
-            f"the {found.members} member drives are rated for {gb_s(found.rated_mb_s)} together, "
-            f"{what} for {gb_s(found.tightest_mb_s)}",
-            "long sequential transfers stop there",
-        )
+        said = f"the {found.members} member drives are rated for {gb_s(found.rated_mb_s)} together"
+        said += f", {what} for {gb_s(found.tightest_mb_s)}"
+        yield finding("speed_capped", said, "long sequential transfers stop there")
 
 
 def _bays(build: Build) -> Iterator[Bay]:

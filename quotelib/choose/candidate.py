@@ -112,10 +112,7 @@ def fill_estimates(
 def _loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
     limit = float(terms.risk.advise_loss_pct)
     if loss_pct is not None and loss_pct > limit:
-        yield finding(
-            "loss_over_limit",
-            f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
-            f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it",
-            "choose a level that survives more failures, fewer or smaller drives or a hot "
-            "spare, or accept the risk",
-        )
+        what = f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
+        what += f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it"
+        change = "choose a level that survives more failures, fewer or smaller drives or a hot "
+        yield finding("loss_over_limit", what, f"{change}spare, or accept the risk")

@@ -37,7 +37,9 @@ def server_estimates(
 ) -> Iterator[Estimate]:
     """List the estimates of a whole server: power. `forecasts` has one an array of the build."""
     full = float(build.watts)
-    swings = [_swing_w(o) for o in forecasts]
+    # What each array's drives draw more when they work than when they do not.
+    working = ((o.array.drives, o.array.drive) for o in forecasts)
+    swings = [count * max(float(d.active_w - d.idle_w), 0.0) for count, d in working]
     idle = full - sum(swings)
     share = _share_of_time(forecasts, swings)
     mean = one(mean_watts(idle, full, share))
@@ -81,12 +83,6 @@ def server_estimates(
         basis="Energy of a year times the stated tariff, in the price list's currency.",
         inputs=(("tariff", f"{unit} {plain(tariff)} a kWh"), *inputs),
     )
-
-
-def _swing_w(o: Forecast) -> float:
-    """Give what an array's drives draw more when they work than when they do not."""
-    drive = o.array.drive
-    return o.array.drives * max(float(drive.active_w - drive.idle_w), 0.0)
 
 
 def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> float:

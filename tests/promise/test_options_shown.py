@@ -81,6 +81,7 @@ def test_the_bench_fits_and_checks_each_part(prices: PriceList) -> None:
     bench = server(prices, options=EVERY, redundant_supply="yes").bench
     picked = {line.sku: line.quantity for line in bench.pick}
     assert {**picked, "CPU-16": 2, "MEM-16": 4, "SYSTEM": 1, "BELL": 1} == picked
+    assert [x.location for x in bench.pick if x.sku == "SYSTEM"] == ["with the paperwork"]
     steps = {step.title: step for step in bench.steps}
     hurts = {title: {c.hazard for c in step.cautions} for title, step in steps.items()}
     assert "2 × CPU-16 into the processor sockets" in steps["Processor"].words
