@@ -156,14 +156,8 @@ def _read_back_gib(array: Array) -> int:
 def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tuple[Check, ...]:
     """List what the whole server must show; hours that the terms do not give are a day."""
     linked = [seat for seat in places.seats if seat.link_words]
-    links = [
-        (
-            f"Host link of {seat.sku}" if len(linked) > 1 else "Host link",
-            seat.link_words,
-            "generation, lanes",
-        )
-        for seat in linked
-    ]
+    what = "Host link of {}" if len(linked) > 1 else "Host link"
+    links = [(what.format(s.sku), s.link_words, "generation, lanes") for s in linked]
     load = f"{soak_hours or BURN_IN_HOURS} hours under load"
     load += "" if soak_hours else " (common practice)"
     soak = f"{load}; no drive, link or memory error; drives cool enough"

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from quotelib.bench.shown import PlanBay
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
-from quotelib.build.placement import AccessoryPlace, Bay, Placement
+from quotelib.build.placement import AccessoryPlace, Placement
 from quotelib.build.seats import BRACKET_WORDS, Seat, slot_facts
 from quotelib.facts import Fact
 from quotelib.text import bays, both, sentence
@@ -124,13 +124,7 @@ def _drives(array: Array, index: int, places: Placement) -> str:
 def plan_bays(build: Build, places: Placement) -> Iterator[PlanBay]:
     """Say of every bay what it holds."""
     for bay in places.bays:
-        yield PlanBay(bay=bay.bay, use=bay.use, words=_bay_words(build, bay))
-
-
-def _bay_words(build: Build, bay: Bay) -> str:
-    if bay.array is None:
-        return _USE[bay.use]
-    words = [_USE[bay.use], array_name(build, bay.array)]
-    if bay.span is not None and build.arrays[bay.array].layout.spans > 1:
-        words.append(f"span {bay.span}")
-    return ", ".join(filter(None, words))
+        words = [_USE[bay.use], "" if bay.array is None else array_name(build, bay.array)]
+        if bay.array is not None and bay.span and build.arrays[bay.array].layout.spans > 1:
+            words.append(f"span {bay.span}")
+        yield PlanBay(bay=bay.bay, use=bay.use, words=", ".join(filter(None, words)))

@@ -40,13 +40,13 @@ def steps(
         *(_make(build, places) if may_erase else _ask_first(build)),
         *_finish(build, places, burn_in_hours, may_erase),
     )
+    usual = _words(build)
     for number, step in enumerate(found, start=1):
-        yield BenchStep(
-            number=number,
-            title=step.title,
-            words=step.words,
-            cautions=tuple(_at_step(hazard, build, note) for hazard, note in step.hazards.items()),
+        hurts = tuple(
+            StepCaution(hazard=hazard, words=note or usual[hazard][2])
+            for hazard, note in step.hazards.items()
         )
+        yield BenchStep(number=number, title=step.title, words=step.words, cautions=hurts)
 
 
 def _begin(build: Build) -> Iterator[Step]:
@@ -218,8 +218,3 @@ def cautions(build: Build, hazards: Iterable[Hazard]) -> Iterator[BenchCaution]:
     for hazard, (name, words, _) in _words(build).items():
         if hazard in there:
             yield BenchCaution(hazard=hazard, name=name, words=words)
-
-
-def _at_step(hazard: Hazard, build: Build, note: str = "") -> StepCaution:
-    """Say a hazard's caution in short; a note of what bites at this very step replaces it."""
-    return StepCaution(hazard=hazard, words=note or _words(build)[hazard][2])

@@ -60,9 +60,15 @@ class Build:
         return sum(array.usable_bytes for array in self.arrays)
 
     def with_layouts(self, *layouts: Layout) -> "Build":
-        """Give the same parts with other layouts, one an array; who owns the drives stays."""
-        pairs = zip(self.arrays, layouts, strict=True)
-        arrays = tuple(array.with_layout(layout) for array, layout in pairs)
+        """Give the same parts with other layouts, one an array, whose drives stay whose they are.
+
+        All drives of an array are the customer's then, or none.
+        """
+        # Not dataclasses.replace: this is done for each build that is tried.
+        arrays = tuple(
+            Array(a.drive, a.controller, new, a.have_drives and new.drives, a.action, a.name)
+            for a, new in zip(self.arrays, layouts, strict=True)
+        )
         whose = self.chassis, self.chassis_owned, self.parts
         return Build(*whose, arrays, self.accessories, self.redundant_supply)
 

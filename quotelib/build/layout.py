@@ -1,11 +1,10 @@
 """How do drives form an array: layout, and the bytes that come of it."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.catalogue.work import Action
-from quotelib.estimate import capacity
+from quotelib.estimate.capacity import drive_bytes, member_bytes
 from quotelib.levels import LEVELS, Level
 from quotelib.text import count
 
@@ -80,12 +79,6 @@ class Array:
     action: Action = "new"
     name: str = ""
 
-    def with_layout(self, layout: Layout) -> "Array":
-        """Give the same drives in another layout; all of them are the customer's, or none."""
-        have = layout.members + layout.spares if self.have_drives else 0
-        # Not dataclasses.replace: this is done for each build that is tried.
-        return Array(self.drive, self.controller, layout, have, self.action, self.name)
-
     @property
     def drives(self) -> int:
         """Count members and hot spares."""
@@ -99,24 +92,14 @@ class Array:
     @property
     def drive_bytes(self) -> int:
         """Count the bytes of one drive."""
-        return _drive_bytes(self.drive.capacity_gb, self.drive.block_bytes)
+        return drive_bytes(self.drive.capacity_gb, int(self.drive.block_bytes))
 
     @property
     def member_bytes(self) -> int:
         """Count the bytes of one member that the array can use."""
-        return _member_bytes(self.drive_bytes, self.controller.reserve_mib, self.layout.strip_kib)
+        return member_bytes(self.drive_bytes, self.controller.reserve_mib, self.layout.strip_kib)
 
     @property
     def usable_bytes(self) -> int:
         """Count the bytes the customer's system sees."""
         return self.layout.data_members * self.member_bytes
-
-
-@lru_cache(maxsize=1024)
-def _drive_bytes(capacity_gb: int, block_bytes: str) -> int:
-    return int(capacity.drive_bytes(capacity_gb, int(block_bytes)))
-
-
-@lru_cache(maxsize=4096)
-def _member_bytes(drive_bytes: int, reserve_mib: int, strip_kib: int) -> int:
-    return int(capacity.member_bytes(drive_bytes, reserve_mib, strip_kib))

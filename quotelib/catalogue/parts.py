@@ -89,8 +89,8 @@ class Drive(Part):
     share: ClassVar[str] = "Drives"
     draws: ClassVar[str] = "active_w"
     place: ClassVar[Takes] = "bay"
-    media: Annotated[Literal["hdd", "ssd"], cells.one_of("hdd", "ssd")]
-    interface: Annotated[Literal["sata", "sas", "nvme"], cells.one_of("sata", "sas", "nvme")]
+    media: Annotated[str, cells.one_of("hdd", "ssd")]
+    interface: Annotated[str, cells.one_of("sata", "sas", "nvme")]
     width_in: cells.WidthIn
     capacity_gb: Annotated[
         int, cells.whole(1, 10**6, "give whole gigabytes as advertised, such as 8000")
@@ -132,10 +132,7 @@ class Controller(Part):
     file_name: ClassVar[str] = "controllers.csv"
     share: ClassVar[str] = "Controller"
     link: ClassVar[tuple[str, str, str]] = ("brackets", "host_gen", "host_lanes")
-    kind: Annotated[
-        Literal["chipset", "pass_through", "raid"],
-        cells.one_of("chipset", "pass_through", "raid"),
-    ]
+    kind: Annotated[str, cells.one_of("chipset", "pass_through", "raid")]
     levels: cells.Levels = ()
     cache_mib: cells.CountOrZero = 0
     cache_protection: Annotated[
@@ -147,9 +144,7 @@ class Controller(Part):
     nvme_gen: cells.MaybeGen = None
     host_gen: cells.MaybeGen = None
     host_lanes: cells.MaybeLanes = None
-    mounting: Annotated[
-        Literal["board", "mezzanine", "card"], cells.one_of("board", "mezzanine", "card")
-    ]
+    mounting: Annotated[str, cells.one_of(*_MOUNTED)]
     brackets: cells.Brackets = ()
     max_drives: cells.PositiveCount
     reserve_mib: cells.CountOrZero = 0
@@ -196,9 +191,7 @@ class Chassis(Part):
     rack_units: cells.PositiveCount
     bays: cells.PositiveCount
     bay_width_in: cells.WidthIn
-    bay_interfaces: Annotated[
-        tuple[Literal["sata", "sas", "nvme"], ...], cells.list_of("sata", "sas", "nvme")
-    ]
+    bay_interfaces: Annotated[tuple[str, ...], cells.list_of("sata", "sas", "nvme")]
     mezzanine_sockets: cells.Count
     board_controller: cells.MaybeSku = None
     supply_w: cells.Quantity
@@ -252,11 +245,10 @@ class Accessory(Part):
     file_name: ClassVar[str] = "accessories.csv"
     share: ClassVar[str] = "Accessories"
     kind: Annotated[
-        Literal["cable", "cache_protection", "bracket", "carrier", "rail", "adapter"],
-        cells.one_of("cable", "cache_protection", "bracket", "carrier", "rail", "adapter"),
+        str, cells.one_of("cable", "cache_protection", "bracket", "carrier", "rail", "adapter")
     ]
     needed_by: cells.SkuList = ()
-    per: Annotated[Literal["build", "drive"], cells.one_of("build", "drive")]
+    per: Annotated[str, cells.one_of("build", "drive")]
     watts: cells.Quantity
 
 

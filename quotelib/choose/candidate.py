@@ -102,9 +102,7 @@ def fill_estimates(
     terms = price_list.terms
     found = screen([c.build for c in candidates], enquiry.load(price_list), terms)
     for candidate, screened in zip(candidates, found, strict=True):
-        candidate.host_iops = screened.host_iops
-        candidate.host_mb_s = screened.host_mb_s
-        candidate.loss_pct = screened.loss_pct
+        candidate.host_iops, candidate.host_mb_s, candidate.loss_pct = screened
         over = _loss_over_limit(screened.loss_pct, terms)
         candidate.advice = (*advice.advice(candidate.build), *over)
 

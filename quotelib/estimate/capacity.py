@@ -1,5 +1,7 @@
 """How many bytes are there: from the capacity on a drive's label to usable bytes."""
 
+from functools import lru_cache
+
 from quotelib.units import GB, KIB, MIB
 
 # SFF-8447 / IDEMA LBA1-03: blocks at 50 GB, and per further GB, by block size.
@@ -33,11 +35,13 @@ def lba_count(capacity_gb: int, block_bytes: int) -> int:
     return -(-capacity_gb * GB // step) * _MULTIPLE[block_bytes]
 
 
+@lru_cache(maxsize=1024)
 def drive_bytes(capacity_gb: int, block_bytes: int) -> int:
     """Count the bytes a drive offers: blocks times block size (see `lba_count`)."""
     return lba_count(capacity_gb, block_bytes) * block_bytes
 
 
+@lru_cache(maxsize=4096)
 def member_bytes(smallest_drive_bytes: int, reserve_mib: int, strip_kib: int) -> int:
     """Count the bytes of each member that an array can use: whole strips, 0 where there is no room.
 
@@ -54,8 +58,3 @@ def member_bytes(smallest_drive_bytes: int, reserve_mib: int, strip_kib: int) ->
     """
     strip = strip_kib * KIB
     return max(smallest_drive_bytes - reserve_mib * MIB, 0) // strip * strip
-
-
-def usable_bytes(data_members: int, bytes_per_member: int) -> int:
-    """Count the bytes the customer's system sees: data members times member bytes."""
-    return data_members * bytes_per_member

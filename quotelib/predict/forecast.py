@@ -9,7 +9,7 @@ from quotelib.build.layout import Array
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
-from quotelib.estimate.performance.load import REBUILD_SHARE, bottleneck_name
+from quotelib.estimate.performance.load import REBUILD_SHARE
 from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
 from quotelib.estimate.reliability.assessment import Risk, assess
@@ -53,11 +53,6 @@ class Forecast:
     busy: RebuildWindow
     risk: Risk
     years: float
-
-    @property
-    def bottleneck(self) -> str:
-        """Name what limits the workload."""
-        return str(bottleneck_name(self.mixed.bottleneck)[0])
 
 
 def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms) -> Forecast:

@@ -10,6 +10,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
@@ -116,9 +117,10 @@ _BOTTLENECKS = {
 def _words(o: Forecast) -> Iterator[str]:
     iops, response = one(o.mixed.iops), one(o.mixed.response_ms)
     if math.isfinite(iops):
+        limit = _BOTTLENECKS.get(str(bottleneck_name(o.mixed.bottleneck)[0]), "nothing known")
         yield (
             f"Under this load it does about {figure(iops, 2)} operations a second and answers each "
-            f"in about {figure(response, 2)} ms; {_BOTTLENECKS.get(o.bottleneck, 'nothing known')}."
+            f"in about {figure(response, 2)} ms; {limit}."
         )
         knee, many = one(o.mixed.knee_outstanding), o.workload.outstanding
         about = f"from about {figure(knee, 2)}"

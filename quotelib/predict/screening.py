@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,8 +18,7 @@ from quotelib.predict import inputs
 from quotelib.units import KIB, MB
 
 
-@dataclass(frozen=True, slots=True)
-class Screened:
+class Screened(NamedTuple):
     """What the choice needs to know of a build; None: not known.
 
     Parameters
