@@ -134,8 +134,11 @@ def _array_checks(build: Build, places: Placement, index: int) -> Iterator[tuple
     assigned = f"assigned to the array: {bays(spares)}" if spares else "none"
     yield "Hot spare", assigned, "bays" if rule.is_array else "number"
     yield "Write cache", _cache(build, controller), "as set; protection's state"
-    back = "GiB written, restarted, read back: SHA-256 equal, no error logged"
-    yield "Read-back", f"{_read_back_gib(array)} {back}", "equal? MB/s"
+    # Past the cache, or it would be the cache that is read back; yet not past the array.
+    cache = -(-2 * controller.cache_mib // 1024)
+    gib = max(1, min(max(READ_BACK_GIB, cache), array.usable_bytes // 2 // GIB))
+    back = f"{gib} GiB written, restarted, read back: SHA-256 equal, no error logged"
+    yield "Read-back", back, "equal? MB/s"
 
 
 def _how_many(build: Build, controller: Controller) -> str:
@@ -145,12 +148,6 @@ def _how_many(build: Build, controller: Controller) -> str:
         return "none"
     where = f" on {controller.sku}" if len(build.arrays) > 1 else ""
     return f"{spelled(made)}{where}, and no other"
-
-
-def _read_back_gib(array: Array) -> int:
-    # Past the cache, or it would be the cache that is read back; yet not past the array.
-    cache = -(-2 * array.controller.cache_mib // 1024)
-    return max(1, min(max(READ_BACK_GIB, cache), array.usable_bytes // 2 // GIB))
 
 
 def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tuple[Check, ...]:

@@ -95,8 +95,6 @@ class Placement(Frozen):
     bays : tuple of Bay
         All bays in order: arrays one after the other, members span by span from bay 1 on, empty
         ones, hot spares last.
-    accessories : tuple of AccessoryPlace
-        In the order of the price list.
     """
 
     chassis: str

@@ -36,8 +36,6 @@ class Seat(Frozen):
 
     Parameters
     ----------
-    sku, role : str
-        Of the part.
     owned : bool
         Whether it is the customer's.
     takes : str

@@ -8,7 +8,7 @@ import re
 import unicodedata
 from collections import Counter
 from decimal import Decimal
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
@@ -258,8 +258,6 @@ _RATE = _float(amount("0", None, "give a number above 0", low_open=True))
 _MB_S = _float(amount("0", None, "give MB/s above 0, such as 250", low_open=True))
 _ERROR_RATE = _float(amount("0", "0.1", "give errors per bit read, such as 1e-15"))
 _LaneCount = Literal[1, 2, 4, 8, 16]
-_Sata = Literal["1.5", "3", "6"]
-_Sas = Literal["3", "6", "12", "22.5", "24"]  # 24 is the trade's name for 22.5 Gbit/s
 
 Sku = Annotated[str, BeforeValidator(_sku)]
 Word = Annotated[str, BeforeValidator(_word)]
@@ -281,8 +279,9 @@ MaybeGen = Annotated[int | None, blank_as(None, _GEN)]
 Gen = Annotated[int, _GEN]
 Lanes = Annotated[_LaneCount, BeforeValidator(_lanes)]
 MaybeLanes = Annotated[_LaneCount | None, blank_as(None, BeforeValidator(_lanes))]
-MaybeSata = Annotated[_Sata | None, blank_as(None, one_number_of(*get_args(_Sata)))]
-MaybeSas = Annotated[_Sas | None, blank_as(None, one_number_of(*get_args(_Sas)))]
+MaybeSata = Annotated[str | None, blank_as(None, one_number_of("1.5", "3", "6"))]
+# 24 is the trade's name for 22.5 Gbit/s.
+MaybeSas = Annotated[str | None, blank_as(None, one_number_of("3", "6", "12", "22.5", "24"))]
 WidthIn = Annotated[Literal["2.5", "3.5"], one_number_of("2.5", "3.5")]
 BlockBytes = Annotated[Literal["512", "4096"], one_number_of("512", "4096")]
 # Asked anew each time: a level is whatever the level table has.

@@ -146,10 +146,8 @@ def terms_problems(data: Mapping[str, object]) -> list[Problem]:
 def count_values(data: object) -> int:
     """Count the values of a TOML document, as ``contents.csv`` counts ``terms.toml``."""
     if isinstance(data, dict):
-        return sum(map(count_values, data.values()))
-    if isinstance(data, list):
-        return sum(map(count_values, data))
-    return 1
+        data = list(data.values())
+    return sum(map(count_values, data)) if isinstance(data, list) else 1
 
 
 def contents_problems(

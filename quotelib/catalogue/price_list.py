@@ -47,8 +47,6 @@ class PriceList:
     ----------
     drives, controllers, chassis, accessories, options, services, workloads : mapping
         By sku (by name for workloads), in file order.
-    terms : Terms
-        Currency, rates, tax, freight, discounts, seller, risk.
     fingerprint : str
         SHA-256 over the files, hexadecimal: the same content gives the same fingerprint.
     """

@@ -30,9 +30,7 @@ class Twin:
     quoted, other : Controller
         In the build, and in its other form.
     candidate : Candidate or None
-        The build with the other form; None where it does not meet the enquiry.
-    refused : tuple of Reason
-        Why not, where it does not.
+        The build with the other form; None where it does not meet the enquiry (`refused`).
     difference : Decimal or None
         Net of the mezzanine build less net of the card build, all builds together: what
         keeping the slot free costs; negative where it saves.

@@ -30,8 +30,6 @@ class Forecast:
         Under the workload: as it is, with one drive failed, while a rebuild runs.
     reads, writes : MixedThroughput
         Random ones alone.
-    long : SequentialThroughput
-        Long reads and writes.
     window, busy : RebuildWindow
         Under this load, and with drives kept busy all the time.
     years : float

@@ -39,8 +39,6 @@ class Sums:
 
     Parameters
     ----------
-    builds : int
-        How many alike.
     lines_total : Decimal
         Sum of all lines.
     once : Decimal

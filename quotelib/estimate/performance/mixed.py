@@ -190,8 +190,6 @@ def mixed_throughput(
     ----------
     times : DriveTimes
         One drive at the load's block size.
-    path : DataPath
-        Links, controller and slot; infinity where no limit is stated.
     state : {"normal", "degraded", "rebuilding"}
         Degraded: one drive is gone from one group. Rebuilding: in addition a rebuild takes its
         share of that group's drives and of the controller.

@@ -47,8 +47,7 @@ def _log_readable(drives: ArrayLike, drive_bytes: ArrayLike, rate: ArrayLike) ->
 class Protection:
     """What the risk of an array, or of many at once, depends on.
 
-    All fields broadcast against each other. ``dataclasses.replace`` gives variations. NaN means
-    "not known" and makes every result that depends on it NaN.
+    ``dataclasses.replace`` gives variations.
 
     Parameters
     ----------
@@ -73,9 +72,7 @@ class Protection:
     Raises
     ------
     ValueError
-        Values that cannot be, among them a mean time to failure not above the time to replace
-        and rebuild a drive, an error rate of 1, no drives, and shapes that do not broadcast. The
-        message says what would be right.
+        Also where a mean time to failure is not above the time to replace and rebuild a drive.
     """
 
     members: ArrayLike
