@@ -125,10 +125,9 @@ def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
     for name, row in zip(names, rows, strict=True):
         net = f"{row['currency']} {row['net']}" if row.get("net") else ""
         text = ". ".join(filter(None, (net, shown(row["reason"], 400))))
-        lines = textwrap.wrap(text, width - left - 11) or [""]
-        print(f"{name:{left}}  {row['outcome']:7}  {lines[0]}".rstrip())
-        for line in lines[1:]:
-            print(f"{'':{left + 11}}{line}")
+        head = f"{name:{left}}  {row['outcome']:7}  "
+        said = textwrap.fill(text, width, initial_indent=head, subsequent_indent=" " * len(head))
+        print(said or head.rstrip())
 
 
 def _check(given: argparse.Namespace) -> int:

@@ -1,19 +1,33 @@
-"""What does the review of a price list look like in a notebook: tables and a chart, or a line."""
+"""What does the review of a price list look like in a notebook: tables and a chart, or a line.
 
+For a try of it there are folders made up for the purpose, with faults in them.
+"""
+
+import csv
 import datetime as dt
+import io
+import os
+import shutil
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from decimal import Decimal
 from pathlib import Path
 
-from quotelib import review
+from quotelib import resources, review
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.catalogue.work import Workload
+from quotelib.documents.batch.files import write_aside
 from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bar, bars
 from quotelib.documents.sections import Html, table
+from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.promise.answer import answer
 from quotelib.text import amount, money
 from quotelib.units import plain
 
+Rows = list[dict[str, str]]
 _NO_OLDER = Html("<p>No older price list is named above.</p>")
+_QUOTES = 6
+_FRESH_DAYS, _STALE_DAYS = 20, 200
 
 
 def on_sale(prices: str) -> Html:
@@ -105,3 +119,67 @@ def _figures(effect: review.Effect) -> tuple[str, ...]:
         return "", "", "", *today
     quoted = money(record.totals.net, record.currency)
     return f"{record.quote_number}, {record.customer}", str(record.valid_until), quoted, *today
+
+
+def demo(folder: str | Path, date: dt.date) -> tuple[str, str, str]:
+    """Write a price list with faults, an older one, and open quotes made from the older one.
+
+    All is invented, from the starter price list and the example enquiries; what an earlier demo
+    left in the folder is replaced. Gives the three folders.
+    """
+    root = Path(folder)
+    prices, older, records = root / "price_list", root / "older_price_list", root / "records"
+    for made in (prices, older, records):
+        shutil.rmtree(made, ignore_errors=True)
+    for made in (prices, older):
+        shutil.copytree(resources.starter_prices(), made)
+    _change(older / "drives.csv", lambda rows: _times(rows, Decimal("0.93")))
+    _change(older / "chassis.csv", lambda rows: _times(rows, Decimal("1.02")))
+    _change(prices / "drives.csv", _faulty_drives)
+    _change(prices / "accessories.csv", _useless_accessory)
+    for path in prices.iterdir():
+        age = _STALE_DAYS if path.name == "services.csv" else _FRESH_DAYS
+        moment = dt.datetime.combine(date - dt.timedelta(days=age), dt.time(12)).timestamp()
+        os.utime(path, (moment, moment))
+    _quotes(older, records, date)
+    return str(prices), str(older), str(records)
+
+
+def _change(path: Path, change: Callable[[Rows], None]) -> None:
+    rows = list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
+    change(rows)
+    text = io.StringIO()
+    writer = csv.DictWriter(text, rows[0], lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    write_aside(path, text.getvalue())
+
+
+def _times(rows: Rows, factor: Decimal) -> None:
+    for row in rows[::3]:  # a supplier raises some prices, not all
+        for column in ("unit_price", "unit_cost"):
+            row[column] = f"{Decimal(row[column]) * factor:.2f}"
+
+
+def _faulty_drives(rows: Rows) -> None:
+    dear, free = rows[7], rows[-2]
+    dear["unit_cost"] = f"{Decimal(dear['unit_price']) * Decimal('0.93'):.2f}"
+    free["unit_price"] = "0"
+    nvme = next(row for row in rows if row["interface"] == "nvme")
+    description = "Flash NVMe in a 3.5 in carrier that no chassis here takes"
+    rows.append({**nvme, "sku": "DRV-SSD-NVME-35", "width_in": "3.5", "description": description})
+
+
+def _useless_accessory(rows: Rows) -> None:
+    spare = next(row for row in rows if row["kind"] == "bracket")
+    description = "Bracket of a card that is not sold any more"
+    rows.append({**spare, "sku": "BRK-OLD", "needed_by": "", "description": description})
+
+
+def _quotes(older: Path, records: Path, date: dt.date) -> None:
+    price_list = load_price_list(older)
+    for row in read_enquiries(resources.demo_enquiries(), price_list)[:_QUOTES]:
+        enquiry = row.enquiry
+        record = enquiry and answer(price_list, enquiry, date, alternatives=False).record
+        if record:
+            write_aside(records / f"{row.enquiry_id}.json", record.to_json())

@@ -16,7 +16,7 @@ from quotelib.choose.twins import only_slot_used
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
 from quotelib.levels import LEVELS
-from quotelib.predict.forecast import Forecast, forecast
+from quotelib.predict.forecast import forecast
 from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
 from quotelib.pricing.lines import Line, PriceBook
@@ -88,6 +88,12 @@ def _server(price_list: PriceList, enquiry: Enquiry, best: Candidate, book: Pric
     places = placement.place(build)
     workload = enquiry.load(price_list)
     ahead = tuple(forecast(build, array, workload, terms) for array in build.arrays)
+    arrays = tuple(
+        ArrayShown(
+            **dict(laid), speed=speed, outlook=outlook(o), estimates=tuple(array_estimates(o))
+        )
+        for laid, o, speed in zip(arrays_laid(build), ahead, speeds(build), strict=True)
+    )
     may_erase = "erases_data" in enquiry.accept or not any(advice.erases_data(build))
     return Server(
         name="",
@@ -95,7 +101,7 @@ def _server(price_list: PriceList, enquiry: Enquiry, best: Candidate, book: Pric
         proposal=words.proposal(build, enquiry.builds),
         chassis=build.chassis.sku,
         parts=tuple(_parts(build, enquiry.builds)),
-        arrays=tuple(arrays_shown(build, ahead)),
+        arrays=arrays,
         placement=places,
         room=(*(seat.why for seat in places.seats), places.free.words),
         upgrade=upgrade_words(build, enquiry.builds),
@@ -174,17 +180,6 @@ def _price_shares(lines: tuple[Line, ...], freight: Decimal) -> Iterator[PriceSh
             yield PriceShare(name=name, amount=amount, pct=float(100 * amount / total))
     if freight:
         yield PriceShare(name="Freight", amount=freight, pct=None)
-
-
-def arrays_shown(build: Build, forecasts: tuple[Forecast, ...]) -> Iterator[ArrayShown]:
-    """Describe each array of a build with its forecast."""
-    for laid, ahead, speed in zip(arrays_laid(build), forecasts, speeds(build), strict=True):
-        yield ArrayShown(
-            **dict(laid),
-            speed=speed,
-            outlook=outlook(ahead),
-            estimates=tuple(array_estimates(ahead)),
-        )
 
 
 def arrays_laid(build: Build) -> Iterator[ArrayLaid]:

@@ -54,6 +54,8 @@ def _row(
     findings = best.open_advice(enquiry.accept) if best else rival.refused
     protection = part_words.protected_by(controller, price_list, best.build if best else None)
     net = best.net if best else None
+    said = "; ".join(found.words for found in findings)
+    verdict = f"Fits, but needs a person's yes: {said}." if findings else "Fits."
     return ControllerRow(
         sku=sku,
         description=controller.description,
@@ -75,7 +77,7 @@ def _row(
         net_difference=None if net is None or lowest is None else net - lowest,
         findings=tuple(Reason(code=f.code, what=f.what, change=f.change) for f in findings),
         why="; ".join(dict.fromkeys(f.what.removeprefix(f"{sku} ") for f in findings)),
-        verdict=_verdict(best, findings),
+        verdict=verdict if best else f"Does not serve: {said}.",
         build_words=describe(best.build) if best else "",
         **_in_place(controller, best, where),
     )
@@ -115,13 +117,6 @@ def _in_place(controller: Controller, best: Candidate | None, where: bool) -> di
         "drives": tuple(dict.fromkeys(a.drive.sku for a in best.build.arrays)),
         "where": (seat.why, places.free.words) if where else (),
     }
-
-
-def _verdict(found: Candidate | None, findings: tuple[Reason, ...]) -> str:
-    said = "; ".join(reason.words for reason in findings)
-    if found is None:
-        return f"Does not serve: {said}."
-    return f"Fits, but needs a person's yes: {said}." if findings else "Fits."
 
 
 def _summary(rows: tuple[ControllerRow, ...], chosen: str | None) -> str:

@@ -3,7 +3,7 @@
 Common practice, no source; only what the price list says of a part is said of it.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Literal
 
 from quotelib.build.build import Build
@@ -35,45 +35,35 @@ MOUNTING_WORDS = {"board": "on the board", "mezzanine": "mezzanine socket", "car
 
 def part_facts(part: Part) -> Iterator[Fact]:
     """Say what matters of a part; nothing where its description says all."""
-    pairs: Iterable[tuple[str, str]] = ()
+    return (Fact(label=label, value=value) for label, value in _pairs(part))
+
+
+def _pairs(part: Part) -> Iterator[tuple[str, str]]:
     if isinstance(part, Chassis):
-        pairs = _chassis_facts(part)
+        interfaces = either(_INTERFACES[name] for name in part.bay_interfaces)
+        yield "Bays", f"{part.bays} of {part.bay_width_in} inches for {interfaces}"
+        slots = count(len(part.slots), "slot") if part.slots else "no slots"
+        sockets = count(part.mezzanine_sockets, "mezzanine socket")
+        sockets = sockets if part.mezzanine_sockets else "no mezzanine socket"
+        yield "Room", f"{part.rack_units} U high, {slots}, {sockets}"
     elif isinstance(part, Controller):
-        pairs = _controller_facts(part)
+        yield "Kind", KIND_WORDS[part.kind]
+        yield "Mounting", MOUNTING_WORDS[part.mounting]
+        yield "Links", links_words(part)
+        yield "Cache", f"{part.cache_mib} MiB" if part.cache_mib else "none"
     elif isinstance(part, Drive):
-        pairs = _drive_facts(part)
+        media = "hard disk" if part.media == "hdd" else "flash"
+        speed = f", {part.rpm:.0f} rpm" if part.rpm else ""
+        yield "Kind", f"{part.width_in}-inch {_INTERFACES[part.interface]} {media}{speed}"
+        yield "Label", f"{part.capacity_gb} GB, {part.block_bytes}-byte blocks"
+        yield "Warranty", f"{plain(part.warranty_years)} years"
     elif isinstance(part, Option):
         of = (
             ("Cores", part.cores, ""),
             ("Size", part.memory_gb, " GB"),
             ("Gives", part.supply_w, " W"),
         )
-        pairs = ((label, f"{number}{unit}") for label, number, unit in of if number)
-    return (Fact(label=label, value=value) for label, value in pairs)
-
-
-def _chassis_facts(chassis: Chassis) -> Iterator[tuple[str, str]]:
-    interfaces = either(_INTERFACES[name] for name in chassis.bay_interfaces)
-    yield "Bays", f"{chassis.bays} of {chassis.bay_width_in} inches for {interfaces}"
-    slots = count(len(chassis.slots), "slot") if chassis.slots else "no slots"
-    sockets = count(chassis.mezzanine_sockets, "mezzanine socket")
-    sockets = sockets if chassis.mezzanine_sockets else "no mezzanine socket"
-    yield "Room", f"{chassis.rack_units} U high, {slots}, {sockets}"
-
-
-def _controller_facts(controller: Controller) -> Iterator[tuple[str, str]]:
-    yield "Kind", KIND_WORDS[controller.kind]
-    yield "Mounting", MOUNTING_WORDS[controller.mounting]
-    yield "Links", links_words(controller)
-    yield "Cache", f"{controller.cache_mib} MiB" if controller.cache_mib else "none"
-
-
-def _drive_facts(drive: Drive) -> Iterator[tuple[str, str]]:
-    media = "hard disk" if drive.media == "hdd" else "flash"
-    speed = f", {drive.rpm:.0f} rpm" if drive.rpm else ""
-    yield "Kind", f"{drive.width_in}-inch {_INTERFACES[drive.interface]} {media}{speed}"
-    yield "Label", f"{drive.capacity_gb} GB, {drive.block_bytes}-byte blocks"
-    yield "Warranty", f"{plain(drive.warranty_years)} years"
+        yield from ((label, f"{number}{unit}") for label, number, unit in of if number)
 
 
 def links_words(controller: Controller) -> str:

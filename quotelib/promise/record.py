@@ -122,10 +122,6 @@ class Server(Frozen):
     lead_days: int
     bench: BenchSheet
 
-    def all_estimates(self) -> tuple[Estimate, ...]:
-        """List the estimates of all arrays, then those of the whole."""
-        return (*(e for array in self.arrays for e in array.estimates), *self.estimates)
-
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to this server, as cells of an enquiry."""
         pins = {"chassis": self.chassis}

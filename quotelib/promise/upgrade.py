@@ -24,7 +24,14 @@ def upgrade_words(build: Build, builds: int) -> tuple[str, ...]:
         return ()
     data = [said for array in build.arrays for said in _array_data(array)]
     data += [_controller_data(there, piece.owned) for piece, there in build.controllers()]
-    return (*_whose(listed), *data, *_bring(build))
+    whose = (
+        f"Yours already: {both(listed)}. They are on the quote without a price, freight or lead "
+        "time; we quote only what we ship and do. We checked that they fit as this price list "
+        "describes them; their condition and age we do not know.",
+        "Before anything is opened or moved, back up everything that the present system holds and "
+        "test that the backup can be restored, on another machine. An array is no backup.",
+    )
+    return (*whose, *data, *_bring(build))
 
 
 def _owned(build: Build, each: str) -> Iterator[str]:
@@ -36,18 +43,6 @@ def _owned(build: Build, each: str) -> Iterator[str]:
     for array in build.arrays:
         if array.have_drives:
             yield f"{count(array.have_drives, 'drive')} {array.drive.sku}{each}"
-
-
-def _whose(listed: list[str]) -> Iterator[str]:
-    yield (
-        f"Yours already: {both(listed)}. They are on the quote without a price, freight or lead "
-        "time; we quote only what we ship and do. We checked that they fit as this price list "
-        "describes them; their condition and age we do not know."
-    )
-    yield (
-        "Before anything is opened or moved, back up everything that the present system holds and "
-        "test that the backup can be restored, on another machine. An array is no backup."
-    )
 
 
 def _array_data(array: Array) -> Iterator[str]:

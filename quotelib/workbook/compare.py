@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.documents.charts.drawing import BLUE, GREEN, ORANGE, PURPLE, SKY, bars, listed
+from quotelib.documents.charts.drawing import BLUE, GREEN, ORANGE, PURPLE, SKY, bar, bars
 from quotelib.documents.sections import section
 from quotelib.enquiry.columns import demand_columns
 from quotelib.errors import InputError
@@ -222,10 +222,6 @@ def _charts(shown: list[Column]) -> list[dict[str, Any]]:
     }
     made = []
     for key, (title, axis, figures) in drawn.items():
-        rows = [
-            {"name": name, "kind": name, "value": value, "label": label}
-            for name, (value, label) in zip(colours, figures, strict=True)
-        ]
-        words = listed(title, rows)
-        made.append(chart(key, bars(rows, title, axis, colours=colours, words=words, room=1.4)))
+        rows = [bar(name, *figure, name) for name, figure in zip(colours, figures, strict=True)]
+        made.append(chart(key, bars(rows, title, axis, colours=colours, room=1.4)))
     return made

@@ -10,7 +10,7 @@ import pytest
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.charts import Drawing
 from quotelib.documents.sections import Html
-from quotelib.notebook import batch, review, review_demo
+from quotelib.notebook import batch, review
 from quotelib.resources import starter_prices
 from quotelib.review import (
     changes,
@@ -26,7 +26,7 @@ DATE = dt.date(2026, 11, 25)
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str, str]:
-    return review_demo.demo(tmp_path_factory.mktemp("demo") / "made", DATE)
+    return review.demo(tmp_path_factory.mktemp("demo") / "made", DATE)
 
 
 def test_demo_shows_each_kind(demo: tuple[str, str, str]) -> None:

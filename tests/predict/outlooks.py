@@ -54,9 +54,15 @@ def array(made: QuoteRecord) -> ArrayShown:
     return found
 
 
+def all_estimates(made: QuoteRecord) -> tuple[Estimate, ...]:
+    """List the estimates of all arrays of a record, then those of the whole server."""
+    found = server(made)
+    return (*(e for array in found.arrays for e in array.estimates), *found.estimates)
+
+
 def estimate(made: QuoteRecord, key: str) -> Estimate | None:
     """Give an estimate of a record; None where it does not apply to the build."""
-    return next((e for e in server(made).all_estimates() if e.key == key), None)
+    return next((e for e in all_estimates(made) if e.key == key), None)
 
 
 def figures_in(value: object, path: str = "") -> Iterator[tuple[str, float]]:
@@ -77,7 +83,7 @@ def assert_clean(made: QuoteRecord) -> None:
     assert not UNFIT.search(text), UNFIT.search(text)
     for path, figure in figures_in(made.model_dump(mode="python")):
         assert math.isfinite(figure), path
-    for e in server(made).all_estimates():
+    for e in all_estimates(made):
         assert_whole(e)
 
 

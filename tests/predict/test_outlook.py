@@ -24,6 +24,7 @@ from quotelib.text import figure
 from tests.asking import ask
 from tests.predict.outlooks import (
     DATE,
+    all_estimates,
     array,
     assert_clean,
     assert_whole,
@@ -179,7 +180,7 @@ def test_the_page_shows_each_estimate_and_traces_it(
 ) -> None:
     made_record = record(small, **cells)
     text = sections_text(made_record)
-    for e in server(made_record).all_estimates():
+    for e in all_estimates(made_record):
         name = e.name[0].upper() + e.name[1:]
         # Once in the table, once in the appendix.
         assert text.count(f"{name} {e.shown}") >= 1 or text.count(name) >= 2
@@ -231,7 +232,7 @@ def test_charts_and_figures_agree(small: PriceList, cells: dict[str, str]) -> No
 def test_without_redundancy_nothing_is_said_of_rebuilds(small: PriceList, level: str) -> None:
     pins = {"drive": "DISK-4T", "members": "3", "level": level, "accept": "no_redundancy"}
     made_record = record(small, **pins, workload="files")
-    keys = {e.key for e in server(made_record).all_estimates()}
+    keys = {e.key for e in all_estimates(made_record)}
     gone = {"rebuild_hours", "exposed_hours", "degraded_iops", "rebuilding_iops", "unreadable_pct"}
     assert not keys & gone
     assert not any("whole again" in words for words in array(made_record).outlook.words)

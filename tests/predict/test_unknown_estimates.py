@@ -14,13 +14,13 @@ from quotelib.documents.quoting import quote_page
 from quotelib.promise.record import QuoteRecord
 from tests.predict.outlooks import (
     UNFIT,
+    all_estimates,
     array,
     assert_clean,
     estimate,
     of_build,
     record,
     sections_text,
-    server,
 )
 from tests.small_list import TABLES, TERMS, Tables, build, change, copy, price_list, write
 
@@ -108,7 +108,7 @@ def charts_of(made: QuoteRecord) -> str:
 def test_what_is_missing_is_said_in_words(case: str) -> None:
     _, _, keys, reason = CASES[case]
     made = record_of(case)
-    unknown = {e.key: e for e in server(made).all_estimates() if e.value is None}
+    unknown = {e.key: e for e in all_estimates(made) if e.value is None}
     # The small list has no tariff, so the cost of energy is never known here.
     assert set(keys) <= set(unknown)
     for key in keys:
@@ -126,7 +126,7 @@ def test_what_is_missing_is_said_in_words(case: str) -> None:
 def test_the_cases_leave_known_what_does_not_depend_on_them() -> None:
     for case, (_, _, keys, _) in CASES.items():
         made = record_of(case)
-        unknown = {e.key for e in server(made).all_estimates() if e.value is None} - set(keys)
+        unknown = {e.key for e in all_estimates(made) if e.value is None} - set(keys)
         assert unknown <= {"energy_cost_year"}, unknown
         assert estimate(made, "rebuild_hours") is not None
         assert estimate(made, "mean_watts") is not None

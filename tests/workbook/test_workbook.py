@@ -17,6 +17,7 @@ from quotelib.resources import demo_enquiries
 from quotelib.workbook import handover
 from quotelib.workbook.autosave import FILE_NAME, Autosave
 from quotelib.workbook.page import Workbook
+from tests.predict.outlooks import all_estimates
 
 DATE = "2026-11-25"
 NEED = {"customer": "Tidal Mill (invented)", "enquiry_id": "W-1", "usable_tb": "20"}
@@ -39,8 +40,7 @@ def _type(workbook: Workbook, **cells: str) -> None:
 
 
 def _estimate(record: QuoteRecord, key: str) -> float | None:
-    (server,) = record.servers
-    return next(e.value for e in server.all_estimates() if e.key == key)
+    return next(e.value for e in all_estimates(record) if e.key == key)
 
 
 def _give(workbook: Workbook, name: str, text: str) -> None:

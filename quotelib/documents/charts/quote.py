@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from quotelib.documents.charts import drawing as d
 from quotelib.promise.record import QuoteRecord
-from quotelib.promise.shown import ArrayLaid, ArrayShown, LevelShown
+from quotelib.promise.shown import ArrayLaid, ArrayShown
 from quotelib.text import amount, figure, percent, share, tb
 from quotelib.units import TB
 
@@ -42,20 +42,18 @@ def capacity_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
 def level_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
     """Show how the levels compare for an array's drives."""
     heading = "The same member drives at each level: usable capacity and failures survived"
-    rows = [_level_bar(level) for level in array.levels]
+    rows = []
+    for level in array.levels:
+        kind, more = "offered", ""
+        if level.proposed:
+            kind, more = "proposed", " ◄ proposed"
+        elif not level.offered:
+            kind, more = "not offered", " (not on this controller)"
+        survives = f"survives any {level.survives}" if level.survives else "survives none"
+        name, label = f"{level.label}, {level.members} drives", f"{tb(level.usable_bytes)} TB"
+        rows.append(d.bar(name, level.usable_bytes / TB, f"{label}, {survives}{more}", kind))
     axis = "usable TB (10¹² bytes)"
     return d.bars(rows, d.headed(heading, of), axis, colours=_KINDS, room=1.75)
-
-
-def _level_bar(level: LevelShown) -> d.Spec:
-    survives = f"survives any {level.survives}" if level.survives else "survives none"
-    kind, more = "offered", ""
-    if level.proposed:
-        kind, more = "proposed", " ◄ proposed"
-    elif not level.offered:
-        kind, more = "not offered", " (not on this controller)"
-    name, label = f"{level.label}, {level.members} drives", f"{tb(level.usable_bytes)} TB"
-    return d.bar(name, level.usable_bytes / TB, f"{label}, {survives}{more}", kind)
 
 
 def price_chart(record: QuoteRecord) -> d.Drawing:
