@@ -31,7 +31,7 @@ class _Painter(BaseWriter):  # type: ignore[misc]
     """Take the bars from the library as one path, in modules."""
 
     def __init__(self) -> None:
-        super().__init__(None, self._paint, None, self._finish)
+        super().__init__(None, self._paint, None, lambda: self)
         self.bars: list[str] = []
         self.end = 0
 
@@ -39,9 +39,6 @@ class _Painter(BaseWriter):  # type: ignore[misc]
         self.end = round(x + width)
         if colour == self.foreground:
             self.bars.append(f"M{round(x)} 0h{round(width)}v1h-{round(width)}z")
-
-    def _finish(self) -> "_Painter":
-        return self
 
 
 class _Code128(Code128):  # type: ignore[misc]

@@ -5,7 +5,6 @@ For a try of it there are folders made up for the purpose, with faults in them.
 
 import csv
 import datetime as dt
-import io
 import os
 import shutil
 from collections import Counter
@@ -16,7 +15,7 @@ from pathlib import Path
 from quotelib import resources, review
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.catalogue.work import Workload
-from quotelib.documents.batch.files import write_aside
+from quotelib.documents.batch.files import csv_text, write_aside
 from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bar, bars
 from quotelib.documents.sections import Html, table
 from quotelib.enquiry.enquiry import read_enquiries
@@ -146,13 +145,10 @@ def demo(folder: str | Path, date: dt.date) -> tuple[str, str, str]:
 
 
 def _change(path: Path, change: Callable[[Rows], None]) -> None:
-    rows = list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
     change(rows)
-    text = io.StringIO()
-    writer = csv.DictWriter(text, rows[0], lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    write_aside(path, text.getvalue())
+    write_aside(path, csv_text(rows[0], *(row.values() for row in rows)) + "\n")
 
 
 def _times(rows: Rows, factor: Decimal) -> None:

@@ -79,11 +79,10 @@ class Comparison:
 
     def base(self, record: QuoteRecord) -> None:
         """Start the what-if from a build; one that is there already is left as it is."""
-        base = _column("The build above", record)
-        if self._base is not None and base.facts == self._base.facts:
-            self._base = base
+        before, self._base = self._base, _column("The build above", record)
+        if before is not None and before.facts == self._base.facts:
             return
-        self._base, self._tried = base, None
+        self._tried = None
         pins = {"workload": record.enquiry.get("workload", ""), **record.pins()}
         fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
         self._says.value = _MOVE

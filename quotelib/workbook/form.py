@@ -14,13 +14,13 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.tables import parse_row
 from quotelib.catalogue.work import Workload
 from quotelib.choose.options import Judged
+from quotelib.documents.batch.files import csv_text
 from quotelib.enquiry.column import Column
 from quotelib.enquiry.columns import COLUMNS, PINS
 from quotelib.errors import Problem, shown
 from quotelib.facts import Reason
 from quotelib.text import count, runs, sentence, spoken
 from quotelib.units import plain
-from quotelib.workbook.handover import csv_text
 from quotelib.workbook.widgets import Field, box, button, fill, html, option, show
 
 _FIRST = ("customer", "enquiry_id", "usable_tb", "survive")

@@ -1,9 +1,7 @@
 """What happens next: the files of a quote are written, a row for a file of enquiries is made."""
 
-import csv
-import io
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 
@@ -85,13 +83,6 @@ class Writer:
             self._tell(text)
         else:
             self.say("The files of the enquiry as it was before have been written.")
-
-
-def csv_text(*rows: Iterable[str]) -> str:
-    """Write rows of a CSV file, to be copied into one."""
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
-    return text.getvalue().rstrip("\n")
 
 
 def earlier_quote(folder: Path, enquiry_id: str) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.options import Judged, judge_all, pinned
+from quotelib.documents.batch.files import csv_text
 from quotelib.documents.quoting import read_date
 from quotelib.enquiry.columns import PINS
 from quotelib.enquiry.enquiry import Enquiry, read_enquiry
@@ -19,7 +20,7 @@ from quotelib.workbook.background import Background, Step, report, soon
 from quotelib.workbook.blocks import Blocks
 from quotelib.workbook.compare import Comparison
 from quotelib.workbook.form import REQUIRED, Form, WorkloadNumbers
-from quotelib.workbook.handover import Writer, csv_text
+from quotelib.workbook.handover import Writer
 from quotelib.workbook.results import Results, Starts
 from quotelib.workbook.sources import Loader, Prices
 from quotelib.workbook.widgets import ANSWER, REST, Engine, box

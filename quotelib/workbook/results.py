@@ -90,7 +90,7 @@ class Results:
             self.first_charts.charts = list(_drawn(record.by_array(), _FIRST))
             self.capacity.value = _sections(record, "capacity", "protection")
             self.proposal.value = _sections(record, "proposal", "findings")
-            self.costs.value = _section(record, "costs", heading=False)
+            self.costs.value = _sections(record, "costs", heading=False)
         self.record = record
         self.seller(seller)
 
@@ -163,16 +163,12 @@ def _estimates(record: QuoteRecord) -> _Made:
 
 
 def _basis(record: QuoteRecord) -> _Made:
-    text = _section(record, "appendix", heading=False)
+    text = _sections(record, "appendix", heading=False)
     return _BASIS.format(text), list(_drawn(record.by_array(), _MORE))
 
 
-def _sections(record: QuoteRecord, *names: str) -> str:
-    return "".join(_section(record, name) for name in names)
-
-
-def _section(record: QuoteRecord, name: str, **more: Any) -> str:
-    return section(name, record=record, level=3, **more).html
+def _sections(record: QuoteRecord, *names: str, **more: Any) -> str:
+    return "".join(section(name, record=record, level=3, **more).html for name in names)
 
 
 def _drawn(arrays: Iterable[tuple[str, Any]], makers: _Makers) -> Iterator[dict[str, Any]]:

@@ -34,8 +34,7 @@ def _library() -> str:
 
     from quotelib.documents.charts.drawing import VEGA_LITE
 
-    bundled: str = vl_convert.javascript_bundle(front("engine.js"), vl_version=VEGA_LITE)
-    return bundled
+    return str(vl_convert.javascript_bundle(front("engine.js"), vl_version=VEGA_LITE))
 
 
 def _text(text: str = "") -> Any:

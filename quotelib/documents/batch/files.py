@@ -1,9 +1,12 @@
 """How is a file written: aside and then renamed, under a name that is safe everywhere."""
 
+import csv
 import hashlib
+import io
 import os
 import re
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
@@ -27,6 +30,13 @@ def write_aside(path: Path, text: str) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def csv_text(*rows: Iterable[str]) -> str:
+    """Write rows of a CSV file, to be copied into one."""
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\n").writerows(rows)
+    return text.getvalue().rstrip("\n")
 
 
 def file_stems(ids: list[str]) -> list[str]:

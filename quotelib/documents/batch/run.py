@@ -8,7 +8,7 @@ import traceback
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import AbstractContextManager
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -45,18 +45,13 @@ class BatchResult:
         return all(row["outcome"] in {"quoted", "held"} for row in self.rows)
 
 
-class Progress(AbstractContextManager["Progress"]):
+class Progress(ExitStack):
     """A bar where somebody watches, a quiet line now and then elsewhere.
 
     Use it as a context and hand ``told`` to the batch.
     """
 
     _bar: Any = None
-
-    def __exit__(self, *_: object) -> None:
-        """Finish the bar."""
-        if self._bar is not None:
-            self._bar.close()
 
     def told(self, done: int, total: int, enquiry_id: str, outcome: str) -> None:
         """Take note of one more enquiry."""
@@ -66,7 +61,8 @@ class Progress(AbstractContextManager["Progress"]):
             from tqdm.auto import tqdm
 
             if self._bar is None:
-                self._bar = tqdm(total=total, unit="enquiry", desc="enquiries")
+                bar = tqdm(total=total, unit="enquiry", desc="enquiries")
+                self._bar = self.enter_context(bar)
             self._bar.update(1)
         elif done == total or done % _EVERY == 0:
             print(f"{done} of {total} enquiries answered", file=sys.stderr)

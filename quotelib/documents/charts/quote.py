@@ -209,9 +209,7 @@ def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
         {"name": s.case, "stage": s.stage, "start": s.start_hours, "end": s.end_hours}
         for s in stages
     ]
-    last: dict[str, float] = {}
-    for stage in stages:
-        last[stage.case] = max(stage.end_hours, last.get(stage.case, 0.0))
+    last = {stage.case: stage.end_hours for stage in stages}  # they come one after the other
     ends = [{"name": case, "end": h, "label": f"{figure(h)} h"} for case, h in last.items()]
     scale = {"domain": [0, max(last.values()) * 1.15], "nice": False}
     heading = d.headed("From a drive failure to full redundancy", of)
