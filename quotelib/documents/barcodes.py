@@ -1,6 +1,6 @@
 """How does a reader get a sku without typing: as Code 128, drawn as inline SVG."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 from xml.sax.saxutils import escape
 
 from barcode.codex import Code128
@@ -19,8 +19,7 @@ _SVG = (
 _QUIET = 10  # modules of white on either side, as ISO/IEC 15417 asks (from memory)
 
 
-@dataclass(frozen=True, slots=True)
-class Barcode:
+class Barcode(NamedTuple):
     """A drawn barcode: an ``svg`` element that states its size, and its width with quiet zones."""
 
     svg: str

@@ -26,10 +26,8 @@ class NoQuote(Exception):  # noqa: N818 - it is an answer more than an error
 
     def _render_traceback_(self) -> list[str]:
         """Show a notebook's reader the reason, not our code."""
-        return [
-            "No quote can be made of this enquiry:",
-            *(f"  {r.code}: {r.words}" for r in self.answer.reasons),
-        ]
+        reasons = (f"  {reason.code}: {reason.words}" for reason in self.answer.reasons)
+        return ["No quote can be made of this enquiry:", *reasons]
 
 
 def read_date(text: str) -> dt.date:

@@ -155,10 +155,8 @@ def lead_days(build: Build, builds: int) -> int:
 def _parts(build: Build, builds: int) -> Iterator[PartShown]:
     """List what makes the server what it is: all its parts but accessories."""
     small = {item.sku for item in build.accessories}
-    for piece in build.pieces():
+    for piece in (piece for piece in build.pieces() if piece.part.sku not in small):
         part = piece.part
-        if part.sku in small:
-            continue
         yield PartShown(
             role=part.role,
             sku=part.sku,

@@ -163,9 +163,8 @@ class Comparison:
             shown.append(self._tried)
         if self._base is not None and shown and not _among(self._base, shown):
             shown.insert(0, self._base)
-        columns = [{"title": column.name, "cells": column.facts} for column in shown]
         rows = list(dict.fromkeys(name for column in shown for name in column.facts))
-        self._table.value = section("workbook_compare", columns=columns, rows=rows).html
+        self._table.value = section("workbook_compare", columns=shown, rows=rows).html
         caption(self._drop, [f"Remove {column.name}" for column in self._kept])
         if len(self._kept) < MOST:
             self._full.value = ""

@@ -49,7 +49,7 @@ def file_stems(ids: list[str]) -> list[str]:
         name; any other gets what is safe of it and a few digits of its hash.
     """
     taken: set[str] = set()
-    stems: dict[int, str] = {}
+    stems = [""] * len(ids)
     tries: dict[str, int] = {}  # so that an id that is there often is not tried from the start
     # Ids that are safe as they stand come first, so that a mangled one cannot take their name.
     for place in sorted(range(len(ids)), key=lambda i: not _is_safe(ids[i])):
@@ -60,7 +60,7 @@ def file_stems(ids: list[str]) -> list[str]:
             stem = _mangled(name, tries[name])
         taken.add(stem.casefold())
         stems[place] = stem
-    return [stems[place] for place in range(len(ids))]
+    return stems
 
 
 def _is_safe(name: str) -> bool:
