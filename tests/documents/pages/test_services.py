@@ -6,7 +6,6 @@ import re
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.documents.batch.summary import COLUMNS, record_cells, to_csv
 from quotelib.documents.sections import section
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
@@ -92,14 +91,3 @@ def test_a_certificate_of_erasure_leaves_the_bench_as_it_was(
     assert "800-88" not in sheet
     line = next(x for x in certified.servers[0].lines if x.sku == "SVC-ERASE-CERT")
     assert line.quantity == 4
-
-
-def test_the_summary_has_a_column_only_where_somebody_chose() -> None:
-    rows = [
-        {"enquiry_id": f"E{n}", **record_cells(record(prices(), **PINS, services=services))}
-        for n, services in enumerate(("", "VISIT*2;MOVE"))
-    ]
-    header, *lines = to_csv(rows).splitlines()
-    assert header == ",".join((*COLUMNS, "services"))
-    assert [line.rsplit(",", 1)[1] for line in lines] == ["", "VISIT;VISIT;MOVE"]
-    assert to_csv(rows[:1]).splitlines()[0] == ",".join(COLUMNS)
