@@ -50,11 +50,11 @@ def _found(price_list: PriceList, enquiry: Enquiry, best: Candidate) -> Row:
     layout, usable = array.layout, array.usable_bytes
     book = PriceBook(price_list, enquiry.currency or terms.currency)
     priced = price(build, book, enquiry.deal)
-    assert (priced.net, priced.once) == (best.net, best.once)
+    assert (priced.net, priced.once_total) == (best.net, best.once_total)
     summed = totals(priced, book, enquiry.deal)
     lines = book.lines(build, enquiry.builds, enquiry.deal.services)
     assert sum(line.amount for line in lines) == priced.lines_total
-    assert sum(line.amount for line in lines if line.once) == priced.once
+    assert sum(line.amount for line in lines if line.once) == priced.once_total
     held = [f"{found.code}: {found.words}" for found in best.open_advice(enquiry.accept)]
     if priced.under_floor(terms.margin_floor_pct):
         held.append("margin_floor")

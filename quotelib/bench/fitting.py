@@ -36,9 +36,9 @@ _HOW: dict[str, tuple[str, Hazards]] = {
         f"Push {{}} into the supply bays until each locks, without a cord; {_FEEDS}.",
         {"supply": "Mains: no cord yet; supply units stay closed.", **EDGES},
     ),
-    "software licence": ("Put {} with the paperwork; nothing is fitted.", {}),
+    "paperwork": ("Put {} with the paperwork; nothing is fitted.", {}),
 }
-"""How a part without a seat goes in, by what it takes or is, and what can hurt."""
+"""How a part without a seat goes in, by what it takes, and what can hurt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def fit_parts(build: Build, places: Placement) -> Iterator[Step]:
     seated = {seat.sku for seat in places.seats}
     for piece in build.parts:
         if piece.part.sku not in seated:
-            how, hurts = _HOW.get(piece.part.takes or piece.part.role, _HOW[""])
+            how, hurts = _HOW[piece.part.takes]
             words = how.format(f"{piece.count} × {piece.part.sku}")
             yield Step(sentence(piece.part.role), words, hurts)
 

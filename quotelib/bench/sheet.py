@@ -82,7 +82,7 @@ def _pick(build: Build, places: Placement, builds: int) -> Iterator[PickLine]:
     for (part, owned), quantity in counts.items():
         there = held.get((part.sku, owned), [])
         where = _bays_words(there) if there else _location(part.sku, owned, build, places)
-        where = "with the paperwork" if part.role == "software licence" else where
+        where = "with the paperwork" if part.takes == "paperwork" else where
         yield PickLine(
             role=part.role,
             sku=part.sku,

@@ -24,8 +24,11 @@ def erases_data(build: Build) -> Iterator[Finding]:
         if array.have_drives and array.action == "new":
             drives = f"{count(array.have_drives, 'drive')} {array.drive.sku}"
             what = f"must the data on the customer's {drives} stay? Building this erases it"
-            change = "if it must stay, do not build this; if a tested copy exists elsewhere or "
-            yield finding("erases_data", what, f"{change}nothing on them is needed, accept it")
+            change = (
+                "if it must stay, do not build this; if a tested copy exists elsewhere or nothing "
+                "on them is needed, accept it"
+            )
+            yield finding("erases_data", what, change)
 
 
 def no_redundancy(build: Build) -> Iterator[Finding]:
@@ -43,10 +46,13 @@ def cache_unprotected(build: Build) -> Iterator[Finding]:
     """Advise against a write-back cache that forgets on loss of power."""
     for _, controller in build.controllers():
         if controller.cache_mib and not build.is_protected(controller):
-            what = f"the write-back cache of {controller.sku} has no protection: a loss of power "
-            what += "loses writes it had confirmed"
-            change = "choose a controller with battery or flash protection, or accept the risk and "
-            yield finding("cache_unprotected", what, f"{change}run it write-through")
+            yield finding(
+                "cache_unprotected",
+                f"the write-back cache of {controller.sku} has no protection: a loss of power "
+                "loses writes it had confirmed",
+                "choose a controller with battery or flash protection, or accept the risk and "
+                "run it write-through",
+            )
 
 
 def memory_uneven(build: Build) -> Iterator[Finding]:

@@ -111,9 +111,12 @@ def level_not_offered(build: Build) -> Iterator[Finding]:
             change = "choose another level or another controller"
             yield finding("level_not_offered", f"{what}, not {level.label}", change)
         elif not level.is_array and controller.kind == "raid":
-            change = "to pass drives through without an array choose a pass_through or chipset "
-            change += "controller, or choose a level"
-            yield finding("level_not_offered", f"{controller.sku} is an array controller", change)
+            yield finding(
+                "level_not_offered",
+                f"{controller.sku} is an array controller",
+                "to pass drives through without an array choose a pass_through or chipset "
+                "controller, or choose a level",
+            )
 
 
 def member_count(build: Build) -> Iterator[Finding]:

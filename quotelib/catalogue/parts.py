@@ -9,9 +9,10 @@ from quotelib.catalogue import cells
 from quotelib.catalogue.tables import Fault, Row
 
 Takes = Literal[
-    "", "board", "socket", "slot", "bay", "processor socket", "memory slot", "supply bay"
-]
-"""What place a part takes in a chassis; "board": it is part of the board and comes with it."""
+    "", "board", "socket", "slot", "bay", "processor socket", "memory slot", "supply bay",
+    "paperwork",
+]  # fmt: skip
+"""What place a part takes; "board": it is part of the chassis' board and comes with it."""
 
 _MOUNTED: dict[str, Takes] = {"board": "board", "mezzanine": "socket", "card": "slot"}
 _OF_KIND: dict[str, tuple[str, Takes]] = {
@@ -19,11 +20,12 @@ _OF_KIND: dict[str, tuple[str, Takes]] = {
     "memory": ("memory module", "memory slot"),
     "supply": ("supply unit", "supply bay"),
     "boot": ("boot module", ""),
-    "software": ("software licence", ""),
+    "software": ("software licence", "paperwork"),
     "other": ("other part", ""),
 }
 """What an option that is no card is called, and which place it takes."""
-PLACES = tuple(place for _, place in _OF_KIND.values() if place)
+PLACES: tuple[Takes, ...] = ("processor socket", "memory slot", "supply bay")
+"""What a chassis has a number of."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,10 +48,10 @@ def find_alternatives(
 
 
 def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterator[Other]:
-    limit = ((best.net or best.once) - best.once) * MOST_PRICE
+    limit = (best.net_of_builds or Decimal(0)) * MOST_PRICE
     # What we advise against is no strength, unless the quote itself is no better.
     open_advice = bool(best.open_advice(enquiry.accept))
-    cheap = [c for c in choice.feasible if c.net is not None and c.net - c.once <= limit]
+    cheap = [c for c in choice.feasible if c.net_of_builds is not None and c.net_of_builds <= limit]
     near = [c for c in cheap if bool(c.open_advice(enquiry.accept)) <= open_advice]
     known = [c for c in near if c.loss_pct is not None]
     if known:

@@ -33,7 +33,7 @@ class Candidate:
         Estimates under the enquiry's workload and the terms' years; None: not known.
     advice : tuple of Finding
         Why we would not build it.
-    once : Decimal
+    once_total : Decimal
         What of the net is charged once a quote: the same for every build, and no part of its price.
     """
 
@@ -44,7 +44,12 @@ class Candidate:
     host_mb_s: float | None = None
     loss_pct: float | None = None
     advice: tuple[Finding, ...] = ()
-    once: Decimal = Decimal(0)
+    once_total: Decimal = Decimal(0)
+
+    @property
+    def net_of_builds(self) -> Decimal | None:
+        """Give the net without what is charged once a quote."""
+        return None if self.net is None else self.net - self.once_total
 
     def open_advice(self, accepted: Iterable[str]) -> tuple[Finding, ...]:
         """Give the advice against it that nobody has accepted."""
@@ -79,14 +84,19 @@ def fill_price(candidates: Iterable[Candidate], price_list: PriceList, enquiry: 
     """Fill in the net, once for all layouts that cost the same."""
     book = PriceBook(price_list, enquiry.currency or price_list.terms.currency)
     known = _known_nets(price_list, book.currency, enquiry.deal)
+    if len(known) > _MOST_NETS:  # a page that is open all day tries many options
+        known.clear()
     for candidate in candidates:
         build = candidate.build
         drives = tuple((a.drives, a.layout.rule.is_array) for a in build.arrays)
         key = (id(build.parts), drives)
         if key not in known:
             priced = price(build, book, enquiry.deal)
-            known[key] = build.parts, priced.net, priced.once
-        _, candidate.net, candidate.once = known[key]
+            known[key] = build.parts, priced.net, priced.once_total
+        _, candidate.net, candidate.once_total = known[key]
+
+
+_MOST_NETS = 200_000
 
 
 @lru_cache(maxsize=4)
@@ -110,7 +120,10 @@ def fill_estimates(
 def _loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
     limit = float(terms.risk.advise_loss_pct)
     if loss_pct is not None and loss_pct > limit:
-        what = f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
-        what += f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it"
-        change = "choose a level that survives more failures, fewer or smaller drives or a hot "
-        yield finding("loss_over_limit", what, f"{change}spare, or accept the risk")
+        yield finding(
+            "loss_over_limit",
+            f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
+            f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it",
+            "choose a level that survives more failures, fewer or smaller drives or a hot spare, "
+            "or accept the risk",
+        )

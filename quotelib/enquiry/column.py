@@ -34,10 +34,13 @@ class Considered(Protocol):
     build: Build
     usable_bytes: int
     net: Decimal | None
-    once: Decimal
     host_iops: float | None
     host_mb_s: float | None
     loss_pct: float | None
+
+    @property
+    def net_of_builds(self) -> Decimal | None:
+        """Give the net without what is charged once a quote."""
 
 
 @dataclass(frozen=True, slots=True)

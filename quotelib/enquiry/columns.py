@@ -112,10 +112,10 @@ _NEEDS = (
            "net price of one build, in the row's currency, at most", "no demand",
            AT_LEAST, of="server", page="Budget",
            said=lambda value, setting: f"at most {money(value, setting.currency)} net for each",
-           demand=Demand("price", "at most", lambda c: c.net and c.net - c.once,
+           demand=Demand("price", "at most", lambda c: c.net_of_builds,
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
-                         lambda c, setting: price_words((c.net or c.once) - c.once, setting),
+                         lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
                          lambda value, setting: value * setting.builds)),
 )
 

@@ -41,7 +41,7 @@ class Sums:
     ----------
     lines_total : Decimal
         Sum of all lines.
-    once : Decimal
+    once_total : Decimal
         What of them is charged once a quote and is no part of the price of a build.
     discount_pct, discount : Decimal
         The discount that counts, and what it comes to.
@@ -58,7 +58,7 @@ class Sums:
     volume_discount: bool
     freight: Exact
     net: Exact
-    once: Exact = field(default=Decimal(0), kw_only=True)
+    once_total: Exact = field(default=Decimal(0), kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,9 @@ def price(build: Build, book: PriceBook, deal: Deal) -> Price:
         freight = round_half_away(freight * book.rate * deal.builds, places)
         net = lines_total - discount + freight
         cost = round_half_away(cost, places)
-    return Price(deal.builds, lines_total, pct, discount, by_volume, freight, net, cost, once=once)
+    return Price(
+        deal.builds, lines_total, pct, discount, by_volume, freight, net, cost, once_total=once
+    )
 
 
 def totals(priced: Price, book: PriceBook, deal: Deal) -> Totals:
@@ -141,7 +143,7 @@ def totals(priced: Price, book: PriceBook, deal: Deal) -> Totals:
         tax = share(book.currency, priced.net, tax_pct)
         return Totals(
             **sums,
-            net_per_build=to_minor(book.currency, (priced.net - priced.once) / deal.builds),
+            net_per_build=to_minor(book.currency, (priced.net - priced.once_total) / deal.builds),
             tax_code=deal.tax_code,
             tax_pct=tax_pct,
             tax=tax,

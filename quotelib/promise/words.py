@@ -20,9 +20,14 @@ _WHERE = {
     "board": "is part of the chassis' board",
     "socket": "sits in the mezzanine socket, so that no slot is taken",
     "slot": "is a card in a slot",
+    "paperwork": "comes with it",
     "": "comes with it",
 }
-_WHERE_SEVERAL = {"slot": "are cards in slots", "": "come with it"}
+_WHERE_SEVERAL = {
+    "slot": "are cards in slots",
+    "paperwork": "come with it",
+    "": "come with it",
+}
 
 _PROTECTED_BY = {
     "none": "its protection module",
@@ -193,7 +198,7 @@ def discount_words(totals: Totals) -> str:
     discount = f"discount of {plain(totals.discount_pct)} %"
     if totals.volume_discount:
         discount = f"volume {discount} for {totals.builds} alike"
-    beside = ", on all but what is charged once" if totals.once else ""
+    beside = ", on all but what is charged once" if totals.once_total else ""
     return discount + beside if totals.discount_pct else "no discount"
 
 

@@ -31,7 +31,7 @@ def box(prices: PriceList, options: str, redundant: bool = False) -> Build:
         ("PSU-600", "supply bay", "supply unit"),
         ("BOOT", "", "boot module"),
         ("BOOT-CARD", "slot", "boot card"),
-        ("SYSTEM", "", "software licence"),
+        ("SYSTEM", "paperwork", "software licence"),
         ("BELL", "", "other part"),
     ],
 )

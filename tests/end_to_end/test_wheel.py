@@ -11,13 +11,7 @@ from typing import Any
 import pytest
 
 from quotelib.resources import demo_enquiries, notebooks, templates
-from tests.workbook.serving import (
-    PATIENCE_MS,
-    code_hidden,
-    free_port,
-    open_code_hidden,
-    settled,
-)
+from tests.workbook.serving import code_hidden, free_port, open_code_hidden, write_quote
 
 from .running import DATE, ROOT, Batch, all_files, run, same_as, some_examples
 
@@ -126,18 +120,7 @@ def test_open_from_any_folder(
     with code_hidden(folder, free_port(), python=PYTHON, environment=path) as address:
         page = browser.new_page()
         open_code_hidden(page, address)
-        for label, text in {
-            "Customer": "From afar (invented)",
-            "Enquiry number": "WHL-1",
-            "Usable capacity, TB": "8",
-        }.items():
-            page.get_by_label(label, exact=True).fill(text)
-        settled(page)
-        page.get_by_role("button", name="Write quote, bench sheet and record").click()
-        page.wait_for_function(
-            "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
-            timeout=PATIENCE_MS,
-        )
+        write_quote(page, "From afar (invented)", "WHL-1", "8")
         page.close()
     assert {p.name for p in folder.iterdir()} == {
         "quotes",

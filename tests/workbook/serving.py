@@ -181,6 +181,24 @@ _ARRIVED = """(columns) => {
 }"""
 
 
+def write_quote(page: Any, customer: str, number: str, usable_tb: str) -> None:
+    """Fill in the least there is, and press the button that writes the files."""
+    cells = {"Customer": customer, "Enquiry number": number, "Usable capacity, TB": usable_tb}
+    for label, text in cells.items():
+        page.get_by_label(label, exact=True).fill(text)
+    settled(page)
+    press_write(page)
+
+
+def press_write(page: Any) -> None:
+    """Press the button that writes the files, and wait until they are written."""
+    page.get_by_role("button", name="Write quote, bench sheet and record").click()
+    page.wait_for_function(
+        "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
+        timeout=PATIENCE_MS,
+    )
+
+
 def tab_to(page: Any, label: str, most: int = 120) -> None:
     """Press Tab until the control with a label has the focus, as somebody without a mouse does."""
     for _ in range(most):

@@ -12,7 +12,7 @@ import pytest
 from quotelib import resources
 from quotelib.workbook import serve
 
-from .serving import PATIENCE_MS, code_hidden, open_code_hidden, settled
+from .serving import code_hidden, open_code_hidden, write_quote
 
 
 def _open(*given: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -89,18 +89,7 @@ def test_open_with_a_list_of_ones_own(
         assert str(copy_of_small) in text
         assert "5 March 2026" in text
         assert str(out) in text
-        for label, typed in {
-            "Customer": "Own list (invented)",
-            "Enquiry number": "O-1",
-            "Usable capacity, TB": "7",
-        }.items():
-            page.get_by_label(label, exact=True).fill(typed)
-        settled(page)
-        page.get_by_role("button", name="Write quote, bench sheet and record").click()
-        page.wait_for_function(
-            "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
-            timeout=PATIENCE_MS,
-        )
+        write_quote(page, "Own list (invented)", "O-1", "7")
         page.goto("about:blank")
     record = json.loads((out / "records" / "O-1.json").read_text("utf-8"))
     assert record["date"] == "2026-03-05"

@@ -14,7 +14,7 @@ import pytest
 from quotelib.workbook.autosave import FILE_NAME
 
 from .conftest import Desk
-from .serving import PATIENCE_MS, Watch, code_hidden, open_code_hidden, settled
+from .serving import PATIENCE_MS, Watch, code_hidden, open_code_hidden, press_write, settled
 
 pytestmark = pytest.mark.browser
 NEED = {"Customer": "Ampleforth Weather Log (invented)", "Enquiry number": "P-1"}
@@ -156,11 +156,7 @@ def test_margin_only_for_the_seller(desk: Desk, blank: Any) -> None:
     settled(blank)
     seller = blank.locator(".ql-seller").inner_text()
     assert re.search(r"Margin\s+-?\d+\.\d\d %", seller)
-    blank.get_by_role("button", name="Write quote, bench sheet and record").click()
-    blank.wait_for_function(
-        "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
-        timeout=PATIENCE_MS,
-    )
+    press_write(blank)
     record = json.loads((folder / "records" / "P-1.json").read_text("utf-8"))
     secrets = {record["internal"]["margin_pct"], record["internal"]["cost"]}
     lines = [line for server in record["servers"] for line in server["lines"]]

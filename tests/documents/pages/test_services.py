@@ -51,7 +51,7 @@ def test_an_offer_without_them_says_nothing_of_them(starter: PriceList) -> None:
 
 def test_a_line_that_costs_nothing_is_still_shown() -> None:
     made = record(price_list(change(tables(), "PAPER", unit_price=0)), **PINS)
-    assert made.totals.once == 0
+    assert made.totals.once_total == 0
     assert "Once for this quote PAPER Paper 1 0.00 0.00" in text(section("costs", record=made).html)
 
 
