@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 import vl_convert
 import zxingcpp
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -49,7 +49,9 @@ def as_printed(code: Barcode) -> Image.Image:
 
 
 def read(image: Image.Image) -> list[tuple[str, str]]:
-    return [(b.text, str(b.format)) for b in zxingcpp.read_barcodes(image)]
+    # As printed only: at half the printer's dots the reader makes a second text of some.
+    found = zxingcpp.read_barcodes(image, try_downscale=False)
+    return [(b.text, str(b.format)) for b in found]
 
 
 def test_every_sku_of_the_starter_list_is_read_back(starter: PriceList) -> None:
@@ -71,6 +73,7 @@ def test_digits_are_read_back(sku: str) -> None:
 
 @settings(max_examples=150, deadline=None)
 @given(st.text(st.characters(min_codepoint=32, max_codepoint=126), min_size=1, max_size=80))
+@example("0-00000c000")
 def test_any_sku_that_fits_is_read_back_or_refused(text: str) -> None:
     sku = text.strip()
     if not sku:
