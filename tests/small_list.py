@@ -217,6 +217,7 @@ def price_list(tables: Tables = TABLES, terms: str | Mapping[str, Any] = TERMS) 
         options=by_sku(parsed.get("options.csv", [])),
         services=by_sku(parsed["services.csv"]),
         workloads=MappingProxyType({w.name: w for w in parsed["workloads.csv"]}),
+        customers=MappingProxyType({}),
         terms=Terms.model_validate(data),
         fingerprint=repr((tables, data)),
     )

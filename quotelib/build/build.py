@@ -138,7 +138,7 @@ class Build:
 
     def quantity(self, accessory: Accessory) -> int:
         """Count an accessory in this build."""
-        each = accessory.per == "drive"
+        each = accessory.per == 1
         return sum(array.drives for array in self.served(accessory)) if each else 1
 
     def pieces(self) -> Iterator[Placed]:

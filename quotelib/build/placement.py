@@ -188,7 +188,7 @@ def _bays(build: Build) -> Iterator[Bay]:
 def _accessory(
     item: Accessory, build: Build, seated: tuple[Seat, ...], bays: tuple[Bay, ...]
 ) -> AccessoryPlace:
-    served = build.served(item) if item.per == "drive" else ()
+    served = build.served(item) if item.per == 1 else ()
     filled = tuple(b.bay for b in bays if b.array is not None and build.arrays[b.array] in served)
     parts = {piece.part.sku: piece.part for piece in build.pieces()}
     calling = tuple(sku for sku in parts if sku in item.needed_by)
@@ -272,7 +272,7 @@ def _drives_more(build: Build, empty: int) -> int:
     on_it = sum(array.drives for array in build.arrays_on(last.controller))
     more = min(empty, last.controller.max_drives - on_it)
     each_w = last.drive.active_w + sum(
-        (a.watts for a in build.accessories if a.per == "drive" and last in build.served(a)),
+        (a.watts for a in build.accessories if a.per == 1 and last in build.served(a)),
         Decimal(0),
     )
     spare_w = build.supply_w - build.watts

@@ -73,14 +73,15 @@ def pcie_mb_s(generation: int | None, lanes: int | None) -> float | None:
 def drive_link_mb_s(drive: Drive, controller: Controller) -> float | None:
     """Payload rate of one drive's link to the controller, in MB/s.
 
-    The price list gives drives no line rate of their own, so the controller's counts. An NVMe
-    drive has four lanes. None where the controller has no such link, or its rate is not in our
-    table.
+    A SAS drive whose own rate is stated runs at the lesser one. None where the controller has no
+    such link, or its rate is not in our table.
     """
     if drive.interface == "nvme":
-        return pcie_mb_s(controller.nvme_gen, links.NVME_DRIVE_LANES)
+        return pcie_mb_s(controller.nvme_gen, drive.lanes)
     rate = controller.sata_gbit_s if drive.interface == "sata" else controller.sas_gbit_s
-    return None if rate is None else serial_mb_s(rate)
+    if rate is None:
+        return None
+    return min(serial_mb_s(rate), serial_mb_s(drive.link_gbit_s or rate))
 
 
 def rated_mb_s(drive: Drive) -> float:

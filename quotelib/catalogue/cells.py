@@ -4,8 +4,8 @@ Every type here is an ``Annotated`` alias for pydantic. A parser takes the cell'
 raises ``PydanticCustomError`` whose context has ``why`` and ``right``, both in plain words.
 """
 
+import datetime as dt
 import re
-import unicodedata
 from collections import Counter
 from decimal import Decimal
 from typing import Annotated, Any, Literal
@@ -13,24 +13,17 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator
 from pydantic_core import PydanticCustomError
 
+from quotelib.catalogue.visible import SPACES, hidden_in, without_signs
 from quotelib.errors import shown
 from quotelib.levels import array_levels
 from quotelib.text import either
 from quotelib.units import plain
 
-# ASCII digits only: int() and Decimal() also take underscores, other scripts' digits and NaN.
+# int() and Decimal() also take underscores, other scripts' digits and NaN.
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
+_DAY = re.compile(r"20\d\d-\d\d-\d\d", re.ASCII)
 _MAX_DIGITS = 15
 _MAX_WRITTEN = 30
-SPACES = "\t" + "".join(c for c in map(chr, range(0x3001)) if unicodedata.category(c) == "Zs")
-# Nothing to see, and no part of a script: control and format characters, line separators, blank
-# letters. Right-to-left marks and isolates and joiners stay: Arabic, Hindi and emoji need them.
-_JOINERS = "\u061c\u200c-\u200f\u2066-\u2069\u0600-\u0605\u06dd\u070f\u0890\u0891\u08e2"
-_FLAG = re.compile("\U0001f3f4[\U000e0020-\U000e007e]+\U000e007f")  # of a part of a country
-_BLANK_LETTERS = "\u115f\u1160\u3164\uffa0"
-_LINES = frozenset("\n\r\t")
-_SIGNS = re.compile(f"[{_JOINERS}]+")
-_CALLED = {"\n": "a line break", "\r": "a line break", "\t": "a tab"}
 
 
 def wrong(why: str, right: str) -> PydanticCustomError:
@@ -44,15 +37,9 @@ def seen(cell: Any, *, lines: bool = False) -> str:
     With `lines`, line breaks and tabs may stand in it.
     """
     value = str(cell).strip(None if lines else SPACES)
-    if value.isascii() and value.isprintable():
-        return value
-    for c in _FLAG.sub("", _SIGNS.sub("", value)):
-        hidden = unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"} or c in _BLANK_LETTERS
-        if hidden and not (lines and c in _LINES):
-            name = unicodedata.name(c, "a control character").lower()
-            called = _CALLED.get(c, f"an invisible character, U+{ord(c):04X} ({name}),")
-            raise wrong(f"has {called} in it", "delete the cell and type it anew on one line")
-    return value if _SIGNS.sub("", value) else ""
+    if found := hidden_in(value, lines=lines):
+        raise wrong(f"has {found} in it", "delete the cell and type it anew on one line")
+    return without_signs(value) and value
 
 
 def apply(parse: BeforeValidator, cell: Any) -> Any:
@@ -156,9 +143,9 @@ def one_number_of(*options: str) -> BeforeValidator:
     return BeforeValidator(parse)
 
 
-def list_of(*options: str) -> BeforeValidator:
+def list_of(*options: str, noun: str = "skus") -> BeforeValidator:
     """Accept a ``;``-separated list, of known words where any are given."""
-    right = f"use {'; '.join(options)}, separated by ';'" if options else "separate skus by ';'"
+    right = f"use {'; '.join(options)}, separated by ';'" if options else f"separate {noun} by ';'"
 
     def parse(cell: Any) -> tuple[str, ...]:
         if isinstance(cell, tuple):
@@ -252,33 +239,53 @@ def _lanes(cell: Any) -> int:
     return value
 
 
+def _day(cell: Any) -> dt.date:
+    right = "write a day of 2000 to 2099 as year, month and day, such as 2026-03-02"
+    try:
+        # A date of TOML writes itself like that; one with a time of day does not.
+        day = dt.date.fromisoformat(seen(cell)) if _DAY.fullmatch(seen(cell)) else None
+    except ValueError:
+        day = None
+    if day is None:
+        raise wrong("is not a day", right)
+    return day
+
+
 _COUNT = whole(0, 10**9, "give a whole number, 0 or more")
+_FEW = whole(0, 1000, "give a whole number, 0 to 1000")
 _GEN = whole(1, 7, "give a generation from 1 to 7")
 _RATE = _float(amount("0", None, "give a number above 0", low_open=True))
-_MB_S = _float(amount("0", None, "give MB/s above 0, such as 250", low_open=True))
+RateMbS = Annotated[
+    float, _float(amount("0", None, "give MB/s above 0, such as 250", low_open=True))
+]
 _ERROR_RATE = _float(amount("0", "0.1", "give errors per bit read, such as 1e-15"))
 _LaneCount = Literal[1, 2, 4, 8, 16]
 
 Sku = Annotated[str, BeforeValidator(_sku)]
 Word = Annotated[str, BeforeValidator(_word)]
+MaybeWord = Annotated[str | None, blank_as(None, BeforeValidator(_word))]
 Text = Annotated[str, text(500)]
+MaybeText = Annotated[str | None, blank_as(None, text(500))]
+Day = Annotated[dt.date, BeforeValidator(_day)]
+MaybeDay = Annotated[dt.date | None, blank_as(None, BeforeValidator(_day))]
 Money = Annotated[Decimal, amount("0", None, "give an amount of 0 or more, such as 129.50")]
 Quantity = Annotated[Decimal, amount("0", None, "give a number of 0 or more")]
 Percent = Annotated[Decimal, amount("0", "100", "give a percentage from 0 to 100")]
 Count = Annotated[int, _COUNT]
-PositiveCount = Annotated[int, whole(1, 10**9, "give a whole number, 1 or more")]
+Few = Annotated[int, _FEW]
+MaybeFew = Annotated[int | None, blank_as(None, _FEW)]
+PositiveFew = Annotated[int, whole(1, 1000, "give a whole number, 1 to 1000")]
 Days = Annotated[int, whole(0, 3650, "give whole days, 0 to 3650")]
-RateMbS = Annotated[float, _MB_S]
 MaybeRate = Annotated[float | None, blank_as(None, _RATE)]
 MaybeErrorRate = Annotated[float | None, blank_as(None, _ERROR_RATE)]
 MaybeSku = Annotated[str | None, blank_as(None, BeforeValidator(_sku))]
 CountOrZero = Annotated[int, blank_as(0, _COUNT)]
 FewOrOne = Annotated[int, blank_as(1, whole(0, 99, "give a whole number, 0 to 99"))]
-MaybeCount = Annotated[int | None, blank_as(None, _COUNT)]
 MaybeGen = Annotated[int | None, blank_as(None, _GEN)]
 Gen = Annotated[int, _GEN]
 Lanes = Annotated[_LaneCount, BeforeValidator(_lanes)]
 MaybeLanes = Annotated[_LaneCount | None, blank_as(None, BeforeValidator(_lanes))]
+DriveLanes = Annotated[_LaneCount, blank_as(4, BeforeValidator(_lanes))]
 MaybeSata = Annotated[str | None, blank_as(None, one_number_of("1.5", "3", "6"))]
 # 24 is the trade's name for 22.5 Gbit/s.
 MaybeSas = Annotated[str | None, blank_as(None, one_number_of("3", "6", "12", "22.5", "24"))]
@@ -288,5 +295,6 @@ BlockBytes = Annotated[Literal["512", "4096"], one_number_of("512", "4096")]
 Levels = Annotated[
     tuple[str, ...], BeforeValidator(lambda cell: apply(list_of(*array_levels()), cell))
 ]
+Interfaces = Annotated[tuple[str, ...], list_of("sata", "sas", "nvme")]
 Brackets = Annotated[tuple[Literal["low", "full"], ...], list_of("low", "full")]
 SkuList = Annotated[tuple[str, ...], list_of()]

@@ -6,17 +6,18 @@ of which an edit gives: the last line has no end, and there is less in the file 
 ``contents.csv`` beside it counts. That file is optional; more than it counts is fine.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
-from typing import ClassVar, get_origin
+from typing import ClassVar
 
 from quotelib.catalogue import cells
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
 from quotelib.catalogue.tables import Cells, Row, parse_row, read_rows
 from quotelib.catalogue.terms import minor_digits
-from quotelib.catalogue.work import Service
+from quotelib.catalogue.work import Customer, Service
 from quotelib.errors import Problem, shown
+from quotelib.text import either
 
 TERMS_FILE = "terms.toml"
 
@@ -38,17 +39,25 @@ Texts = Mapping[str, Sequence[Cells]]
 
 
 # fmt: off
-# File, column, the files whose skus it takes; why any other is wrong, what would be right.
+_LISTS = {"fits", "imports", "needed_by", "with"}
+_ANY_PART = (Drive, Controller, Chassis, Option)
+_NO_PART = "is neither a drive, a controller, a chassis nor an option"
+_NAME_PARTS = "name skus from those files, separated by ';'"
+# File, column, the files whose skus (of `imports`: families) it takes; why any other is wrong,
+# what would be right.
 _POINTERS: tuple[tuple[type[Row], str, tuple[type[Row], ...], str, str], ...] = (
+    *((part, "replaced_by", (part,), "is not a sku of this file", "name one, or leave it blank")
+      for part in (*_ANY_PART, Accessory)),
+    (Controller, "imports", (Controller,),
+     "is the family of no controller", "name families from there, separated by ';'"),
     (Chassis, "board_controller", (Controller,),
      "is not in controllers.csv", "name a sku from there, or leave it blank"),
     (Slot, "chassis_sku", (Chassis,),
      "is not in chassis.csv", "name a sku from there"),
     (Option, "fits", (Chassis,),
      "is not in chassis.csv", "name skus from there, separated by ';', or leave it blank"),
-    (Accessory, "needed_by", (Drive, Controller, Chassis, Option),
-     "is neither a drive, a controller, a chassis nor an option",
-     "name skus from those files, separated by ';'"),
+    (Accessory, "needed_by", _ANY_PART, _NO_PART, _NAME_PARTS),
+    (Accessory, "with", _ANY_PART, _NO_PART, _NAME_PARTS),
 )
 # fmt: on
 
@@ -66,12 +75,12 @@ def _sound(texts: Texts, file: str) -> Iterator[Cells]:
     return (row for row in texts.get(file, ()) if row.problem is None)
 
 
-def _named(texts: Texts, file: str) -> frozenset[str] | None:
-    """Give every sku of a file; None where rows of it are lost, so that it may hold any."""
+def _named(texts: Texts, file: str, column: str = "sku") -> frozenset[str] | None:
+    """Give every name in a column; None where rows of it are lost, so that it may hold any."""
     rows = texts.get(file)
     if rows is None or not all(row.cells for row in rows):
         return None
-    return frozenset(row.cells.get("sku", "") for row in rows)
+    return frozenset(row.cells.get(column, "") for row in rows)
 
 
 def _shared_skus(texts: Texts) -> Iterator[Problem]:
@@ -88,14 +97,14 @@ def _shared_skus(texts: Texts) -> Iterator[Problem]:
 
 def _dangling(texts: Texts) -> Iterator[Problem]:
     for model, column, targets, why, right in _POINTERS:
-        named = [_named(texts, target.file_name) for target in targets]
+        names = "family" if column == "imports" else "sku"
+        named = [_named(texts, target.file_name, names) for target in targets]
         if None in named:
             continue
         known = frozenset(chain.from_iterable(skus or () for skus in named))
-        listed = get_origin(model.model_fields[column].annotation) is tuple
         for row in _sound(texts, model.file_name):
             cell = row.cells.get(column, "")
-            skus = cell.split(";") if listed else [cell]
+            skus = cell.split(";") if column in _LISTS else [cell]
             for sku in dict.fromkeys(sku.strip() for sku in skus):
                 if sku and sku not in known:
                     yield Problem(model.file_name, row.row, column, sku, why, right)
@@ -140,6 +149,30 @@ def terms_problems(data: Mapping[str, object]) -> list[Problem]:
         why = "is the price list's own currency, yet has a rate other than 1"
         column = f"rates.{currency}"
         problems.append(Problem(TERMS_FILE, None, column, str(own), why, "remove it"))
+    return [*problems, *_reasons_for_no_tax(data)]
+
+
+def _reasons_for_no_tax(data: Mapping[str, object]) -> Iterator[Problem]:
+    tax, offer = data.get("tax"), data.get("offer")
+    rates = tax if isinstance(tax, dict) else {}
+    reasons = offer.get("tax_reasons") if isinstance(offer, dict) else None
+    for code in reasons if isinstance(reasons, dict) else {}:
+        why = f"is a reason for no tax, yet the rate of {shown(code)} is {rates.get(code)} %"
+        if code not in rates or rates[code]:
+            why = why if code in rates else "is a tax code that [tax] has not"
+            column, right = f"offer.tax_reasons.{shown(code)}", "name a code of [tax] at 0 %"
+            yield Problem(TERMS_FILE, None, column, code, why, right)
+
+
+def tax_code_problems(texts: Texts, codes: Iterable[str]) -> list[Problem]:
+    """Find customers with a tax code that the terms have not."""
+    known, problems = list(codes), []
+    for row in _sound(texts, Customer.file_name):
+        code = row.cells.get("tax_code", "")
+        if code and code not in known:
+            right = f"use {either(known)}, or leave it blank" if known else "leave it blank"
+            why = "is a tax code that terms.toml has not"
+            problems.append(Problem(Customer.file_name, row.row, "tax_code", code, why, right))
     return problems
 
 

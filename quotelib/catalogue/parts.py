@@ -1,12 +1,13 @@
 """What is each thing we sell: one frozen model a kind, one field a column of its file."""
 
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field
 
 from quotelib.catalogue import cells
-from quotelib.catalogue.tables import Fault, Row
+from quotelib.catalogue.tables import Row
 
 Takes = Literal[
     "", "board", "socket", "slot", "bay", "processor socket", "memory slot", "supply bay",
@@ -26,6 +27,14 @@ _OF_KIND: dict[str, tuple[str, Takes]] = {
 """What an option that is no card is called, and which place it takes."""
 PLACES: tuple[Takes, ...] = ("processor socket", "memory slot", "supply bay")
 """What a chassis has a number of."""
+
+
+def _per(cell: Any) -> int | str:
+    """Read for how many drives there is one: for each, for each n, or whatever their number."""
+    if cell in ("build", "drive"):
+        return 1 if cell == "drive" else "build"
+    right = "use build, drive, or how many drives share one, such as 4"
+    return int(cells.apply(cells.whole(1, 1000, right), cell))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +71,12 @@ class Part(Row):
     unit_price: cells.Money
     lead_days: cells.Days
     stock: cells.Count
+    condition: Annotated[
+        Literal["new", "refurbished"],
+        cells.blank_as("new", cells.one_of("new", "refurbished")),
+    ] = "new"
+    last_buy: cells.MaybeDay = None
+    replaced_by: cells.MaybeSku = None
 
     @property
     def role(self) -> str:
@@ -110,22 +125,8 @@ class Drive(Part):
     warranty_years: cells.Quantity
     active_w: cells.Quantity
     idle_w: cells.Quantity
-
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what a drive cannot be."""
-        media = cells.get("media", "")
-        if media == "hdd":
-            if not cells.get("rpm"):
-                yield "rpm", "is blank for a disk", "give its speed, such as 7200"
-            if not cells.get("seek_ms"):
-                yield "seek_ms", "is blank for a disk", "give its average seek time, such as 8.5"
-        elif media == "ssd":
-            if cells.get("rpm"):
-                yield "rpm", "is given for flash, which does not turn", "leave it blank"
-            for column in ("read_iops", "write_iops"):
-                if not cells.get(column):
-                    yield column, "is blank for flash", "give its 4 KiB random rate, such as 90000"
+    lanes: cells.DriveLanes = 4
+    link_gbit_s: cells.MaybeSas = None
 
 
 class Controller(Part):
@@ -148,11 +149,16 @@ class Controller(Part):
     host_lanes: cells.MaybeLanes = None
     mounting: Annotated[str, cells.one_of(*_MOUNTED)]
     brackets: cells.Brackets = ()
-    max_drives: cells.PositiveCount
+    max_drives: cells.PositiveFew
     reserve_mib: cells.CountOrZero = 0
     max_mb_s: cells.MaybeRate = None
     max_iops: cells.MaybeRate = None
     watts: cells.Quantity
+    connector_lanes: cells.MaybeLanes = None
+    ports: cells.MaybeFew = None
+    family: cells.MaybeWord = None
+    imports: Annotated[tuple[str, ...], cells.list_of(noun="names")] = ()
+    grows: cells.Levels = ()
 
     @property
     def role(self) -> str:
@@ -164,25 +170,6 @@ class Controller(Part):
         """Say what place it takes."""
         return _MOUNTED[self.mounting]
 
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what a controller cannot be."""
-        kind, mounting = cells.get("kind", ""), cells.get("mounting", "")
-        levels, brackets = cells.get("levels", ""), cells.get("brackets", "")
-        if kind == "pass_through" and levels:
-            right = "leave it blank, or make the kind raid"
-            yield "levels", "are listed for a pass-through adapter, which makes no array", right
-        if kind == "raid" and not levels:
-            yield "levels", "are blank, though its kind is raid", "list them, such as 0;1;5;10"
-        if mounting == "card" and not brackets:
-            yield "brackets", "are blank for a card", "list low, full or low;full"
-        if mounting in {"board", "mezzanine"} and brackets:
-            why = f"are listed, though it is mounted as {mounting}"
-            yield "brackets", why, "leave them blank; only a card has any"
-        if not any(cells.get(c) for c in ("sata_gbit_s", "sas_gbit_s", "nvme_gen")):
-            why = "is blank, as are sas_gbit_s and nvme_gen: nothing can be attached to it"
-            yield "sata_gbit_s", why, "give the rate of at least one link"
-
 
 class Chassis(Part):
     """A server without controller and drives."""
@@ -190,16 +177,20 @@ class Chassis(Part):
     file_name: ClassVar[str] = "chassis.csv"
     share: ClassVar[str] = "Chassis"
     draws: ClassVar[str] = "base_w"
-    rack_units: cells.PositiveCount
-    bays: cells.PositiveCount
+    rack_units: cells.PositiveFew
+    bays: cells.PositiveFew
     bay_width_in: cells.WidthIn
-    bay_interfaces: Annotated[tuple[str, ...], cells.list_of("sata", "sas", "nvme")]
-    mezzanine_sockets: cells.Count
+    bay_interfaces: cells.Interfaces
+    mezzanine_sockets: cells.Few
     board_controller: cells.MaybeSku = None
     supply_w: cells.Quantity
     base_w: cells.Quantity
-    processor_sockets: cells.MaybeCount = None
-    memory_slots: cells.MaybeCount = None
+    backplane: Annotated[
+        Literal["", "direct", "expander"],
+        cells.blank_as("", cells.one_of("direct", "expander")),
+    ] = ""
+    processor_sockets: cells.MaybeFew = None
+    memory_slots: cells.MaybeFew = None
     supply_bays: cells.FewOrOne = 1
     supplies: cells.FewOrOne = 1
     # Filled from slots.csv once both files are read.
@@ -211,23 +202,6 @@ class Chassis(Part):
         bays = self.supply_bays - self.supplies
         return dict(zip(PLACES, (self.processor_sockets, self.memory_slots, bays), strict=True))
 
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what a chassis cannot be."""
-        if not cells.get("bay_interfaces"):
-            yield "bay_interfaces", "are blank, though it has bays", "list sata, sas or nvme"
-        bays, supplies = (cells.get(name) or "1" for name in ("supply_bays", "supplies"))
-        try:
-            supply_w = Decimal(cells["supply_w"]) * (Decimal(supplies) or 1)
-            short = Decimal(cells["base_w"]) > supply_w
-            crowded = Decimal(supplies) > Decimal(bays)
-        except (KeyError, ArithmeticError):
-            return  # told by the columns themselves
-        if short:
-            yield "base_w", "is more than supply_w gives", "check both figures"
-        if crowded:
-            yield "supplies", f"are more than the supply_bays ({bays})", "check both figures"
-
 
 class Slot(Row):
     """A PCI Express slot of a chassis."""
@@ -235,10 +209,12 @@ class Slot(Row):
     file_name: ClassVar[str] = "slots.csv"
     key: ClassVar[tuple[str, ...]] = ("chassis_sku", "slot")
     chassis_sku: cells.Sku
-    slot: cells.Count
+    slot: Annotated[int, cells.whole(0, 255, "give a whole number, 0 to 255")]
     gen: cells.Gen
     lanes: cells.Lanes
     height: Annotated[Literal["low", "full"], cells.one_of("low", "full")]
+    connector_lanes: cells.MaybeLanes = None
+    needs_processors: cells.FewOrOne = 1
 
 
 class Accessory(Part):
@@ -250,8 +226,10 @@ class Accessory(Part):
         str, cells.one_of("cable", "cache_protection", "bracket", "carrier", "rail", "adapter")
     ]
     needed_by: cells.SkuList = ()
-    per: Annotated[str, cells.one_of("build", "drive")]
+    per: Annotated[int | Literal["build"], BeforeValidator(_per)]
     watts: cells.Quantity
+    together_with: Annotated[tuple[str, ...], cells.list_of(), Field(alias="with")] = ()
+    interfaces: cells.Interfaces = ()
 
 
 class Option(Part):
@@ -280,15 +258,3 @@ class Option(Part):
     def takes(self) -> Takes:
         """Say what place it takes."""
         return "slot" if self.card else _OF_KIND.get(self.kind, ("", ""))[1]
-
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what an option cannot be."""
-        if cells.get("kind") == "supply" and not cells.get("supply_w"):
-            yield "supply_w", "is blank for a supply", "give its watts, such as 800"
-        if cells.get("kind") == "supply" and cells.get("card"):
-            yield "card", "is given for a supply, which takes a supply bay", "leave it blank"
-        if cells.get("card") and not cells.get("brackets"):
-            yield "brackets", "are blank for a card", "list low, full or low;full"
-        if cells.get("brackets") and not cells.get("card"):
-            yield "brackets", "are listed, though it is no card", "put yes under card"

@@ -13,15 +13,16 @@ from typing import Any
 
 from quotelib.catalogue import checks
 from quotelib.catalogue.checks import CONTENTS_FILE, TERMS_FILE
+from quotelib.catalogue.contradictions import contradictions
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
-from quotelib.catalogue.tables import Cells, Row, open_end, parse_row, read_rows, read_text
+from quotelib.catalogue.tables import KEEPERS, Cells, Row, open_end, parse_row, read_rows, read_text
 from quotelib.catalogue.terms import Terms
-from quotelib.catalogue.work import Service, Workload
+from quotelib.catalogue.work import Customer, Service, Workload
 from quotelib.errors import InputError, Problem, shown
 from quotelib.resources import starter_prices
 
 _PARTS = (Drive, Controller, Chassis, Slot, Accessory, Option)
-_MODELS: tuple[type[Row], ...] = (*_PARTS, Service, Workload)
+_MODELS: tuple[type[Row], ...] = (*_PARTS, Service, Workload, Customer)
 _FILES = [*(model.file_name for model in _MODELS), TERMS_FILE]
 _MAX_TERMS = 200_000
 _QUOTED = r'"(?:\\.|[^"\\\n])*"'
@@ -45,8 +46,8 @@ class PriceList:
 
     Parameters
     ----------
-    drives, controllers, chassis, accessories, options, services, workloads : mapping
-        By sku (by name for workloads), in file order.
+    drives, controllers, chassis, accessories, options, services, workloads, customers : mapping
+        By sku (by name for workloads and customers), in file order.
     fingerprint : str
         SHA-256 over the files, hexadecimal: the same content gives the same fingerprint.
     """
@@ -58,6 +59,7 @@ class PriceList:
     options: Mapping[str, Option]
     services: Mapping[str, Service]
     workloads: Mapping[str, Workload]
+    customers: Mapping[str, Customer]
     terms: Terms
     fingerprint: str
 
@@ -87,7 +89,7 @@ def _travelled(*values: Any) -> PriceList:
 
 def column_names(model: type[Row]) -> list[str]:
     """List the columns of a file, in the order of its model."""
-    return [name for name in model.model_fields if name != "slots"]
+    return [field.alias or name for name, field in model.model_fields.items() if name != "slots"]
 
 
 @dataclass
@@ -119,7 +121,7 @@ def _read_file(folder: Path, model: type[Row]) -> _File:
         wrong = [problem for problem in wrong if problem.column not in absent]
         wrong += [
             Problem(model.file_name, cells.row, column, cells.cells.get(column, ""), why, right)
-            for column, why, right in model.impossible(cells.cells)
+            for column, why, right in contradictions(model, cells.cells)
             if column not in absent
         ]
         key = tuple(cells.cells.get(part, "") for part in model.key)
@@ -147,6 +149,14 @@ def _endless(text: str) -> list[Problem]:
     return problems
 
 
+def _without_keepers(data: Any) -> Any:
+    """Leave out every key of a TOML document that is the keeper's own."""
+    if isinstance(data, dict):
+        own = {key: value for key, value in data.items() if not key.startswith(KEEPERS)}
+        return {key: _without_keepers(value) for key, value in own.items()}
+    return [_without_keepers(one) for one in data] if isinstance(data, list) else data
+
+
 def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
     """Give the terms, how many values there are (None: they could not be read), and problems."""
     text, problems = read_text(folder / TERMS_FILE, _MAX_TERMS)
@@ -158,8 +168,9 @@ def _read_terms(folder: Path) -> tuple[Terms | None, int | None, list[Problem]]:
     except (ValueError, ArithmeticError, RecursionError) as error:
         why = f"is not well-formed TOML ({shown(str(error), 200)})"
         return None, None, [Problem(TERMS_FILE, None, "", "", why, "mend that line")]
-    terms, problems = parse_row(Terms, TERMS_FILE, None, data)
-    return terms, checks.count_values(data), [*problems, *checks.terms_problems(data)]
+    ours = _without_keepers(data)
+    terms, problems = parse_row(Terms, TERMS_FILE, None, ours)
+    return terms, checks.count_values(data), [*problems, *checks.terms_problems(ours)]
 
 
 def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
@@ -182,6 +193,8 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     problems = [problem for file in files.values() for problem in file.problems] + terms_problems
     texts = {model.file_name: file.texts for model, file in files.items() if file.texts is not None}
     problems += checks.reference_problems(texts)
+    if terms is not None:
+        problems += checks.tax_code_problems(texts, terms.tax)
     found = {name: len(rows) for name, rows in texts.items()}
     if values is not None:
         found[TERMS_FILE] = values

@@ -2,23 +2,22 @@
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from quotelib.catalogue.cells import SPACES
+from quotelib.catalogue.visible import SPACES
 from quotelib.errors import Problem, shown
 from quotelib.facts import Frozen
 
+KEEPERS = "x_"
+"""How the names start that are the keeper's own: columns and keys that nobody here reads."""
 _MAX_BYTES = 50_000_000
 _AS_UTF8 = "save the file as UTF-8 (spreadsheets call it 'CSV UTF-8')"
 _Model = TypeVar("_Model", bound=BaseModel)
-
-Fault = tuple[str, str, str]
-"""Column, why it is wrong, what would be right."""
 
 
 class Row(Frozen):
@@ -28,14 +27,6 @@ class Row(Frozen):
     key: ClassVar[tuple[str, ...]] = ("sku",)
     optional: ClassVar[bool] = False
     """Whether a price list may do without its file."""
-
-    @classmethod
-    def impossible(cls, cells: Mapping[str, str]) -> Iterator[Fault]:
-        """Find what each cell allows but the row as a whole does not.
-
-        The cells are the row's text, whether or not each of them could be read.
-        """
-        yield from ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +95,7 @@ def read_rows(
     Parameters
     ----------
     columns, required
-        Every column that may be there, and those that must be.
+        Every column that may be there beside the keeper's own, and those that must be.
     ended
         Whether a last line without an end is a problem of the file (see `open_end`).
 
@@ -170,6 +161,8 @@ def _header_problems(
         return [Problem(name, 1, "", ",".join(header), why, start)]
     problems = []
     for column in dict.fromkeys(header):
+        if column.startswith(KEEPERS):
+            continue
         if column not in columns:
             why = "is not a known column" if column else "is a column without a name"
             right = f"rename or remove it; known are {', '.join(columns)}"

@@ -1,11 +1,12 @@
 """What holds for every quote from a price list: currency, tax, freight, discounts, seller, risk."""
 
+import re
 from decimal import Decimal
 from functools import cache
-from typing import Annotated
+from typing import Annotated, Any
 
 import iso4217
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from quotelib.catalogue import cells
 from quotelib.facts import Frozen
@@ -15,12 +16,66 @@ _RATE = cells.amount("0", None, "give units per unit of the list's currency", lo
 _YEARS = cells.amount("0", "100", "give years above 0, such as 5", low_open=True)
 
 
+_MOST = 200
+"""Entries of a list."""
+_MEMBERS = cells.whole(2, 1000, "give a whole number of members, 2 to 1000")
+_TB = cells.amount("0", "1000", "give TB above 0, such as 8", low_open=True)
+_MINUTES = cells.whole(1, 10_000, "give whole minutes at the bench, such as 420")
+# Incoterms 2020, all eleven.
+_RULES = ("EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF")
+_DELIVERY = re.compile(rf"(?:{'|'.join(_RULES)}) \S.*")
+
+
+def _delivery(cell: Any) -> str:
+    value: str = cells.apply(cells.text(200), cell)
+    if not _DELIVERY.fullmatch(value):
+        right = f"write a rule ({', '.join(_RULES)}) and the place, such as DAP Marrowhithe"
+        raise cells.wrong("is no Incoterms 2020 rule with a place", right)
+    return value
+
+
+def _several(cell: Any) -> Any:
+    if not isinstance(cell, list | tuple):
+        raise cells.wrong("is not a list", "put it between square brackets")
+    if len(cell) > _MOST:
+        raise cells.wrong(f"has {len(cell)} entries", f"use at most {_MOST}")
+    return cell
+
+
+def _truth(cell: Any) -> bool:
+    if not isinstance(cell, bool):
+        raise cells.wrong("is neither true nor false", "write true or false, without quotes")
+    return cell
+
+
 class Seller(Frozen):
     """Who signs the quote."""
 
     name: cells.Text
     address: cells.Text
     contact: cells.Text
+    tax_id: cells.MaybeWord = None
+    company_number: cells.MaybeWord = None
+    bank: cells.MaybeText = None
+
+
+class OfferTerms(Frozen):
+    """What an offer says beside its figures; None or nothing: not given.
+
+    Parameters
+    ----------
+    delivery : str or None
+        A rule of Incoterms 2020 and the place.
+    tax_reasons : dict of str to str
+        By tax code, why its rate is zero.
+    """
+
+    payment: cells.MaybeText = None
+    delivery: Annotated[str | None, cells.blank_as(None, BeforeValidator(_delivery))] = None
+    warranty: cells.MaybeText = None
+    exclusions: Annotated[tuple[cells.Text, ...], BeforeValidator(_several)] = ()
+    conditions: Annotated[tuple[cells.Text, ...], BeforeValidator(_several)] = ()
+    tax_reasons: dict[cells.Word, cells.Text] = Field(default_factory=dict)
 
 
 class Freight(Frozen):
@@ -33,7 +88,7 @@ class Freight(Frozen):
 class VolumeDiscount(Frozen):
     """A discount from some number of equal builds on."""
 
-    min_builds: cells.PositiveCount
+    min_builds: Annotated[int, cells.whole(1, 10**9, "give a whole number, 1 or more")]
     pct: cells.Percent
 
 
@@ -51,14 +106,39 @@ class Electricity(Frozen):
 
 
 class AdviceTerms(Frozen):
-    """From which percentage of what the supplies carry a draw is noted; None: never."""
+    """From where on we advise or note something; None: never.
 
+    Parameters
+    ----------
+    wide_group_members, wide_group_tb
+        Most disks of at least so many TB in one parity group.
+    supply_pct
+        Percentage of what the supplies carry.
+    chipset_parity : bool
+        Whether parity on a chipset controller is advised against.
+    """
+
+    wide_group_members: Annotated[int | None, _MEMBERS] = None
+    wide_group_tb: Annotated[Decimal | None, _TB] = None
     supply_pct: cells.Percent | None = None
+    chipset_parity: Annotated[bool, BeforeValidator(_truth)] = False
 
 
 class BenchTerms(Frozen):
-    """How long a server runs under load before it is released; None: not given."""
+    """How the bench works; None: not given.
 
+    Parameters
+    ----------
+    minutes_per_day : int or None
+        Work that is done in one working day.
+    soak_hours : int or None
+        How long a server runs under load before it is released.
+    holidays : tuple of date
+        Days without work beside weekends.
+    """
+
+    minutes_per_day: Annotated[int | None, _MINUTES] = None
+    holidays: Annotated[tuple[cells.Day, ...], BeforeValidator(_several)] = ()
     soak_hours: Annotated[int | None, cells.whole(1, 1000, "give whole hours, 1 to 1000")] = None
 
 
@@ -74,6 +154,7 @@ class Terms(Frozen):
     volume_discount: tuple[VolumeDiscount, ...] = ()
     seller: Seller
     risk: RiskTerms
+    offer: OfferTerms = OfferTerms()
     electricity: Electricity | None = None
     bench: BenchTerms = BenchTerms()
     advice: AdviceTerms = AdviceTerms()

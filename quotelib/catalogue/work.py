@@ -1,4 +1,4 @@
-"""What is done for a customer, and what is asked of storage: services and workloads."""
+"""What is done for a customer, what is asked of storage, and who asks: services to customers."""
 
 from decimal import Decimal
 from typing import Annotated, ClassVar, Literal, get_args
@@ -10,6 +10,8 @@ Action = Literal["new", "keep", "grow", "replace"]  # what is done with an array
 
 _Per = Literal["build", "drive", "controller", "array", "quote"]
 _When = Literal["always", "chosen"]
+_ABOVE_0 = cells.amount("0", None, "give a number above 0, or leave it blank", low_open=True)
+_MaybeAbove0 = Annotated[Decimal | None, cells.blank_as(None, _ABOVE_0)]
 _BLOCK = cells.amount("0", None, "give KiB above 0, such as 8", low_open=True)
 # Each is a step of the queueing recursion; no one server keeps more under way.
 _OUTSTANDING = cells.whole(1, 10_000, "give operations under way at once, 1 to 10000")
@@ -42,3 +44,19 @@ class Workload(Row):
     block_kib: Annotated[Decimal, _BLOCK]
     outstanding: Annotated[int, _OUTSTANDING]
     writes_gb_per_day: cells.Quantity
+    min_iops: _MaybeAbove0 = None
+    max_response_ms: _MaybeAbove0 = None
+
+
+class Customer(Row):
+    """A customer we know, and what a quote says of them."""
+
+    file_name: ClassVar[str] = "customers.csv"
+    key: ClassVar[tuple[str, ...]] = ("customer",)
+    optional: ClassVar[bool] = True
+    customer: Annotated[str, cells.text(200)]
+    address: cells.MaybeText = None
+    contact: cells.MaybeText = None
+    tax_id: cells.MaybeWord = None
+    tax_code: cells.MaybeWord = None
+    reference: cells.MaybeWord = None

@@ -77,6 +77,7 @@ def build_of(facts: Facts) -> Build:
         accessories={a["sku"]: Accessory.model_validate(a) for a in facts["accessories"]},
         services={},
         workloads={},
+        customers={},
         terms=STARTER.terms,
         fingerprint="",
     )

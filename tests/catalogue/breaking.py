@@ -30,6 +30,24 @@ def cell(file: str, row: int, column: str, value: str) -> Edit:
     return edit
 
 
+def put(file: str, row: int, **cells: str) -> Edit:
+    """Put values into cells of columns that the file may not have yet.
+
+    A name that Python keeps for itself takes a line behind it: ``with_``.
+    """
+
+    def edit(folder: Path) -> None:
+        with (folder / file).open(newline="", encoding="utf-8") as lines:
+            rows = list(csv.DictReader(lines))
+        rows[row - 2].update({name.rstrip("_"): value for name, value in cells.items()})
+        with (folder / file).open("w", newline="", encoding="utf-8") as lines:
+            out = csv.DictWriter(lines, list(rows[row - 2]), restval="", lineterminator="\n")
+            out.writeheader()
+            out.writerows(rows)
+
+    return edit
+
+
 def swap(file: str, old: str, new: str) -> Edit:
     """Replace text that is in the file exactly once."""
 

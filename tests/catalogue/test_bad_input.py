@@ -25,17 +25,19 @@ from tests.catalogue.breaking import (
     Told,
     agrees,
     cell,
+    put,
     swap,
     terms,
     whole,
     without_column,
 )
 from tests.catalogue.broken_cells import IMPOSSIBLE, numbers, words_and_lists
+from tests.catalogue.broken_columns import OPTIONAL
 from tests.catalogue.broken_files import FILES, REFERENCES
 from tests.catalogue.broken_terms import IN_TERMS
 from tests.small_list import TABLES, TERMS, write
 
-CORPUS = [*numbers(), *words_and_lists(), *IMPOSSIBLE, *REFERENCES, *FILES, *IN_TERMS]
+CORPUS = [*numbers(), *words_and_lists(), *IMPOSSIBLE, *REFERENCES, *FILES, *IN_TERMS, *OPTIONAL]
 
 
 @pytest.mark.parametrize("entry", CORPUS, ids=lambda entry: entry.name)
@@ -81,6 +83,17 @@ def test_what_is_sound_has_no_problem(copy_of_small: Path, copy_of_starter: Path
         cell(DRIVES, 2, "bit_error_rate", ""),
         terms("EUR = 1.164", "EUR = 1.164\nGBP = 1"),
         lambda folder: (folder / "notes.txt").write_text("not ours"),
+        put(
+            DRIVES, 3, x_shelf="B\u200b7", x_shelf_row="", link_gbit_s="12", condition="refurbished"
+        ),
+        put(DRIVES, 2, last_buy="2026-03-02", replaced_by="DISK-8T"),
+        put(DRIVES, 5, lanes="2"),
+        put(CONTROLLERS, 3, family="Alder", imports="Alder", grows="5;6", connector_lanes="8"),
+        put(ACCESSORIES, 2, with_="BOX-12;DISK-8T", interfaces="sas;nvme", per="4"),
+        put(SLOTS, 2, connector_lanes="16", needs_processors="2"),
+        terms("S = 20", 'S = 20\nx_T = "old"\nx_U = {a = 1}'),
+        terms("[risk]", "[x_keeper]\nanything = [1, 2]\n\n[risk]\nx_note = true"),
+        terms("[risk]", "[bench]\nholidays = [2026-12-25, '2026-12-28']\n\n[risk]"),
     ],
     ids=[
         "byte order mark",
@@ -96,6 +109,15 @@ def test_what_is_sound_has_no_problem(copy_of_small: Path, copy_of_starter: Path
         "blank optional cell",
         "own currency at 1",
         "another file",
+        "the keeper's own columns",
+        "last buy",
+        "lanes",
+        "families",
+        "accessories by drives",
+        "slots",
+        "the keeper's own keys",
+        "the keeper's own table",
+        "holidays",
     ],
 )
 def test_what_is_allowed(edit: Edit, copy_of_small: Path) -> None:

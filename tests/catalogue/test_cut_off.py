@@ -75,7 +75,13 @@ def test_every_cut_is_noticed_or_without_effect(
     cuts = sorted(ends & {*range(len(data))})
     # Opening files is what takes the time of some thousands of readings, so it is left out.
     contents = {path.name: path.read_bytes() for path in copy_of_starter.iterdir()}
-    monkeypatch.setattr(Path, "read_bytes", lambda path: contents[path.name])
+
+    def kept(path: Path) -> bytes:
+        if path.name not in contents:
+            raise FileNotFoundError(path)
+        return contents[path.name]
+
+    monkeypatch.setattr(Path, "read_bytes", kept)
     harmful = 0
     for at in cuts:
         contents[file] = data[:at]
