@@ -12,13 +12,13 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.enumeration import verdicts
 from quotelib.choose.options import why_impossible
-from quotelib.choose.search import buildable, nothing_fits
-from quotelib.enquiry.columns import demand_columns
-from quotelib.enquiry.enquiry import Enquiry, read_enquiry
+from quotelib.choose.server import choose_server, ordered
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError
 from quotelib.pricing.lines import PriceBook
-from quotelib.pricing.totals import price
-from quotelib.promise.record import QuoteRecord, Server
+from quotelib.pricing.quote import items, summed
+from quotelib.promise.record import QuoteRecord
 from quotelib.text import both, count, date, either, signed
 from quotelib.units import plain, round_half_away
 
@@ -184,29 +184,29 @@ def effects(price_list: PriceList, records: Path, date: dt.date) -> list[Effect]
     for path in sorted(records.glob("*.json")):
         try:
             record = QuoteRecord.model_validate_json(path.read_text("utf-8"))
-            (server,) = record.servers
         except (OSError, ValueError):
             found.append(Effect(path.name, None, "cannot be read as a record of this version"))
             continue
         if record.valid_until >= date:
-            found.append(_effect(path.name, record, server, price_list))
+            found.append(_effect(path.name, record, price_list))
     return found
 
 
-def _effect(file: str, record: QuoteRecord, server: Server, price_list: PriceList) -> Effect:
-    cells = {**record.enquiry, **server.pins(), "currency": record.currency}
+def _effect(file: str, record: QuoteRecord, price_list: PriceList) -> Effect:
     try:
-        enquiry = read_enquiry(cells, price_list, file)
+        # What was promised is priced, whether or not it would be chosen for the demands today.
+        again = read_request(record.as_quoted(), price_list, file)
     except InputError as error:
         reasons = "; ".join(f"{p.column} {p.value!r} {p.why}" for p in error.problems)
         return Effect(file, record, f"cannot be priced anew: {reasons}")
-    # What was promised is priced, whether or not it would be chosen for the demands today.
-    enquiry = enquiry.without(*(column.name for column in demand_columns()))
-    again = buildable(price_list, enquiry)
-    if not again:
-        reasons = "; ".join(reason.what for reason in nothing_fits(price_list, enquiry))
+    choices = [choose_server(price_list, server) for server in again.servers]
+    if not all(choice.best for choice in choices):
+        reasons = "; ".join(reason.what for choice in choices for reason in choice.refused)
         return Effect(file, record, f"cannot be built any more from this list: {reasons}")
-    today = price(again[0].build, PriceBook(price_list, record.currency), enquiry.deal)
+    builds = [choice.best.build for choice in choices if choice.best]
+    book = PriceBook(price_list, record.currency)
+    made = tuple(items(ordered(price_list, again, builds), book))
+    today = summed(made, book, again.deal)
     # What was promised stays promised: the old price has to carry the new cost.
     quoted = replace(today, net=record.totals.net, freight=record.totals.freight)
     floor = price_list.terms.margin_floor_pct

@@ -27,7 +27,13 @@ _SIGN_OFF = (
 
 
 def bench_sheet(
-    price_list: PriceList, build: Build, places: Placement, deal: Deal, *, may_erase: bool
+    price_list: PriceList,
+    build: Build,
+    places: Placement,
+    deal: Deal,
+    once: Sequence[tuple[Service, int]] = (),
+    *,
+    may_erase: bool,
 ) -> BenchSheet:
     """Put together what a bench sheet shows, for one of some equal servers.
 
@@ -40,6 +46,8 @@ def bench_sheet(
         said so. Until then no step, setting or check creates, initialises or writes.
     deal
         How many alike, and the services chosen: these add time, and never a step.
+    once
+        What is done once for the whole quote, and how often.
     """
     # Only a new array is made on empty drives: any other holds data that stays.
     may_erase = may_erase and all(one.action == "new" for one in build.arrays)
@@ -47,7 +55,7 @@ def bench_sheet(
     hours = soak or array.BURN_IN_HOURS
     done = tuple(steps(build, places, hours, may_erase))
     hazards = [caution.hazard for step in done for caution in step.cautions]
-    builds, services = deal.builds, tuple(_services(price_list, build, deal.services))
+    builds, services = deal.builds, tuple(_services(price_list, build, deal.services, once))
     minutes = sum((service.minutes for service in services if not service.once), Decimal(0))
     return BenchSheet(
         builds=builds,
@@ -180,15 +188,24 @@ def _tools(build: Build) -> Iterator[str]:
     yield "test load and checksum program, power meter, thermometer"
 
 
-def _services(price_list: PriceList, build: Build, chosen: Sequence[str]) -> Iterator[ServiceTime]:
+def _services(
+    price_list: PriceList,
+    build: Build,
+    chosen: Sequence[str],
+    once: Sequence[tuple[Service, int]],
+) -> Iterator[ServiceTime]:
     """List what the bench does; a chosen service that takes it no time is done elsewhere."""
-    for service, times, once in charges(build, price_list, chosen=chosen):
-        if isinstance(service, Service) and (service.minutes or service.when == "always"):
+    charged = charges(build, price_list, chosen=chosen)
+    done = {c.thing: c.quantity for c in charged if isinstance(c.thing, Service) and not c.once}
+    done |= dict(once)
+    for service in price_list.services.values():
+        times = done.get(service, 0)
+        if times and (service.minutes or service.when == "always"):
             yield ServiceTime(
                 sku=service.sku,
                 description=service.description,
                 quantity=times,
                 minutes_each=service.minutes,
                 minutes=times * service.minutes,
-                once=once,
+                once=service.per == "quote",
             )

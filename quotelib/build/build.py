@@ -94,6 +94,16 @@ class Build:
         """List the parts that take some kinds of place: ``2 × CPU and 8 × MEM``."""
         return both(f"{p.count} × {p.part.sku}" for place in places for p in self.taking(place))
 
+    def total(self, column: str) -> int:
+        """Add up a column over the options: ``cores``, ``memory_gb``."""
+        options = ((p.count, p.part) for p in self.parts if isinstance(p.part, Option))
+        return sum(number * int(getattr(option, column)) for number, option in options)
+
+    def lead_days(self, builds: int) -> int:
+        """Give the longest lead time among parts whose stock does not cover so many builds."""
+        short = (p.part for p in self.lead_pieces if p.part.stock < p.count * builds)
+        return max((part.lead_days for part in short), default=0)
+
     @property
     def slots_free(self) -> int:
         """Count the slots that stay free."""

@@ -8,10 +8,12 @@ from functools import lru_cache
 from quotelib.build import advice
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
+from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import Terms
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import place
+from quotelib.predict.inputs import Behind
 from quotelib.predict.screening import screen
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
@@ -29,7 +31,7 @@ class Candidate:
     ----------
     net : Decimal or None
         Of the whole quote, in its currency; None until it is needed.
-    host_iops, host_mb_s, loss_pct : float or None
+    host_iops, host_mb_s, response_ms, loss_pct : float or None
         Estimates under the enquiry's workload and the terms' years; None: not known.
     advice : tuple of Finding
         Why we would not build it.
@@ -42,6 +44,7 @@ class Candidate:
     net: Decimal | None = None
     host_iops: float | None = None
     host_mb_s: float | None = None
+    response_ms: float | None = None
     loss_pct: float | None = None
     advice: tuple[Finding, ...] = ()
     once_total: Decimal = Decimal(0)
@@ -108,16 +111,24 @@ def _known_nets(*_: object) -> dict[object, tuple[object, Decimal, Decimal]]:
 def fill_estimates(
     candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enquiry
 ) -> None:
-    """Fill in estimates and the advice that follows from them."""
-    terms = price_list.terms
-    found = screen([c.build for c in candidates], enquiry.load(price_list), terms)
-    for candidate, screened in zip(candidates, found, strict=True):
-        candidate.host_iops, candidate.host_mb_s, candidate.loss_pct = screened
-        over = _loss_over_limit(screened.loss_pct, terms)
-        candidate.advice = (*advice.advice(candidate.build), *over)
+    """Fill in estimates and the advice that follows from them, of builds of one array."""
+    terms, places, arrays = price_list.terms, {}, []
+    for candidate in candidates:
+        build = candidate.build
+        (array,) = build.arrays
+        if (key := id(build.parts)) not in places:
+            places[key] = host_link_mb_s(build, array.controller)
+        arrays.append(Behind(array, places[key]))
+    for candidate, found in zip(
+        candidates, screen(arrays, enquiry.load(price_list), terms), strict=True
+    ):
+        candidate.host_iops, candidate.host_mb_s, candidate.response_ms, loss_pct = found
+        candidate.loss_pct = loss_pct
+        candidate.advice = (*advice.advice(candidate.build), *loss_over_limit(loss_pct, terms))
 
 
-def _loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
+def loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
+    """Advise against an array that is too likely to lose data."""
     limit = float(terms.risk.advise_loss_pct)
     if loss_pct is not None and loss_pct > limit:
         yield finding(

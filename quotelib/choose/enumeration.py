@@ -101,13 +101,31 @@ def _combination(
     return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
 
 
+def alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> Combination:
+    """Give what an array needs by itself: chassis, controller and drive, without options."""
+    return _combination(price_list, skus, enquiry.owned, (), False)
+
+
+def sound_alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> tuple[Build, ...]:
+    """List the layouts that agree with the pins and that nothing stops in such a server."""
+    parts = alone(price_list, enquiry, skus)
+    pins = (enquiry.level, enquiry.members, enquiry.spans, enquiry.spares or 0)
+    return () if parts.stops else _sound(parts, *pins)
+
+
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
     """List every combination of parts that agrees with the pins, fitting or not."""
     options, redundant = enquiry.value("options") or (), bool(enquiry.value("redundant_supply"))
-    chassis = [enquiry.chassis] if enquiry.chassis else price_list.chassis
-    controllers = [enquiry.controller] if enquiry.controller else price_list.controllers
-    drives = [enquiry.drive] if enquiry.drive else price_list.drives
-    for skus in product(chassis, controllers, drives):
+    files = (
+        (enquiry.chassis, price_list.chassis),
+        (enquiry.controller, price_list.controllers),
+        (enquiry.drive, price_list.drives),
+    )
+    choices = (
+        [named] if named else [sku for sku, part in parts.items() if enquiry.sold(part)]
+        for named, parts in files
+    )
+    for skus in product(*choices):
         yield _combination(price_list, skus, enquiry.owned, options, redundant)
 
 

@@ -70,7 +70,7 @@ def judge_all(
         agrees with the other pins can be built with it, ``unmet`` where something can, but
         nothing that meets what was asked, else blank.
     """
-    asked = [d for d in enquiry.asked(price_list.terms) if d.needs == "build"]
+    asked = [d for d in enquiry.asked(price_list) if d.needs == "build"]
     wanted = list(pins)
     # Without a pin a build has no spares, so that their options are looked at one by one.
     open_pins = [pin for pin in wanted if enquiry.value(pin) is None and pin != "spares"]

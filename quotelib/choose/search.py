@@ -42,7 +42,7 @@ def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
         to chassis, controller and drive sku in alphabetical order, then to the level that
         comes first in the level table, then to fewer spans.
     """
-    asked = enquiry.asked(price_list.terms)
+    asked = enquiry.asked(price_list)
     of_build = [demand for demand in asked if demand.needs == "build"]
     candidates = buildable(price_list, enquiry, of_build)
     judge(candidates, price_list, enquiry)

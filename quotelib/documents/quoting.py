@@ -1,7 +1,7 @@
 """How do people come to a record and its files: from a file, or from an enquiry by hand."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import write_aside
 from quotelib.documents.pages import run_notebook, to_html
-from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError, Problem, shown
 from quotelib.promise.answer import Answer, answer
 from quotelib.promise.record import QuoteRecord
@@ -50,13 +50,17 @@ def read_date(text: str) -> dt.date:
     return date
 
 
-def quote(cells: Mapping[str, object], prices: str = "", date: str = "") -> QuoteRecord:
+Cells = Mapping[str, object]
+"""A row of an enquiry, by column."""
+
+
+def quote(enquiry: Cells | Sequence[Cells], prices: str = "", date: str = "") -> QuoteRecord:
     """Make a quote record.
 
     Parameters
     ----------
-    cells : mapping
-        The enquiry by column; blank ones are not given.
+    enquiry : mapping, or a sequence of them
+        Its row by column, or its rows; blank cells are not given.
     prices, date : str
         Folder of the price list, and YYYY-MM-DD; the starter list and today where blank.
 
@@ -68,8 +72,11 @@ def quote(cells: Mapping[str, object], prices: str = "", date: str = "") -> Quot
         Where nothing answers the enquiry.
     """
     price_list = load_price_list(prices or None)
-    given = {column: str(cell) for column, cell in cells.items() if str(cell).strip()}
-    answered = answer(price_list, read_enquiry(given, price_list), read_date(date))
+    given = [
+        {column: str(cell) for column, cell in row.items() if str(cell).strip()}
+        for row in ([enquiry] if isinstance(enquiry, Mapping) else enquiry)
+    ]
+    answered = answer(price_list, read_request(given, price_list), read_date(date))
     if answered.record is None:
         raise NoQuote(answered)
     return answered.record
@@ -104,7 +111,7 @@ def _parsed(text: str) -> QuoteRecord:
 
 
 def record_of(
-    record: str | Path, enquiry: Mapping[str, object], prices: str = "", date: str = ""
+    record: str | Path, enquiry: Cells | Sequence[Cells], prices: str = "", date: str = ""
 ) -> QuoteRecord:
     """Give a notebook its record: of a file where there is one, else of an enquiry by hand.
 

@@ -14,16 +14,17 @@ from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.money import digits, exact
 
-_MANY = 10**6
+MANY = 10**6
 AT_LEAST = cells.amount("0", None, "give a number, 0 or more")
-COUNT = cells.whole(0, _MANY, "give a whole number, 0 or more")
-POSITIVE = cells.whole(1, _MANY, "give a whole number, 1 or more")
+COUNT = cells.whole(0, MANY, "give a whole number, 0 or more")
+ANY_AMOUNT = cells.amount(None, None, "give an amount, such as -120.00")
+POSITIVE = cells.whole(1, MANY, "give a whole number, 1 or more")
 PERCENT = cells.amount("0", "100", "give a percentage from 0 to 100")
 NAME = cells.text(200)
 LISTED = "the price list's "
 
 Kind = Literal["text", "area", "number", "select", "pick", "ticks"]
-Of = Literal["quote", "server", "array"]
+Of = Literal["quote", "server", "array", "row"]
 _MEETS = {"at least": operator.ge, "at most": operator.le, "is": operator.eq}
 Needs = Literal["build", "price", "estimates"]
 
@@ -36,6 +37,7 @@ class Considered(Protocol):
     net: Decimal | None
     host_iops: float | None
     host_mb_s: float | None
+    response_ms: float | None
     loss_pct: float | None
 
     @property
@@ -71,18 +73,19 @@ class Demand:
     sense : str
         Whether a build must give at least, at most or exactly what was asked.
     got : callable
-        What a build under consideration gives, in the unit of the column; None: not known.
+        What a build under consideration gives, in the unit of the column, of the build and
+        the setting; None: not known.
     asked : callable
         The demand in words, of its value and the setting.
     shown : callable
-        What a build gives in words, likewise.
+        What a build gives in words, of the build and the setting.
     scale : callable, optional
         Turns the value of the column into what `got` gives, of value and setting.
     """
 
     needs: Needs
     sense: Literal["at least", "at most", "is"]
-    got: Callable[[Considered], Any]
+    got: Callable[[Considered, Setting], Any]
     asked: Callable[[Any, Setting], str]
     shown: Callable[[Considered, Setting], str]
     scale: Callable[[Any, Setting], Any] = lambda value, _: value
@@ -108,7 +111,8 @@ class Column:
     kind : str
         Of field in a form.
     of : str
-        What it belongs to: the whole ``quote``, a ``server`` or an ``array``.
+        What it belongs to: the whole ``quote`` or a ``server``, whose first row says it; an
+        ``array``; or just its ``row``.
     required : bool
     page : str
         Label where a page says what was asked; blank: `label`.
@@ -164,6 +168,7 @@ class Asked:
     """One demand of one enquiry: its column, how it is judged, and the value that was asked."""
 
     column: str
+    of: Of
     demand: Demand
     value: Any
     setting: Setting
@@ -180,12 +185,12 @@ class Asked:
 
     def met(self, candidate: Considered) -> bool:
         """Tell whether a build meets it; what is not known does not."""
-        got = self.demand.got(candidate)
+        got = self.demand.got(candidate, self.setting)
         return got is not None and bool(_MEETS[self.demand.sense](got, self.limit))
 
     def shortfall(self, candidate: Considered) -> float:
         """Tell how far a build is from meeting it; only the order counts, lower is nearer."""
-        got, sense = self.demand.got(candidate), self.demand.sense
+        got, sense = self.demand.got(candidate, self.setting), self.demand.sense
         if got is None:
             return float("inf")
         if sense == "is":
@@ -210,14 +215,21 @@ def price_words(net: Decimal, setting: Setting) -> str:
     return f"{setting.currency} {one:f} a build"
 
 
-def rate_demand(unit: str, got: Callable[[Considered], float | None]) -> Demand:
-    """Describe a rate that estimates must reach under the workload."""
+def rate_demand(
+    unit: str,
+    got: Callable[[Considered], float | None],
+    sense: Literal["at least", "at most"] = "at least",
+) -> Demand:
+    """Describe what estimates must reach, or not pass, under the workload."""
+    digits = 0 if sense == "at least" else 2
 
     def shown(candidate: Considered, _: Setting) -> str:
         value = got(candidate)
-        return "not known" if value is None else f"about {value:,.0f} {unit}"
+        return "not known" if value is None else f"about {value:,.{digits}f} {unit}"
 
     def asked(value: Any, setting: Setting) -> str:
-        return f"at least {float(value):,.0f} {unit} {setting.load}"
+        return f"{sense} {float(value):,.{digits}f} {unit} {setting.load}"
 
-    return Demand("estimates", "at least", got, asked, shown, lambda value, _: float(value))
+    return Demand(
+        "estimates", sense, lambda c, _: got(c), asked, shown, lambda value, _: float(value)
+    )

@@ -4,6 +4,7 @@ A row of `COLUMNS` is enough for a new column; with a `Demand` in it, it takes p
 in refusals and on the page.
 """
 
+import datetime as dt
 from collections import Counter
 from decimal import Decimal
 from typing import Any
@@ -12,10 +13,14 @@ from pydantic import BeforeValidator
 
 from quotelib.build.findings import ADVICE, CODES
 from quotelib.catalogue import cells
+from quotelib.catalogue.parts import Part
+from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.column import (
+    ANY_AMOUNT,
     AT_LEAST,
     COUNT,
     LISTED,
+    MANY,
     NAME,
     PERCENT,
     POSITIVE,
@@ -45,6 +50,21 @@ def _accept(cell: Any) -> tuple[str, ...]:
     return items
 
 
+def _date(cell: Any) -> str:
+    text = str(cells.apply(NAME, cell))
+    try:
+        return dt.date.fromisoformat(text).isoformat()
+    except ValueError:
+        raise cells.wrong("is not a date", "write it as YYYY-MM-DD, such as 2026-03-31") from None
+
+
+def loose(prices: PriceList) -> dict[str, Part]:
+    """Give every part that is sold by itself: what is part of a board is not."""
+    files = (prices.drives, prices.controllers, prices.chassis, prices.accessories, prices.options)
+    every = (part for file in files for part in file.values())
+    return {part.sku: part for part in every if part.takes != "board"}
+
+
 def _level(cell: Any) -> Any:
     return cells.apply(cells.one_of(*LEVELS), cell)
 
@@ -57,7 +77,7 @@ _NEEDS = (
            "TB (10^12 bytes) after redundancy, at least",
            "only what `drive`, `members` and `level` give", AT_LEAST, page="Usable capacity",
            said=lambda value, _: f"at least {plain(value)} TB",
-           demand=Demand("build", "at least", lambda c: c.usable_bytes,
+           demand=Demand("build", "at least", lambda c, _: c.usable_bytes,
                          lambda value, _: f"at least {plain(value)} TB usable",
                          lambda c, _: size(c.usable_bytes),
                          lambda value, _: value * TB)),
@@ -79,7 +99,7 @@ _NEEDS = (
            COUNT, page="Must survive",
            said=lambda value, _: f"any {count(value, 'drive failure')}",
            demand=Demand("build", "at least",
-                         lambda c: min(a.layout.rule.survives for a in c.build.arrays),
+                         lambda c, _: min(a.layout.rule.survives for a in c.build.arrays),
                          lambda value, _: f"survival of any {count(value, 'drive failure')}",
                          lambda c, _: ", ".join(
                              f"{level.label}, which survives any {level.survives}"
@@ -88,7 +108,7 @@ _NEEDS = (
            "chance of losing data over the years in `terms.toml`, percent, at most", "no demand",
            PERCENT, page="Chance of data loss",
            said=lambda value, setting: f"at most {plain(value)} % over {setting.years} years",
-           demand=Demand("estimates", "at most", lambda c: c.loss_pct,
+           demand=Demand("estimates", "at most", lambda c, _: c.loss_pct,
                          lambda value, _: f"a chance of data loss of at most {plain(value)} %",
                          lambda c, _: "not known" if c.loss_pct is None else f"{c.loss_pct:.3g} %",
                          lambda value, _: float(value))),
@@ -97,7 +117,7 @@ _NEEDS = (
            offers={"hdd": ("hard disks (hdd)", ""), "ssd": ("flash (ssd)", "")},
            said=lambda value, _: "hard disks" if value == "hdd" else "flash",
            demand=Demand("build", "is",
-                         lambda c: next(iter({a.drive.media for a in c.build.arrays}), None),
+                         lambda c, _: next(iter({a.drive.media for a in c.build.arrays}), None),
                          lambda value, _: f"{value} drives",
                          lambda c, _: ", ".join(
                              f"{a.drive.sku}, which is {a.drive.media}" for a in c.build.arrays))),
@@ -105,14 +125,14 @@ _NEEDS = (
            "card slots to stay free, at least", "no demand",
            COUNT, of="server", page="Slots kept free",
            said=lambda value, _: f"at least {value}",
-           demand=Demand("build", "at least", lambda c: c.build.slots_free,
+           demand=Demand("build", "at least", lambda c, _: c.build.slots_free,
                          lambda value, _: f"at least {count(value, 'free slot')}",
                          lambda c, _: f"{c.build.slots_free} in {c.build.chassis.sku}")),
     Column("max_price", "Budget for each server", "At most, without tax",
            "net price of one build, in the row's currency, at most", "no demand",
            AT_LEAST, of="server", page="Budget",
            said=lambda value, setting: f"at most {money(value, setting.currency)} net for each",
-           demand=Demand("price", "at most", lambda c: c.net_of_builds,
+           demand=Demand("price", "at most", lambda c, _: c.net_of_builds,
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
                          lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
@@ -139,7 +159,7 @@ _TABLE = (
            known=lambda prices: (prices.terms.tax, f"{LISTED}tax codes")),
     Column("note", "Note", "For us only: it is on no paper that leaves the house",
            "for us only; it stays in the record", "",
-           cells.text(2000, foreign=True), "", "area", "quote"),
+           cells.text(2000, foreign=True), "", "area", "row"),
     Column("chassis", "Chassis", "", _SKU, "chosen", NAME, kind="pick", of="server",
            known=lambda prices: (prices.chassis, f"{LISTED}chassis")),
     Column("controller", "Controller", "", _SKU, "chosen", NAME, kind="pick",
@@ -161,11 +181,11 @@ _TABLE = (
            "hot spares", "none", COUNT, said=lambda value, _: str(value)),
     Column("owned", "The customer has already", "Fit is checked, no price",
            "`chassis`, `controller`, `drive`, separated by `;`: the customer has it; its sku "
-           "must be given", "we supply all", cells.list_of(*OWNABLE), (), "ticks",
+           "must be given", "we supply all", cells.list_of(*OWNABLE), (), "ticks", "row",
            offers={role: (f"the {role} (choose it above)", "") for role in OWNABLE}),
     Column("accept", "Said yes to", "What we advise against and a person has said yes to",
            "codes of advice a person has said yes to, separated by `;`", "none",
-           BeforeValidator(_accept), (), "ticks", "quote",
+           BeforeValidator(_accept), (), "ticks", "row",
            offers={code: (words, "") for code, words in ADVICE.items()}),
     Column("options", "Options", "Skus, with a count where there are several: SKU*2; SKU",
            "skus from `options.csv` in each server, `SKU*2` for two, separated by `;`", "none",
@@ -174,7 +194,7 @@ _TABLE = (
            said=lambda value, _: both(f"{n} × {sku}" for sku, n in Counter(value).items())),
     Column("services", "Services", "Skus, with a count where there are several: SKU*2; SKU",
            "skus of chosen services from `services.csv`, `SKU*2` for two, separated by `;`",
-           "only those always done", cells.counted(99), kind="text", of="server", many=True,
+           "only those always done", cells.counted(99), kind="text", of="row", many=True,
            known=lambda prices: ({s.sku: s for s in prices.services.values()
                                   if s.when == "chosen"}, f"{LISTED}services to choose from")),
     Column("redundant_supply", "Redundant supply", "With one supply less it must carry its load",
@@ -184,9 +204,66 @@ _TABLE = (
     Column("max_watts", "Draw, W", "At most, all drives active",
            "watts with all drives active, at most", "no demand", AT_LEAST, of="server",
            page="Draw", said=lambda value, _: f"at most {plain(value)} W",
-           demand=Demand("build", "at most", lambda c: c.build.watts,
+           demand=Demand("build", "at most", lambda c, _: c.build.watts,
                          lambda value, _: f"a draw of at most {plain(value)} W",
                          lambda c, _: f"{plain(c.build.watts)} W")),
+    Column("server", "Server", "A name, where the quote has several",
+           "a name; rows with the same one make one server", "the only one", NAME, "",
+           "text", "row"),
+    Column("array", "Array", "A name, where the server has several",
+           "a name, where a server has several arrays", "the only one", NAME, "", "text", "row"),
+    Column("cores", "Processor cores", "At least, in each server",
+           "processor cores in each server, at least: processors are chosen from `options.csv`",
+           "no demand", COUNT, of="server", said=lambda value, _: f"at least {value}",
+           demand=Demand("build", "at least", lambda c, _: c.build.total("cores"),
+                         lambda value, _: f"at least {count(value, 'processor core')}",
+                         lambda c, _: count(c.build.total("cores"), "core"))),
+    Column("memory_gb", "Memory, GB", "At least, in each server",
+           "GB of memory in each server, at least: modules are chosen from `options.csv`",
+           "no demand", COUNT, of="server", page="Memory",
+           said=lambda value, _: f"at least {value} GB",
+           demand=Demand("build", "at least", lambda c, _: c.build.total("memory_gb"),
+                         lambda value, _: f"at least {value} GB of memory",
+                         lambda c, _: f"{c.build.total('memory_gb')} GB")),
+    Column("max_response_ms", "Response time, ms", "At most, on average, under the workload",
+           "mean time for one operation under the workload, milliseconds, at most", "no demand",
+           AT_LEAST, page="Response time",
+           said=lambda value, _: f"at most {plain(value)} ms on average",
+           demand=rate_demand("ms an operation", lambda c: c.response_ms, "at most")),
+    Column("max_lead_days", "Days until parts are here", "At most; blank: any",
+           "days until what is not in stock reaches us, at most", "no demand",
+           COUNT, of="server", page="Parts here within",
+           said=lambda value, _: count(value, "day"),
+           demand=Demand("build", "at most", lambda c, s: c.build.lead_days(s.builds),
+                         lambda value, _: f"parts here within {count(value, 'day')}",
+                         lambda c, s: count(c.build.lead_days(s.builds), "day"))),
+    Column("condition", "Condition of parts", "Blank: new",
+           "`any`: refurbished parts will do; `new`", "`new`, but for parts that are named",
+           cells.one_of("new", "any"), kind="select", of="row",
+           offers={"new": ("new", ""), "any": ("refurbished will do", "")},
+           said=lambda value, _: "refurbished will do" if value == "any" else "new"),
+    Column("parts", "Loose parts", "Skus, with a count where there are several: SKU*2; SKU",
+           "skus of parts sold loose, from any file, `SKU*2` for two, separated by `;`", "none",
+           cells.counted(9999), kind="text", of="row", many=True,
+           known=lambda prices: (loose(prices), f"{LISTED}parts sold loose")),
+    Column("line", "Agreed besides", "In words, as it shall stand on the quote",
+           "words for a line of your own: a trade-in, carriage, anything agreed", "none",
+           cells.text(200, foreign=True), kind="text", of="row"),
+    Column("line_quantity", "How often", "Blank: once", "how often that line counts", "1",
+           cells.whole(1, MANY, "give a whole number, 1 or more"), kind="number", of="row"),
+    Column("line_price", "Price of one", "In the quote's currency; negative takes off",
+           "price of one, in the quote's currency; negative for a trade-in; no discount is "
+           "taken from it", "0", ANY_AMOUNT, kind="number", of="row"),
+    Column("line_cost", "Cost of one, to us", "For the margin only",
+           "what one costs us, in the quote's currency", "0", ANY_AMOUNT, kind="number",
+           of="row"),
+    Column("ship_by", "Wanted by", "A date, YYYY-MM-DD",
+           "date by which it is wanted, YYYY-MM-DD; printed, not yet promised", "no date",
+           BeforeValidator(_date), kind="text", of="quote",
+           said=lambda value, _: str(value)),
+    Column("customer_ref", "Customer's reference", "As it shall stand on the quote",
+           "the customer's own reference", "none", cells.text(100, foreign=True), kind="text",
+           of="quote", said=lambda value, _: str(value)),
 )
 # fmt: on
 

@@ -1,20 +1,16 @@
-"""What did the customer ask for: rows of cells, checked against the price list.
-
-A bad row of a file is told without costing the good ones.
-"""
+"""What did the customer ask for, in one row of cells, checked against the price list."""
 
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from pydantic_core import PydanticCustomError
 
+from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.tables import read_rows
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
 from quotelib.enquiry.column import Asked, Setting
@@ -27,11 +23,16 @@ from quotelib.units import plain
 
 @dataclass(frozen=True, slots=True)
 class Enquiry:
-    """What one customer asked for; None where it was left to us.
+    """What one row asks for; None where it was left to us.
 
-    The fields are columns of ``enquiries.csv``; those by which builds are judged stand in
-    `demands`, as pairs of name and value, in the order of the columns. Construct it with
-    `read_enquiry`, which also checks it against a price list.
+    The fields are columns of ``enquiries.csv``; most of them stand in `demands`, as pairs of name
+    and value, in the order of the columns. Construct it with `read_enquiry`, which also checks it
+    against a price list.
+
+    Parameters
+    ----------
+    all_builds : int or None
+        How many servers its whole quote has, where it has several kinds; None: these alone.
     """
 
     enquiry_id: str
@@ -51,6 +52,9 @@ class Enquiry:
     spares: int | None = None
     owned: tuple[str, ...] = ()
     accept: tuple[str, ...] = ()
+    server: str = ""
+    array: str = ""
+    all_builds: int | None = None
     demands: tuple[tuple[str, Any], ...] = ()
 
     def value(self, column: str) -> Any:
@@ -84,19 +88,47 @@ class Enquiry:
     @property
     def deal(self) -> Deal:
         """Take what bears on the price."""
-        return Deal(self.builds, self.discount_pct, self.tax_code, self.value("services") or ())
+        services = self.value("services") or ()
+        return Deal(self.builds, self.discount_pct, self.tax_code, services, self.all_builds)
+
+    @property
+    def asks_array(self) -> bool:
+        """Tell whether it asks for an array: for so many bytes, or for drives in a level."""
+        pinned = self.drive and self.members and self.level
+        return self.value("usable_tb") is not None or bool(pinned)
+
+    def sold(self, part: Part) -> bool:
+        """Tell whether a part may be chosen unasked: refurbished ones only where any will do."""
+        return part.condition == "new" or bool(self.value("condition") == "any")
+
+    @property
+    def of_server(self) -> bool:
+        """Tell whether it asks for a server, or for something of one that it names."""
+        return bool(self.server) or self.asks_array or self.asks_box
+
+    @property
+    def asks_box(self) -> bool:
+        """Tell whether it asks for a chassis with options, whatever else."""
+        return bool(self.chassis) and any(self.value(column) for column in _OF_A_BOX)
 
     def setting(self, terms: Terms) -> Setting:
         """Say what its demands are asked in."""
         currency = self.currency or terms.currency
         return Setting(currency, self.builds, self.workload, plain(terms.risk.years))
 
-    def asked(self, terms: Terms) -> list[Asked]:
-        """List what is demanded of a build, in the order of the columns."""
-        setting = self.setting(terms)
-        made = ((column, self.value(column.name)) for column in COLUMNS.values())
+    def asked(self, price_list: PriceList) -> list[Asked]:
+        """List what is demanded of a build, in the order of the columns.
+
+        What the workload demands by itself counts where the enquiry states nothing else.
+        """
+        setting, load = self.setting(price_list.terms), self.load(price_list)
+        own = {name: getattr(load, least, None) for name, least in _BY_WORKLOAD.items()}
+        made = (
+            (column, own.get(name) if (value := self.value(name)) is None else value)
+            for name, column in COLUMNS.items()
+        )
         return [
-            Asked(column.name, column.demand, value, setting)
+            Asked(column.name, column.of, column.demand, value, setting)
             for column, value in made
             if column.demand is not None and value is not None
         ]
@@ -107,6 +139,8 @@ class Enquiry:
 
 
 _FIELDS = frozenset(field.name for field in fields(Enquiry)) - {"demands"}
+_BY_WORKLOAD = {"host_iops": "min_iops", "max_response_ms": "max_response_ms"}
+"""What a workload demands by itself, by the column in which an enquiry would."""
 
 
 def read_enquiry(
@@ -170,10 +204,31 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
         if role in OWNABLE and not given.get(role):
             why = f"says the customer has the {role}, but does not say which"
             yield "owned", why, f"give its sku in the column {role}"
-    pinned = all(given.get(column) for column in ("drive", "members", "level"))
-    if not given.get("usable_tb") and not pinned:
-        right = "say how many TB are needed, or which drive, how many of them and which level"
-        yield "usable_tb", "is blank, and drive, members and level are not all given", right
+    yield from _wants_something(given)
+
+
+def _wants_something(given: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:
+    for column in ("line_quantity", "line_price", "line_cost"):
+        if given.get(column) and not given.get("line"):
+            yield "line", f"is blank, though {column} is given", "say what it is for"
+    if given.get("usable_tb") or all(given.get(c) for c in ("drive", "members", "level")):
+        return
+    box = given.get("chassis") and any(given.get(column) for column in _OF_A_BOX)
+    if not (box or any(given.get(column) for column in ("server", "parts", "services", "line"))):
+        yield "usable_tb", "is blank, and drive, members and level are not all given", _SAY_ARRAY
+        return
+    for name in ("array", *(c.name for c in COLUMNS.values() if c.of == "array")):
+        if given.get(name):
+            yield name, "is given, but the row asks for no array", f"{_SAY_ARRAY}, or leave it out"
+    for name in (c.name for c in COLUMNS.values() if c.of == "server"):
+        if given.get(name) and not (box or given.get("server")):
+            right = "ask for an array, or name chassis and options"
+            yield name, "is given, but the row asks for no server", f"{right}, or leave it out"
+
+
+_SAY_ARRAY = "say how many TB are needed, or which drive, how many of them and which level"
+_OF_A_BOX = ("options", "cores", "memory_gb")
+"""What makes a server of a chassis without an array."""
 
 
 @lru_cache(maxsize=1024)
@@ -182,50 +237,3 @@ def _nearest(value: str, options: tuple[str, ...]) -> str:
         return f"use {either(options)}" if options else "leave it blank: the price list has none"
     near = difflib.get_close_matches(value, options, n=3, cutoff=0.4)
     return f"did you mean {either(near)}?" if near else "look it up in the price list"
-
-
-@dataclass(frozen=True, slots=True)
-class EnquiryRow:
-    """One row of an enquiry file, as a spreadsheet numbers it; with problems, no enquiry."""
-
-    row: int
-    enquiry_id: str
-    cells: Mapping[str, str]
-    enquiry: Enquiry | None
-    problems: tuple[Problem, ...]
-
-
-def read_enquiries(path: Path, price_list: PriceList) -> list[EnquiryRow]:
-    """Read a CSV file of enquiries, in its order; a bad row does not cost the good ones.
-
-    Raises
-    ------
-    InputError
-        Where the file as a whole cannot be read.
-    """
-    required = [column.name for column in COLUMNS.values() if column.required]
-    rows, problems = read_rows(path, list(COLUMNS), required)
-    if problems:
-        raise InputError(problems)
-    made = []
-    seen: dict[str, int] = {}
-    for cells in rows:
-        name = cells.cells.get("enquiry_id", "")
-        enquiry = None
-        wrong = [] if cells.problem is None else [cells.problem]
-        if not wrong:
-            try:
-                enquiry = read_enquiry(cells.cells, price_list, path.name, cells.row)
-            except InputError as error:
-                wrong += error.problems
-        if name and name in seen:
-            why = f"is there already, in row {seen[name]}"
-            right = "give each enquiry an id of its own"
-            wrong.append(Problem(path.name, cells.row, "enquiry_id", name, why, right))
-        seen.setdefault(name, cells.row)
-        sound = None if wrong else enquiry
-        made.append(EnquiryRow(cells.row, name, cells.cells, sound, tuple(wrong)))
-    if not made:
-        why, right = "lists no enquiry", "give it at least one row"
-        raise InputError([Problem(path.name, None, "", "", why, right)])
-    return made

@@ -7,7 +7,7 @@ from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.run import OUTCOMES, BatchResult
 from quotelib.documents.charts import drawing as d
 from quotelib.documents.sections import Html, section, table
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem, shown
 from quotelib.levels import LEVELS
 from quotelib.text import count
@@ -37,11 +37,11 @@ def price_list_problems(prices: str = "") -> Html:
 def enquiry_problems(enquiries: str | Path, prices: str = "") -> Html:
     """Show every problem of a file of enquiries; good rows go ahead all the same."""
     try:
-        rows = read_enquiries(Path(enquiries), load_price_list(prices or None))
+        asked = read_enquiries(Path(enquiries), load_price_list(prices or None))
     except InputError as error:
         return problem_table(error.problems, "")
-    problems = [problem for row in rows for problem in row.problems]
-    good = sum(row.enquiry is not None for row in rows)
+    problems = [problem for one in asked for row in one.rows for problem in row.problems]
+    good = sum(one.request is not None for one in asked)
     return problem_table(problems, f"All {good} enquiries can be read.")
 
 

@@ -18,7 +18,7 @@ from quotelib.catalogue.work import Workload
 from quotelib.documents.batch.files import csv_text, write_aside
 from quotelib.documents.charts.drawing import BLUE, ORANGE, Drawing, bar, bars
 from quotelib.documents.sections import Html, table
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.text import amount, money
 from quotelib.units import plain
@@ -174,8 +174,8 @@ def _useless_accessory(rows: Rows) -> None:
 
 def _quotes(older: Path, records: Path, date: dt.date) -> None:
     price_list = load_price_list(older)
-    for row in read_enquiries(resources.demo_enquiries(), price_list)[:_QUOTES]:
-        enquiry = row.enquiry
-        record = enquiry and answer(price_list, enquiry, date, alternatives=False).record
+    for asked in read_enquiries(resources.demo_enquiries(), price_list)[:_QUOTES]:
+        request = asked.request
+        record = request and answer(price_list, request, date, alternatives=False).record
         if record:
-            write_aside(records / f"{row.enquiry_id}.json", record.to_json())
+            write_aside(records / f"{asked.enquiry_id}.json", record.to_json())

@@ -6,7 +6,6 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
-from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.load import REBUILD_SHARE
@@ -59,7 +58,7 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
     Without a workload the neutral one counts; the terms say how many years to look ahead.
     """
     load = workload or inputs.NEUTRAL
-    f = inputs.inputs([(array, host_link_mb_s(build, array.controller))])
+    f = inputs.inputs([inputs.behind(build, array)])
     asked = inputs.load_of(load)
     # The workload, reads alone and writes alone in one go: it saves half the time.
     three = replace(
@@ -142,4 +141,7 @@ def drive_inputs(o: Forecast) -> tuple[tuple[str, str], ...]:
         first = ("rated random reads", _stated(drive.read_iops, "a second"))
         second = ("rated random writes", _stated(drive.write_iops, "a second"))
     rate = ("sustained read and write", f"{drive.read_mb_s:g} and {drive.write_mb_s:g} MB/s")
-    return (first, second, rate, ("members", str(o.array.layout.members)))
+    sharing = len(o.build.arrays_on(o.array.controller))
+    beside = (("arrays on its controller", f"{sharing}, each with a fair share"),)
+    members = ("members", str(o.array.layout.members))
+    return (first, second, rate, members, *(beside if sharing > 1 else ()))

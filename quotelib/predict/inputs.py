@@ -6,11 +6,14 @@ candidates alike, so that both get the same figures.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from quotelib.build.build import Build
 from quotelib.build.layout import Array
+from quotelib.build.slots import host_link_mb_s
 from quotelib.build.speed import drive_link_mb_s
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.catalogue.work import Workload
@@ -37,6 +40,29 @@ NEUTRAL = Workload.model_validate(
     }
 )
 """Load for an enquiry that names none; every estimate that rests on it says so."""
+
+
+class Behind(NamedTuple):
+    """An array, and what it hangs on.
+
+    Parameters
+    ----------
+    host_mb_s : float or None
+        Payload rate of its controller's host link in MB/s; None: not known.
+    sharing : int
+        How many arrays its controller runs. Each is given its fair share of the host link and of
+        the controller's limits: a bound that it has even while all others work at once.
+    """
+
+    array: Array
+    host_mb_s: float | None
+    sharing: int = 1
+
+
+def behind(build: Build, array: Array) -> Behind:
+    """Say what an array of a build that fits hangs on."""
+    controller = array.controller
+    return Behind(array, host_link_mb_s(build, controller), len(build.arrays_on(controller)))
 
 
 @dataclass(frozen=True)
@@ -89,18 +115,12 @@ def _drive_row(drive: Drive, controller: Controller) -> tuple[float, ...]:
     )
 
 
-def inputs(arrays: Sequence[tuple[Array, float | None]]) -> Inputs:
-    """Lay arrays of drives out as arrays of numbers.
-
-    Parameters
-    ----------
-    arrays : sequence of (Array, float or None)
-        Each with the payload rate of its controller's host link in MB/s; None: not known.
-    """
+def inputs(arrays: Sequence[Behind]) -> Inputs:
+    """Lay arrays of drives out as arrays of numbers."""
     rows: dict[tuple[str, str], tuple[float, ...]] = {}
     table = np.empty((len(arrays), 4 + len(_SHEET)))
-    layout = np.empty((len(arrays), 8))
-    for i, (array, host_mb_s) in enumerate(arrays):
+    layout = np.empty((len(arrays), 9))
+    for i, (array, host_mb_s, arrays_there) in enumerate(arrays):
         key = (array.drive.sku, array.controller.sku)
         row = rows.get(key)
         if row is None:
@@ -108,14 +128,15 @@ def inputs(arrays: Sequence[tuple[Array, float | None]]) -> Inputs:
         table[i] = row
         rule, plan = array.layout.rule, array.layout
         layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,
-                     _or(host_mb_s, np.inf), array.member_bytes, array.drive_bytes)  # fmt: skip
+                     _or(host_mb_s, np.inf), arrays_there, array.member_bytes,
+                     array.drive_bytes)  # fmt: skip
     link, controller_mb_s, controller_iops, flash, *sheet = table.T
-    members, spans, parity, copies, spares, host, member_bytes, drive_bytes = layout.T
+    members, spans, parity, copies, spares, host, sharing, member_bytes, drive_bytes = layout.T
     shape = ArrayShape(members, spans, parity, copies)
     return Inputs(
-        striped=np.array([array.layout.rule.is_array for array, _ in arrays], dtype=bool),
+        striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
         shape=shape,
-        path=DataPath(link, controller_mb_s, controller_iops, host),
+        path=DataPath(link, controller_mb_s / sharing, controller_iops / sharing, host / sharing),
         flash=flash > 0,
         member_bytes=member_bytes,
         drive_bytes=drive_bytes,

@@ -8,7 +8,6 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
-from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
@@ -166,7 +165,7 @@ def _curve(
     most = max(4 * workload.outstanding, 32)
     marks = np.unique(np.round(np.geomspace(1, most, 30))).astype(int)
     marks = np.unique([*marks, workload.outstanding])
-    f = inputs.inputs([(array, host_link_mb_s(build, array.controller))])
+    f = inputs.inputs([inputs.behind(build, array)])
     found = inputs.throughput(f, inputs.load_of(workload, outstanding=marks))
     if not np.isfinite(found.iops).all():
         return None
@@ -195,7 +194,7 @@ def _time_shares(o: Forecast) -> Iterator[TimeShare]:
 def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
     """Assess these drives at each level that takes as many of them, or nearly."""
     layout, place = o.array.layout, o.build.arrays.index(o.array)
-    tried: list[tuple[Array, float | None]] = []
+    tried: list[inputs.Behind] = []
     for level in LEVELS.values():
         members = next((n for n in range(layout.members, 0, -1) if level.spans_for(n)), None)
         if members is None or (members < layout.members - 1 and level.max_per_span is None):
@@ -205,13 +204,12 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
         layouts = [array.layout for array in o.build.arrays]
         layouts[place] = Layout(level.name, members, spans, spares, layout.strip_kib)
         build = o.build.with_layouts(*layouts)
-        array = build.arrays[place]
-        tried.append((array, host_link_mb_s(build, array.controller)))
+        tried.append(inputs.behind(build, build.arrays[place]))
     f = inputs.inputs(tried)
     mixed = inputs.throughput(f, inputs.load_of(o.workload))
     window = inputs.rebuild(f, mixed.drive_utilisation)
     risk = risk_of(f, window, o.array, o.years)
-    for i, (array, _) in enumerate(tried):
+    for i, (array, *_) in enumerate(tried):
         value = 100 * float(risk.loss.any_data[i])
         if not math.isfinite(value):
             continue

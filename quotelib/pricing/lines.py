@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import NamedTuple
 
 from quotelib.build.build import Build
@@ -12,6 +13,16 @@ from quotelib.catalogue.work import Service
 from quotelib.facts import Exact
 from quotelib.pricing.money import to_minor
 from quotelib.text import either
+
+
+@dataclass(frozen=True, slots=True)
+class FreeLine:
+    """A line in somebody's own words; price and cost of one, in the quote's currency."""
+
+    words: str
+    quantity: int
+    price: Decimal
+    cost: Decimal
 
 
 class Charge(NamedTuple):
@@ -110,16 +121,8 @@ class PriceBook:
             )
         return self._units[thing.sku]
 
-    def lines(self, build: Build, builds: int, chosen: Sequence[str] = ()) -> tuple[Line, ...]:
-        """Price every charge of some equal builds."""
-        made = []
-        for thing, quantity, once in charges(build, self.price_list, builds, chosen):
-            price, told = self.unit(thing)[0], (thing.share, thing.sku, thing.description)
-            amount = to_minor(self.currency, quantity, price)
-            made.append(Line(*told, quantity, price, amount, once))
-        return tuple(made)
-
-    def unit_costs(self, build: Build, chosen: Sequence[str] = ()) -> dict[str, Exact]:
-        """Give what one of each thing charged for costs us, by sku."""
-        every = charges(build, self.price_list, chosen=chosen)
-        return {thing.sku: self.unit(thing)[1] for thing, *_ in every}
+    def line(self, charge: Charge) -> Line:
+        """Price one charge."""
+        thing, quantity, once = charge
+        price, told = self.unit(thing)[0], (thing.share, thing.sku, thing.description)
+        return Line(*told, quantity, price, to_minor(self.currency, quantity, price), once)

@@ -25,12 +25,20 @@ class Deal:
         Key of the terms' tax table; None for no tax.
     services : tuple of str
         Skus of the services chosen, each as often as it is asked for.
+    all_builds : int or None
+        How many servers the whole quote has, for its volume discount; None: these alone.
     """
 
     builds: int = 1
     discount_pct: Decimal = Decimal(0)
     tax_code: str | None = None
     services: tuple[str, ...] = ()
+    all_builds: int | None = None
+
+    @property
+    def counted(self) -> int:
+        """Count the servers that the volume discount goes by."""
+        return self.builds if self.all_builds is None else self.all_builds
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +71,12 @@ class Sums:
 
 @dataclass(frozen=True, slots=True)
 class Totals(Sums):
-    """Sums of a quote with tax on net, what is to be paid, and the net of one of its builds."""
+    """Sums of a quote with tax on net, what is to be paid, and the net of one of its builds.
 
-    net_per_build: Exact
+    The last is None where the quote has servers of several kinds, or more than servers.
+    """
+
+    net_per_build: Exact | None
     tax_code: str | None
     tax_pct: Measure
     tax: Exact
@@ -100,14 +111,19 @@ class Price(Sums):
 
 def effective_discount(terms: Terms, deal: Deal) -> tuple[Decimal, bool]:
     """Give the discount that counts, and whether it is the volume discount."""
-    volume = terms.volume_discount_pct(deal.builds)
+    volume = terms.volume_discount_pct(deal.counted)
     return (volume, True) if volume > deal.discount_pct else (deal.discount_pct, False)
+
+
+def freight(book: PriceBook, mass_g: Decimal, builds: int, *, with_base: bool = True) -> Decimal:
+    """Give the freight of some equal masses: converted and multiplied, and rounded once."""
+    terms = book.price_list.terms.freight
+    each = terms.per_kg * mass_g / 1000 + (terms.base if with_base else 0)
+    return to_minor(book.currency, each, book.rate, builds)
 
 
 def price(build: Build, book: PriceBook, deal: Deal) -> Price:
     """Price some equal builds before tax.
-
-    Freight is base and mass of one build, converted and multiplied, and rounded once.
 
     References
     ----------
@@ -126,24 +142,24 @@ def price(build: Build, book: PriceBook, deal: Deal) -> Price:
         lines_total, once = round_half_away(lines_total, places), round_half_away(once, places)
         pct, by_volume = effective_discount(terms, deal)
         discount = round_half_away((lines_total - once) * pct / 100, places)
-        freight = terms.freight.base + terms.freight.per_kg * build.mass_g(shipped_only=True) / 1000
-        freight = round_half_away(freight * book.rate * deal.builds, places)
-        net = lines_total - discount + freight
+        carried = freight(book, build.mass_g(shipped_only=True), deal.builds)
+        net = lines_total - discount + carried
         cost = round_half_away(cost, places)
     return Price(
-        deal.builds, lines_total, pct, discount, by_volume, freight, net, cost, once_total=once
+        deal.builds, lines_total, pct, discount, by_volume, carried, net, cost, once_total=once
     )
 
 
-def totals(priced: Price, book: PriceBook, deal: Deal) -> Totals:
-    """Add tax and the price of one build."""
+def totals(priced: Price, book: PriceBook, deal: Deal, *, alike: bool = True) -> Totals:
+    """Add tax and, where all is for servers `alike`, the price of one build."""
     tax_pct = book.price_list.terms.tax[deal.tax_code] if deal.tax_code else Decimal(0)
     sums = {one.name: getattr(priced, one.name) for one in fields(Sums)}
     with exact():
         tax = share(book.currency, priced.net, tax_pct)
+        of_builds = priced.net - priced.once_total
         return Totals(
             **sums,
-            net_per_build=to_minor(book.currency, (priced.net - priced.once_total) / deal.builds),
+            net_per_build=to_minor(book.currency, of_builds / deal.builds) if alike else None,
             tax_code=deal.tax_code,
             tax_pct=tax_pct,
             tax=tax,

@@ -1,6 +1,7 @@
 """What do we answer: from an enquiry to a quote record, or to the reason why there is none."""
 
 import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -10,60 +11,85 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.alternatives import Other, find_alternatives
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.options import pinned, pins_of
-from quotelib.choose.search import Choice, buildable, choose
+from quotelib.choose.search import Choice, buildable
+from quotelib.choose.server import choose_server, single_array
 from quotelib.choose.twins import Twin, find_twins
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.facts import Reason
 from quotelib.predict.outlook import with_others
-from quotelib.promise.assemble import arrays_laid, assemble
+from quotelib.promise.assemble import assemble
 from quotelib.promise.controllers import compare_controllers
-from quotelib.promise.record import Alternative, DrivesOn, QuoteRecord
+from quotelib.promise.record import Alternative, DrivesOn, QuoteRecord, Server
+from quotelib.promise.server import arrays_laid
 from quotelib.promise.shown import ArrayLaid
 from quotelib.text import both, count, money
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What came of one enquiry that could be read.
+    """What came of one request that could be read.
 
     There are reasons where it is held or refused, and a record where it is not refused.
+
+    Parameters
+    ----------
+    refused : tuple of tuple of Reason
+        Server by server, why there is none; empty for one that could be built.
     """
 
     outcome: Literal["quoted", "held", "refused"]
     reasons: tuple[Reason, ...]
     record: QuoteRecord | None
+    refused: tuple[tuple[Reason, ...], ...] = ()
 
     @property
     def reason(self) -> str:
         """Give the reasons in one line."""
-        return "; ".join(f"{reason.code}: {reason.words}" for reason in self.reasons)
+        return in_one_line(self.reasons)
+
+
+def in_one_line(reasons: Iterable[Reason]) -> str:
+    """Write reasons in one line."""
+    return "; ".join(f"{reason.code}: {reason.words}" for reason in reasons)
 
 
 @lru_cache(maxsize=64)
 def _first(
-    price_list: PriceList, enquiry: Enquiry, date: dt.date
-) -> tuple[Choice, QuoteRecord | None]:
-    choice = choose(price_list, enquiry)
-    best = choice.best
-    return choice, None if best is None else assemble(price_list, enquiry, date, best)
+    price_list: PriceList, request: Request, date: dt.date
+) -> tuple[tuple[Choice, ...], QuoteRecord | None]:
+    choices = tuple(choose_server(price_list, server) for server in request.servers)
+    best = [choice.best for choice in choices if choice.best is not None]
+    if len(best) < len(choices):
+        return choices, None
+    return choices, assemble(price_list, request, date, best)
 
 
 @lru_cache(maxsize=64)
 def answer(
-    price_list: PriceList, enquiry: Enquiry, date: dt.date, *, alternatives: bool = True
+    price_list: PriceList, request: Request, date: dt.date, *, alternatives: bool = True
 ) -> Answer:
-    """Answer an enquiry that was read against this price list.
+    """Answer a request that was read against this price list.
 
     With `alternatives` it looks for other builds too: at other levels, with every controller,
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
     workbook needs while somebody types; asked for afterwards, they are added to that answer.
     """
-    choice, record = _first(price_list, enquiry, date)
-    if record is None or choice.best is None:
-        return Answer("refused", choice.refused, None)
+    choices, record = _first(price_list, request, date)
+    if record is None:
+        refused = tuple(choice.refused for choice in choices)
+        named = zip(request.servers, refused, strict=True)
+        reasons = [r for server, of in named for r in _of_server(server, of, len(choices))]
+        return Answer("refused", tuple(reasons), None, refused)
     if alternatives:
-        record = widen(record, price_list, enquiry, choice, choice.best)
+        record = widen(record, price_list, request, choices)
     return Answer(record.outcome, record.internal.hold_reasons, record)
+
+
+def _of_server(server: ServerAsked, reasons: Iterable[Reason], servers: int) -> Iterator[Reason]:
+    for reason in reasons:
+        name = f"server {server.name}: " if servers > 1 else ""
+        yield reason.model_copy(update={"what": f"{name}{reason.what}"})
 
 
 def laid_out(price_list: PriceList, enquiry: Enquiry) -> tuple[ArrayLaid, ...]:
@@ -72,7 +98,7 @@ def laid_out(price_list: PriceList, enquiry: Enquiry) -> tuple[ArrayLaid, ...]:
     They are as the answer will have them. None where the pins leave a choice, where the build
     cannot be built, or where it takes a price or an estimate to see whether it is what was asked.
     """
-    asked = enquiry.asked(price_list.terms)
+    asked = enquiry.asked(price_list)
     if not pinned(enquiry) or any(demand.needs != "build" for demand in asked):
         return ()
     found = buildable(price_list, enquiry, asked)
@@ -83,12 +109,30 @@ _TITLES = {"least_risk": "Least risk", "fastest": "Fastest"}
 
 
 def widen(
-    record: QuoteRecord, price_list: PriceList, enquiry: Enquiry, choice: Choice, best: Candidate
+    record: QuoteRecord, price_list: PriceList, request: Request, choices: Sequence[Choice]
 ) -> QuoteRecord:
-    """Add what else would meet the enquiry to a record of the quoted build alone."""
+    """Add what else would meet the enquiry to a record of the quoted builds alone.
+
+    Only for servers of one array of which nothing else was left open.
+    """
+    servers = []
+    for server, asked, choice in zip(record.servers, request.servers, choices, strict=True):
+        enquiry = single_array(asked)
+        if enquiry is None or choice.best is None:
+            servers.append(server)
+        else:
+            servers.append(_wider(server, record.currency, price_list, enquiry, choice))
+    return record.model_copy(update={"servers": tuple(servers)})
+
+
+def _wider(
+    server: Server, currency: str, price_list: PriceList, enquiry: Enquiry, choice: Choice
+) -> Server:
+    best = choice.best
+    assert best is not None
     others = find_alternatives(price_list, enquiry, choice, best)
     twins = (
-        twin_words(best.build, twin, record.currency, enquiry.builds)
+        twin_words(best.build, twin, currency, enquiry.builds)
         for twin in find_twins(price_list, enquiry, best.build)
     )
     shown = tuple(_alternative(other, best, enquiry) for other in others)
@@ -98,12 +142,11 @@ def widen(
         if not alternative.open_advice
     ]
     workload = enquiry.load(price_list)
-    (server,) = record.servers
     arrays = tuple(
         array.model_copy(update={"outlook": with_others(array.outlook, sound, workload, place)})
         for place, array in enumerate(server.arrays)
     )
-    wider = server.model_copy(
+    return server.model_copy(
         update={
             "arrays": arrays,
             "room": (*server.room, *twins),
@@ -111,7 +154,6 @@ def widen(
             "controllers": compare_controllers(price_list, enquiry, choice, where=False),
         }
     )
-    return record.model_copy(update={"servers": (wider,)})
 
 
 def _alternative(other: Other, best: Candidate, enquiry: Enquiry) -> Alternative:

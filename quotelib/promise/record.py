@@ -17,13 +17,18 @@ from quotelib.build.findings import Severity
 from quotelib.build.placement import Placement
 from quotelib.catalogue.terms import Seller
 from quotelib.choose.options import array_pins
+from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Fact, Frozen, Measure, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
+from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
 from quotelib.promise.shown import ArrayShown, ControllerComparison, PartShown
 
 Outcome = Literal["quoted", "held"]
+DEMANDED = frozenset(column.name for column in demand_columns())
+_STORAGE = {"chassis", "controller", "drive"}
+"""Roles of parts that an enquiry pins in columns of their own; all others are options."""
 
 
 class FindingShown(Frozen):
@@ -84,11 +89,36 @@ class PriceShare(Frozen):
     pct: float | None
 
 
+class ItemShown(Frozen):
+    """What a quote has beside servers: loose parts, services, what is charged once, free lines.
+
+    Parameters
+    ----------
+    lines_total, freight
+        Sub-totals, before discount and tax.
+    pick
+        The loose parts.
+    """
+
+    kind: Kind
+    name: str
+    lines: tuple[Line, ...]
+    lines_total: Exact
+    freight: Exact
+    mass_kg: Exact
+    lead_days: int
+    pick: tuple[PartShown, ...]
+
+
 class Server(Frozen):
     """Some equal servers, called by name where there are several.
 
     Parameters
     ----------
+    asked
+        What was asked of the whole server.
+    lines_total, freight
+        Sub-totals, before discount and tax.
     room
         Where parts sit, what stays free, what keeping a slot free costs or saves.
     upgrade
@@ -103,6 +133,7 @@ class Server(Frozen):
 
     name: str
     builds: int
+    asked: tuple[Fact, ...]
     proposal: str
     chassis: str
     parts: tuple[PartShown, ...]
@@ -112,6 +143,8 @@ class Server(Frozen):
     upgrade: tuple[str, ...]
     findings: tuple[FindingShown, ...]
     lines: tuple[Line, ...]
+    lines_total: Exact
+    freight: Exact
     alternatives: tuple[Alternative, ...]
     controllers: ControllerComparison | None
     estimates: tuple[Estimate, ...]
@@ -130,6 +163,17 @@ class Server(Frozen):
         return pins
 
 
+class AskedRow(Frozen):
+    """A row of the enquiry, blank cells left out, and which server and array it asks for.
+
+    These are counted from 0 in the record; None: none.
+    """
+
+    cells: dict[str, str]
+    server: int | None
+    array: int | None
+
+
 class Internal(Frozen):
     """For the seller's eyes only."""
 
@@ -142,9 +186,15 @@ class Internal(Frozen):
 
 
 class QuoteRecord(Frozen):
-    """Everything about one quote."""
+    """Everything about one quote.
 
-    format: Literal["quotelib quote record 2"] = "quotelib quote record 2"
+    Parameters
+    ----------
+    asked
+        What was asked beside servers and arrays, or of all of them.
+    """
+
+    format: Literal["quotelib quote record 3"] = "quotelib quote record 3"
     program_version: str
     price_list_fingerprint: str
     quote_number: str
@@ -155,10 +205,11 @@ class QuoteRecord(Frozen):
     draft: bool
     seller: Seller
     customer: str
-    enquiry: dict[str, str]
+    rows: tuple[AskedRow, ...]
     asked: tuple[Fact, ...]
     currency: str
     servers: tuple[Server, ...]
+    items: tuple[ItemShown, ...]
     totals: Totals
     discount_words: str
     price_shares: tuple[PriceShare, ...]
@@ -189,6 +240,22 @@ class QuoteRecord(Frozen):
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to what is quoted, as `Server.pins`."""
         return {pin: cell for server in self.servers for pin, cell in server.pins().items()}
+
+    def as_quoted(self) -> list[dict[str, str]]:
+        """Give rows that ask for just what is quoted, whatever was demanded of it."""
+        rows = []
+        for row in self.rows:
+            cells = {name: cell for name, cell in row.cells.items() if name not in DEMANDED}
+            if row.server is not None:
+                server = self.servers[row.server]
+                cells["chassis"] = server.chassis
+                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in _STORAGE)
+                cells["options"] = ";".join(options)
+                if row.array is not None:
+                    array = server.arrays[row.array]
+                    cells |= array_pins(array.controller, array.drive, array.layout)
+            rows.append({name: cell for name, cell in cells.items() if cell})
+        return [rows[0] | {"currency": self.currency}, *rows[1:]]
 
     def usable_bytes(self) -> int:
         """Add up what all arrays hold."""

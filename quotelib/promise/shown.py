@@ -99,6 +99,8 @@ class ArrayShown(ArrayLaid):
 
     Parameters
     ----------
+    asked
+        What was asked of it.
     speed
         Drives against links, controller and its place.
     outlook
@@ -107,6 +109,7 @@ class ArrayShown(ArrayLaid):
         Speed, rebuild, risk and wear.
     """
 
+    asked: tuple[Fact, ...]
     speed: Speed
     outlook: Outlook
     estimates: tuple[Estimate, ...]

@@ -1,16 +1,20 @@
 """How do we say it: what was asked, what is proposed and on which terms, in a customer's words."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 from quotelib.bench.steps import has_lithium
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
+from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import Terms
-from quotelib.enquiry.columns import COLUMNS, OWNABLE
+from quotelib.enquiry.column import Of
+from quotelib.enquiry.columns import COLUMNS, OWNABLE, loose
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import Request
 from quotelib.facts import Fact
 from quotelib.pricing.totals import Totals
 from quotelib.text import both, count, figure, percent, plural, size
@@ -36,27 +40,52 @@ _PROTECTED_BY = {
 }
 
 
-def asked(enquiry: Enquiry, price_list: PriceList) -> Iterator[Fact]:
-    """Say what the customer asked for: how many, what it must do, which parts, which layout."""
+ITEMS = {
+    "parts": "Loose parts",
+    "services": "Services",
+    "once": "Once for this quote",
+    "lines": "Agreed besides",
+}
+"""What is called how, of what a quote has beside servers."""
+
+
+def asked(enquiry: Enquiry, price_list: PriceList, of: Of) -> Iterator[Fact]:
+    """Say what a row asks of a quote, a server or an array."""
     setting = enquiry.setting(price_list.terms)
-    if enquiry.builds > 1:
-        yield Fact(label="How many", value=f"{enquiry.builds} alike")
+    if of == "server":
+        if enquiry.builds > 1:
+            yield Fact(label="How many", value=f"{enquiry.builds} alike")
+        yield from _services(enquiry.value("services") or (), price_list)
     for column in COLUMNS.values():
         value = enquiry.value(column.name)
-        if value is None:
+        level = "array" if column.name == "condition" else column.of
+        if value is None or level != of:
             continue
         if column.name == "workload":
             workload = price_list.workloads[value]
             yield Fact(label="Workload", value=f"{workload.name}: {workload.description}")
-        elif column.name == "services":
-            for sku in dict.fromkeys(value):
-                many = f"{value.count(sku)} × " if value.count(sku) > 1 else ""
-                yield Fact(label="Service", value=many + price_list.services[sku].description)
         elif column.name in OWNABLE:
             owned = " (yours already)" if column.name in enquiry.owned else ""
             yield Fact(label=column.label, value=f"{value}{owned}")
         elif column.said is not None:
             yield Fact(label=column.page or column.label, value=column.said(value, setting))
+
+
+def asked_of_quote(request: Request, price_list: PriceList) -> Iterator[Fact]:
+    """Say what is asked beside servers, and of all of a quote."""
+    parts = loose(price_list)
+    for sku, number in Counter(request.parts).items():
+        yield Fact(label="Loose parts", value=f"{number} × {parts[sku].description} ({sku})")
+    yield from _services(request.services, price_list)
+    for line in request.lines:
+        yield Fact(label="Agreed besides", value=line.words)
+    yield from asked(request.first, price_list, "quote")
+
+
+def _services(skus: Sequence[str], price_list: PriceList) -> Iterator[Fact]:
+    for sku, number in Counter(skus).items():
+        many = f"{number} × " if number > 1 else ""
+        yield Fact(label="Service", value=many + price_list.services[sku].description)
 
 
 def proposal(build: Build, builds: int) -> str:
@@ -188,16 +217,26 @@ _LITHIUM_CAUTION = (
 )
 
 
-def cautions(build: Build) -> tuple[str, ...]:
+_STATIC = (
+    "Handle loose parts with protection against static (IEC 61340-5-1, ANSI/ESD S20.20). Fitting "
+    "them is for somebody trained to it, with the server shut down and every supply cord out; "
+    "follow the makers' manuals and your local rules."
+)
+
+
+def cautions(builds: Sequence[Build], parts: Sequence[Part]) -> tuple[str, ...]:
     """List the cautions a customer needs."""
-    return (*_CAUTIONS, _LITHIUM_CAUTION) if has_lithium(build) else _CAUTIONS
+    lithium = any(map(has_lithium, builds)) or any(p.role == "cache_protection" for p in parts)
+    said: tuple[str, ...] = _CAUTIONS if builds else ()
+    said += (_STATIC,) if parts else ()
+    return (*said, _LITHIUM_CAUTION) if lithium else said
 
 
-def discount_words(totals: Totals) -> str:
-    """Say which discount counts."""
+def discount_words(totals: Totals, kinds: int) -> str:
+    """Say which discount counts, of so many kinds of servers."""
     discount = f"discount of {plain(totals.discount_pct)} %"
     if totals.volume_discount:
-        discount = f"volume {discount} for {totals.builds} alike"
+        discount = f"volume {discount} for {totals.builds} {'alike' if kinds == 1 else 'servers'}"
     beside = ", on all but what is charged once" if totals.once_total else ""
     return discount + beside if totals.discount_pct else "no discount"
 
@@ -218,11 +257,18 @@ def terms_words(terms: Terms, enquiry: Enquiry, lead_days: int) -> Iterator[str]
     yield "Estimates are estimates: they say what they rest on, and are no promise."
 
 
-def next_steps(contact: str, draft: bool) -> Iterator[str]:
-    """Say what happens next."""
+def next_steps(contact: str, draft: bool, servers: int) -> Iterator[str]:
+    """Say what happens next, with so many kinds of servers or none."""
     if draft:
         yield "This is a draft: we still have to confirm it before it becomes an offer."
     else:
         yield f"To order, tell us the quote number ({contact})."
-    yield "We then pick the parts, build and test the server, and record what we measured."
-    yield "You receive it with the array made, checked and documented."
+    if not servers:
+        yield "We then pick the parts and send them."
+        return
+    what = "server" if servers == 1 else "servers"
+    yield f"We then pick the parts, build and test the {what}, and record what we measured."
+    if servers == 1:
+        yield "You receive it with the array made, checked and documented."
+    else:
+        yield "You receive them with their arrays made, checked and documented."

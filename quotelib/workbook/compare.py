@@ -83,7 +83,7 @@ class Comparison:
         if before is not None and before.facts == self._base.facts:
             return
         self._tried = None
-        pins = {"workload": record.enquiry.get("workload", ""), **record.pins()}
+        pins = {"workload": record.rows[0].cells.get("workload", ""), **record.pins()}
         fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
         self._says.value = _MOVE
         self._draw()
@@ -104,7 +104,7 @@ class Comparison:
         if self._base is None:
             return
         pins = self._pins(self._base.record)
-        cells = {**self._base.record.enquiry, **pins, "workload": self.workload.value}
+        cells = {**self._base.record.rows[0].cells, **pins, "workload": self.workload.value}
         # Sliders ask what a build would do, not whether it is what was asked for.
         for column in demand_columns():
             cells.pop(column.name, None)
@@ -176,7 +176,7 @@ def _among(column: Column, others: list[Column]) -> bool:
 
 
 def _column(name: str, record: QuoteRecord) -> Column:
-    facts = {"Workload": record.enquiry.get("workload", "none named")}
+    facts = {"Workload": record.rows[0].cells.get("workload", "none named")}
     for server in record.servers:
         facts |= _named(server.name, _server(server))
     facts["Net"] = money(record.totals.net, record.currency)

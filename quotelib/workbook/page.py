@@ -11,6 +11,7 @@ from quotelib.documents.batch.files import csv_text
 from quotelib.documents.quoting import read_date
 from quotelib.enquiry.columns import PINS
 from quotelib.enquiry.enquiry import Enquiry, read_enquiry
+from quotelib.enquiry.request import single
 from quotelib.errors import InputError, Problem
 from quotelib.levels import LEVELS
 from quotelib.promise.answer import Answer, answer, laid_out
@@ -107,7 +108,8 @@ class Workbook:
         return price_list, enquiry
 
     def _try(self, cells: Mapping[str, str]) -> Answer:
-        return answer(*self.read(cells), self.date, alternatives=False)
+        price_list, enquiry = self.read(cells)
+        return answer(price_list, single(enquiry), self.date, alternatives=False)
 
     def _answer(self) -> None:
         given = self.form.given()
@@ -141,10 +143,11 @@ class Workbook:
             self.results.empty(*still)
 
     def _steps(self, price_list: PriceList, enquiry: Enquiry) -> Iterator[Step]:
+        request = single(enquiry)
         if pinned(enquiry):
-            yield partial(answer, price_list, enquiry, self.date, alternatives=False), self._show
+            yield partial(answer, price_list, request, self.date, alternatives=False), self._show
             yield from self.results.rest()
-        yield partial(answer, price_list, enquiry, self.date), self._show
+        yield partial(answer, price_list, request, self.date), self._show
         yield from self.results.rest()
         spanned = enquiry.level and LEVELS[enquiry.level].spanned
         pins = [pin for pin in PINS if pin != "spans" or spanned]
@@ -253,7 +256,7 @@ class Workbook:
             self._say(error.problems, _STILL)
             say("Not written: the enquiry has a problem, see beside its fields.")
             return
-        make = partial(answer, self.prices.list, enquiry, self.date)
+        make = partial(answer, self.prices.list, single(enquiry), self.date)
         self.writer.write(enquiry.enquiry_id, make, self.prices.look())
 
     def found_in_browser(self, text: str) -> None:

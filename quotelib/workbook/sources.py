@@ -12,7 +12,7 @@ from markupsafe import escape
 from quotelib import resources
 from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_list, stamp
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem
 from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
@@ -70,8 +70,8 @@ class Loader:
 
 def _of_record(data: bytes, name: str, _: PriceList) -> list[Mapping[str, str]]:
     try:
-        cells = json.loads(data)["enquiry"]
-        return [{column: str(cells[column]) for column in COLUMNS if column in cells}]
+        rows = [row["cells"] for row in json.loads(data)["rows"]]
+        return [{name: str(cells[name]) for name in COLUMNS if name in cells} for cells in rows]
     except (ValueError, KeyError, TypeError):
         why, right = "is no record of a quote", "choose a file of a records folder"
         raise InputError([Problem(name, None, "", "", why, right)]) from None
@@ -82,7 +82,7 @@ def _of_csv(data: bytes, name: str, price_list: PriceList) -> list[Mapping[str, 
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / (Path(name).name or "enquiries.csv")
         path.write_bytes(data)
-        return [row.cells for row in read_enquiries(path, price_list)]
+        return [row.cells for asked in read_enquiries(path, price_list) for row in asked.rows]
 
 
 _CHANGED = (

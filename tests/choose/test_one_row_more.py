@@ -109,7 +109,7 @@ def test_a_demand_is_read_listed_and_written() -> None:
     enquiry = ask(prices, usable_tb="4", full_watts="119.5")
     assert enquiry.value("full_watts") == Decimal("119.5")
     assert enquiry.cells()["full_watts"] == "119.5"
-    assert [d.words for d in enquiry.asked(prices.terms)] == [
+    assert [d.words for d in enquiry.asked(prices)] == [
         "at least 4 TB usable",
         "at most 119.5 W",
     ]

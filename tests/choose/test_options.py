@@ -79,7 +79,7 @@ EVERYTHING = Everything(PRICES)
 
 def tried(enquiry: Enquiry, pin: str, value: str) -> State:
     """Judge one option by trying everything."""
-    asked = [d for d in enquiry.asked(PRICES.terms) if d.needs == "build"]
+    asked = [d for d in enquiry.asked(PRICES) if d.needs == "build"]
     pinned = enquiry.change(**{pin: COLUMNS[pin].parse(value)})
     missed: set[int] = set()
     for made in EVERYTHING.agreeing(pinned):

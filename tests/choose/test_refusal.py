@@ -145,7 +145,7 @@ def test_estimated_demands(
 ) -> None:
     made = build(small, "BOX-4 BOARD DISK-4T", Layout("1", 2))
     enquiry = ask(small, drive="DISK-4T", members="2", level="1", **{column: asked})
-    (demand,) = enquiry.asked(small.terms)
+    (demand,) = enquiry.asked(small)
     assert demand.column == column
     good, bad, unknown = (
         Candidate(made, only_array(made).usable_bytes, **{attribute: value})  # type: ignore[arg-type]

@@ -65,7 +65,7 @@ def test_the_choice_against_every_build_there_is(
 ) -> None:
     enquiry = ask(small, **cells)
     book = PriceBook(small, enquiry.currency or "GBP")
-    asked = enquiry.asked(small.terms)
+    asked = enquiry.asked(small)
     left = []
     for made in everything.agreeing(enquiry):
         net = price(made, book, Deal(enquiry.builds, enquiry.discount_pct)).net

@@ -15,8 +15,9 @@ from typing import Any, NamedTuple
 
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.batch.files import file_stems, write_aside
-from quotelib.documents.batch.summary import FILES, record_cells, to_csv
-from quotelib.enquiry.enquiry import Enquiry, EnquiryRow, read_enquiries
+from quotelib.documents.batch.summary import FILES, record_rows, to_csv
+from quotelib.enquiry.reading import Asked, read_enquiries
+from quotelib.enquiry.request import Request
 
 _EVERY = 25
 OUTCOMES = ("quoted", "held", "refused", "invalid")
@@ -68,16 +69,29 @@ class Progress(ExitStack):
             print(f"{done} of {total} enquiries answered", file=sys.stderr)
 
 
+Rows = list[dict[str, str]]
+"""Of a summary: one a row of a quote."""
+
+
 class _Task(NamedTuple):
-    row: EnquiryRow
+    asked: Asked
     stem: str
 
     @property
     def fault(self) -> str:
         return f"fault-{self.stem}.txt"
 
-    def invalid(self, reason: str) -> dict[str, str]:
-        return {"enquiry_id": self.row.enquiry_id, "outcome": "invalid", "reason": reason}
+    def rows(self, outcome: str, reasons: Mapping[int, str], what: str) -> Rows:
+        """Give each row the outcome and its own reason, or that of being beside one that has."""
+        numbers = [row.row for row in self.asked.rows]
+        first = next((number for number, reason in reasons.items() if reason), None)
+        beside = f"with row {first}, which {what}"
+        name = {"enquiry_id": self.asked.enquiry_id, "outcome": outcome}
+        return [{**name, "reason": reasons.get(number) or beside} for number in numbers]
+
+    def invalid(self, reason: str) -> Rows:
+        """Give all rows the same reason."""
+        return self.rows("invalid", {row.row: reason for row in self.asked.rows}, "")
 
 
 class _Job(NamedTuple):
@@ -125,40 +139,38 @@ def run_batch(
         Where the folder cannot be written.
     """
     price_list = load_price_list(prices)
-    rows = read_enquiries(Path(enquiries), price_list)
+    asked = read_enquiries(Path(enquiries), price_list)
     out = Path(folder)
     out.mkdir(parents=True, exist_ok=True)
     job = _Job(price_list, out, date or dt.date.today())
-    tasks = list(map(_Task, rows, file_stems([row.enquiry_id for row in rows])))
-    done: dict[int, dict[str, str]] = {}
-    for place, cells in _work(job, tasks, jobs):
-        done[place] = cells
+    tasks = list(map(_Task, asked, file_stems([one.enquiry_id for one in asked])))
+    done: dict[int, Rows] = {}
+    for place, rows in _work(job, tasks, jobs):
+        done[place] = rows
         if progress is not None:
-            progress(len(done), len(tasks), tasks[place].row.enquiry_id, cells["outcome"])
-    ordered = tuple(done[place] for place in range(len(tasks)))
+            progress(len(done), len(tasks), tasks[place].asked.enquiry_id, rows[0]["outcome"])
+    ordered = tuple(row for place in range(len(tasks)) for row in done[place])
     write_aside(out / "summary.csv", to_csv(ordered))
     return BatchResult(out, ordered, tuple(_left_over(out, ordered)))
 
 
-def _work(job: _Job, tasks: list[_Task], jobs: int) -> Iterator[tuple[int, dict[str, str]]]:
+def _work(job: _Job, tasks: list[_Task], jobs: int) -> Iterator[tuple[int, Rows]]:
     """Do every task, in whatever order; a worker that dies costs only its own enquiry."""
     workers = min(jobs, len(tasks), os.cpu_count() or 1)
     left = dict(enumerate(tasks))
     if workers < 2:
         yield from ((place, _one(job, task)) for place, task in left.items())
         return
-    for place, cells in _together(job, left, workers):
+    for place, rows in _together(job, left, workers):
         del left[place]
-        yield place, cells
+        yield place, rows
     # A worker died and took the pool with it: which enquiry it was shows one at a time.
     for place, task in left.items():
         alone = dict(_together(job, {place: task}, 1))
         yield place, alone.get(place) or _fault(job, task, "the process died", "")
 
 
-def _together(
-    job: _Job, tasks: Mapping[int, _Task], workers: int
-) -> Iterator[tuple[int, dict[str, str]]]:
+def _together(job: _Job, tasks: Mapping[int, _Task], workers: int) -> Iterator[tuple[int, Rows]]:
     """Do tasks in processes of their own; those that a dying process takes along are left out."""
     # A fresh interpreter each: a forked one would inherit locks of threads it lacks.
     context = multiprocessing.get_context("spawn")
@@ -166,10 +178,10 @@ def _together(
         futures = {pool.submit(_next, task): place for place, task in tasks.items()}
         for future in as_completed(futures):
             try:
-                cells = future.result()
+                rows = future.result()
             except BrokenProcessPool:
                 continue
-            yield futures[future], cells
+            yield futures[future], rows
 
 
 _jobs: list[_Job] = []
@@ -183,43 +195,52 @@ def _begin(job: _Job) -> None:
     _jobs[:] = [job]
 
 
-def _next(task: _Task) -> dict[str, str]:
+def _next(task: _Task) -> Rows:
     return _one(_jobs[0], task)
 
 
-def _one(job: _Job, task: _Task) -> dict[str, str]:
+def _one(job: _Job, task: _Task) -> Rows:
     """Answer one enquiry and write its documents."""
-    row = task.row
-    if row.enquiry is None:
-        return task.invalid("; ".join(map(str, row.problems)))
+    asked = task.asked
+    if asked.request is None:
+        wrong = {row.row: "; ".join(map(str, row.problems)) for row in asked.rows}
+        return task.rows("invalid", wrong, "cannot be read")
     try:
-        cells = _answered(job, row.enquiry, task.stem)
+        rows = _answered(job, asked.request, task)
     except OSError:
         raise
     except Exception as error:
         return _fault(job, task, type(error).__name__, traceback.format_exc())
     (job.folder / task.fault).unlink(missing_ok=True)  # of an earlier batch
-    return {"enquiry_id": row.enquiry_id, **cells}
+    return rows
 
 
-def _fault(job: _Job, task: _Task, what: str, trace: str) -> dict[str, str]:
+def _fault(job: _Job, task: _Task, what: str, trace: str) -> Rows:
     """Note a fault of ours: it must not cost the other customers their quotes, nor hide."""
     write_aside(job.folder / task.fault, f"{what}\n{trace}")
     fault = f"program fault ({what}), nothing was written for this enquiry"
     return task.invalid(f"{fault}; please report it with the file {task.fault}")
 
 
-def _answered(job: _Job, enquiry: Enquiry, stem: str) -> dict[str, str]:
+def _answered(job: _Job, request: Request, task: _Task) -> Rows:
     # Heavy, and needed only where the work is done.
     from quotelib.documents.quoting import write_documents
-    from quotelib.promise.answer import answer
+    from quotelib.promise.answer import answer, in_one_line
 
-    answered = answer(job.price_list, enquiry, job.date)
-    cells = {"outcome": answered.outcome, "reason": answered.reason}
+    answered = answer(job.price_list, request, job.date)
     record = answered.record
     if record is None:
-        return cells
-    return {**cells, **record_cells(record), **write_documents(record, job.folder, stem)}
+        places = zip(task.asked.rows, request.places(), strict=True)
+        own = {
+            row.row: in_one_line(answered.refused[server])
+            for row, (server, _) in places
+            if server is not None
+        }
+        return task.rows("refused", own, "is refused")
+    rows = record_rows(record)
+    rows[0] |= write_documents(record, job.folder, task.stem)
+    name = {"enquiry_id": record.enquiry_id, "outcome": answered.outcome}
+    return [{**name, "reason": answered.reason, **row} for row in rows]
 
 
 def _left_over(out: Path, rows: tuple[dict[str, str], ...]) -> Iterator[str]:

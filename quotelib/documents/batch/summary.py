@@ -1,10 +1,11 @@
-"""What came of a batch: one row of ``summary.csv`` an enquiry, taken from its record."""
+"""What came of a batch: rows of ``summary.csv``, as many as the enquiries have, from records."""
 
 import csv
 import io
 from collections.abc import Mapping, Sequence
 
-from quotelib.promise.record import QuoteRecord
+from quotelib.promise.record import QuoteRecord, Server
+from quotelib.promise.shown import ArrayShown
 from quotelib.text import digits
 from quotelib.units import plain
 
@@ -16,43 +17,72 @@ COLUMNS = (
     "margin_pct",
     "chassis", "controller", "drive", "members", "level", "spans", "spares",
     "usable_bytes", "usable_tb", "usable_tib", *ESTIMATED, "watts", "mass_kg", "lead_days", *FILES,
+    "server", "array", "action", "ship_date",
 )  # fmt: skip
 _SUMS = ("lines_total", "discount", "freight", "net", "tax", "gross")
 _DIGITS = 4
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def record_cells(record: QuoteRecord) -> dict[str, str]:
-    """Take a row's figures from the record of one server, with its first array."""
-    totals, margin, server = record.totals, record.internal.margin_pct, record.servers[0]
-    cells = {
+def record_rows(record: QuoteRecord) -> list[dict[str, str]]:
+    """Take the figures of a record, one row for each row of its enquiry.
+
+    What is so for the whole quote, or a whole server, stands on the first row of it.
+    """
+    rows = []
+    seen: set[int] = set()
+    for number, row in enumerate(record.rows):
+        cells = {} if number else _sums(record)
+        cells |= {name: row.cells.get(name, "") for name in ("server", "array")}
+        if row.server is not None:
+            server = record.servers[row.server]
+            cells["chassis"] = server.chassis
+            if row.server not in seen:
+                cells |= _whole(server)
+            seen.add(row.server)
+            if row.array is not None:
+                cells |= _array(server.arrays[row.array])
+        rows.append(cells)
+    return rows
+
+
+def _sums(record: QuoteRecord) -> dict[str, str]:
+    totals, margin = record.totals, record.internal.margin_pct
+    return {
         "currency": record.currency,
         **{name: format(getattr(totals, name), "f") for name in _SUMS},
         "tax_code": totals.tax_code or "",
         "margin_pct": "" if margin is None else format(margin, "f"),
-        "chassis": server.chassis,
+    }
+
+
+def _whole(server: Server) -> dict[str, str]:
+    return {
         "watts": plain(server.watts),
         "mass_kg": format(server.mass_kg, "f"),
         "lead_days": str(server.lead_days),
     }
-    for array in server.arrays[:1]:
-        layout, capacity = array.layout, array.capacity
-        cells |= {
-            "controller": array.controller,
-            "drive": array.drive,
-            **{k: str(getattr(layout, k)) for k in ("members", "level", "spans", "spares")},
-            "usable_bytes": str(capacity.usable_bytes),
-            **{k: format(getattr(capacity, k), "f") for k in ("usable_tb", "usable_tib")},
-        }
-        known = {e.key: e.value for e in array.estimates if e.value is not None}
-        cells |= {key: digits(known[key], _DIGITS) for key in ESTIMATED if key in known}
-    return cells
+
+
+def _array(array: ArrayShown) -> dict[str, str]:
+    layout, capacity = array.layout, array.capacity
+    known = {e.key: e.value for e in array.estimates if e.value is not None}
+    return {
+        "action": array.action,
+        "controller": array.controller,
+        "drive": array.drive,
+        **{k: str(getattr(layout, k)) for k in ("members", "level", "spans", "spares")},
+        "usable_bytes": str(capacity.usable_bytes),
+        **{k: format(getattr(capacity, k), "f") for k in ("usable_tb", "usable_tib")},
+        **{key: digits(known[key], _DIGITS) for key in ESTIMATED if key in known},
+    }
 
 
 def to_csv(rows: Sequence[Mapping[str, str]]) -> str:
     """Write rows as CSV, harmless in a spreadsheet."""
     # Text of the customer's; all else is ours and may start with a minus sign.
-    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive"}
+    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive",
+               "server", "array"}  # fmt: skip
     buffer = io.StringIO()
     writer = csv.DictWriter(buffer, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()

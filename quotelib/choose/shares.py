@@ -1,0 +1,107 @@
+"""What each part adds to the price of a server: the shares by which a search is bounded."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from quotelib.build.build import Build, needs_adapter
+from quotelib.build.layout import Array
+from quotelib.catalogue.parts import Chassis, Controller, Part
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Service
+from quotelib.choose.packages import Package
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.pricing.lines import PriceBook, charges
+from quotelib.pricing.money import digits
+from quotelib.pricing.totals import effective_discount
+
+_NONE = Decimal(0)
+
+
+class Shares:
+    """Shares of the net of all builds, without what is charged once, before it is rounded.
+
+    The net of a server is within one `unit` of the sum of its shares, or above it where parts
+    bring in what no part brings in alone.
+    """
+
+    def __init__(self, price_list: PriceList, base: Enquiry) -> None:
+        terms = price_list.terms
+        self.prices, self.base, self.deal = price_list, base, base.deal
+        self.book = PriceBook(price_list, base.currency or terms.currency)
+        self.unit = Decimal(1).scaleb(-digits(self.book.currency))
+        pct, _ = effective_discount(terms, self.deal)
+        self._line = self.deal.builds * (1 - pct / 100)
+        self._gram = terms.freight.per_kg * self.book.rate * self.deal.builds / 1000
+        self._base = terms.freight.base * self.book.rate * self.deal.builds
+        every = price_list.services.values()
+        self._done = [(s, self._times(s)) for s in every if "new" in (s.actions or ("new",))]
+        self._known: dict[object, Decimal] = {}
+
+    def _times(self, service: Service) -> int:
+        return self.deal.services.count(service.sku) if service.when == "chosen" else 1
+
+    def of(self, build: Build) -> Decimal:
+        """Give what a build, or a part of one, comes to with everything it brings along."""
+        charged = charges(build, self.prices, self.deal.builds, self.deal.services)
+        lines = sum((n * self.book.unit(t)[0] for t, n, once in charged if not once), _NONE)
+        per_build = lines / self.deal.builds
+        return self._base + per_build * self._line + build.mass_g(shipped_only=True) * self._gram
+
+    def box(self, chassis: Chassis) -> Decimal:
+        """Give the share of a chassis with the options that the enquiry names."""
+        key = chassis.sku
+        if key not in self._known:
+            options = self.base.value("options") or ()
+            share = self._base + self._parts(self.prices.options[sku] for sku in options)
+            owned = "chassis" in self.base.owned
+            self._known[key] = share + (_NONE if owned else self._parts((chassis,)))
+        return self._known[key]
+
+    def package(self, package: Package) -> Decimal:
+        """Give the share of processors and memory."""
+        return sum((number * self._parts((part,)) for part, number in package.pieces), _NONE)
+
+    def controller(self, controller: Controller, owned: bool) -> Decimal:
+        """Give the share of a controller by itself."""
+        board = controller.takes == "board"
+        done = _NONE if board else self._services("controller")
+        return done if owned or board else done + self._parts((controller,))
+
+    def _parts(self, parts: Iterable[Part]) -> Decimal:
+        return sum(
+            (self.book.unit(p)[0] * self._line + p.mass_g * self._gram for p in parts), _NONE
+        )
+
+    def _services(self, per: str) -> Decimal:
+        key = f"services per {per}"
+        if key not in self._known:
+            done = ((s, times) for s, times in self._done if s.per == per)
+            total = sum((times * self.book.unit(s)[0] for s, times in done), _NONE)
+            self._known[key] = total * self._line
+        return self._known[key]
+
+    def array(self, alone: Build, drives: int, *, is_array: bool) -> Decimal:
+        """Give the share of so many drives like those of a build with one array."""
+        (array,) = alone.arrays
+        share = drives * self._drive(alone, array)
+        return share + self._services("array") if is_array else share
+
+    def _drive(self, alone: Build, array: Array) -> Decimal:
+        """Give the share of one drive, with what comes for each in any server that holds it."""
+        owned, chassis, controller = bool(array.have_drives), alone.chassis, array.controller
+        key = (owned, alone.chassis_owned, chassis.sku, controller.sku, array.drive.sku)
+        if key not in self._known:
+            ours = {p.part.sku for p in alone.parts if p.ours}
+            ours |= set() if alone.chassis_owned else {chassis.sku}
+            ours |= set() if owned else {array.drive.sku}
+            here = {chassis.sku, controller.sku, array.drive.sku}
+            parts: list[Part] = [] if owned else [array.drive]
+            parts += [
+                item
+                for item in alone.accessories
+                if item.per == 1  # what comes for each so many is rounded up over all arrays
+                and (ours if item.kind != "adapter" else here).intersection(item.needed_by)
+                and (item.kind != "adapter" or needs_adapter(chassis, array))
+            ]
+            self._known[key] = self._parts(parts) + self._services("drive")
+        return self._known[key]

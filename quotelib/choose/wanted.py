@@ -1,0 +1,98 @@
+"""What one array is asked for, and which parts and how many drives can serve it at all."""
+
+from decimal import Decimal
+
+from quotelib.catalogue.parts import Chassis, Controller, Drive
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.enumeration import alone
+from quotelib.choose.shares import Shares
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.estimate.capacity import drive_bytes, member_bytes
+from quotelib.levels import LEVELS
+from quotelib.units import TB
+
+NEVER = Decimal("1e90")
+"""More than anything costs."""
+
+
+class Wanted:
+    """One array of an enquiry, by the parts that can make it.
+
+    Parameters
+    ----------
+    sound : bool
+        Whether a level without redundancy is left out, where nobody has accepted it.
+    """
+
+    def __init__(self, price_list: PriceList, row: Enquiry, sound: bool) -> None:
+        self.row, self.load = row, row.load(price_list)
+        asked = [demand for demand in row.asked(price_list) if demand.of == "array"]
+        self.of_build = [demand for demand in asked if demand.needs == "build"]
+        self.of_estimates = [demand for demand in asked if demand.needs != "build"]
+        self._prices, self._sound = price_list, sound and "no_redundancy" not in row.accept
+        controllers = price_list.controllers.values()
+        named = row.controller
+        self.controllers = [
+            c for c in controllers if c.sku == named or (named is None and row.sold(c))
+        ]
+        self._fewest: dict[tuple[str, str], int | None] = {}
+        self._shares: dict[tuple[str, str], Decimal] = {}
+
+    def drives(self, chassis: Chassis, controller: Controller) -> list[Drive]:
+        """List the drives that go into a chassis and onto a controller, were they alone there."""
+        return [
+            drive
+            for drive in self._prices.drives.values()
+            if drive.sku == self.row.drive or (self.row.drive is None and self.row.sold(drive))
+            if not alone(self._prices, self.row, (chassis.sku, controller.sku, drive.sku)).stops
+        ]
+
+    def share(self, chassis: Chassis, controller: Controller, shares: Shares) -> Decimal:
+        """Bound from below what the array adds with a controller, the controller left out."""
+        key = (chassis.sku, controller.sku)
+        if key not in self._shares:
+            drives = self.drives(chassis, controller)
+            each = (self.share_of(chassis, controller, drive, shares) for drive in drives)
+            self._shares[key] = min(each, default=NEVER)
+        return self._shares[key]
+
+    def share_of(
+        self, chassis: Chassis, controller: Controller, drive: Drive, shares: Shares
+    ) -> Decimal:
+        """Bound from below what the array adds with given parts."""
+        fewest = self._drives_needed(controller, drive)
+        if fewest is None:
+            return NEVER
+        parts = alone(self._prices, self.row, (chassis.sku, controller.sku, drive.sku))
+        return shares.array(parts.build, fewest, is_array=self._sound)
+
+    def _drives_needed(self, controller: Controller, drive: Drive) -> int | None:
+        """Count the fewest drives that hold what is asked in any layout; None: no number does."""
+        key = (controller.sku, drive.sku)
+        if key not in self._fewest:
+            size = drive_bytes(drive.capacity_gb, int(drive.block_bytes))
+            each = member_bytes(size, controller.reserve_mib, 256)
+            self._fewest[key] = self._count(controller, each)
+        return self._fewest[key]
+
+    def _count(self, controller: Controller, each: int) -> int | None:
+        row, spares = self.row, self.row.spares or 0
+        asked = (row.value("usable_tb") or 0) * TB
+        most = controller.max_drives - spares
+        members = [row.members] if row.members else range(1, most + 1)
+        for number in members:
+            for level in LEVELS.values():
+                if row.level not in (None, level.name) or level.survives < (
+                    row.value("survive") or 0
+                ):
+                    continue
+                if self._sound and not level.survives:
+                    continue
+                if level.is_array and level.name not in controller.levels:
+                    continue
+                if any(
+                    level.data_members(number, spans) * each >= asked
+                    for spans in level.spans_for(number)
+                ):
+                    return number + spares
+        return None

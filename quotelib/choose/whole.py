@@ -1,0 +1,280 @@
+"""Which server is it where arrays, processors and memory are chosen together.
+
+The search is exact. What a server costs, with freight and after discount, is a sum over its parts,
+but for two roundings of at most half a minor unit each; so the cheapest share of each array, with
+what the chassis, its controllers and what comes with them cost in any case, bounds from below what
+a server costs that holds them. Servers are tried in rising order of that bound, until it passes the
+least net found. Of the layouts of one array with the same drives, controller and place one is left
+out only where another does all that the array was asked, has no advice against it where this one
+has none, is charged for no more, takes no more drives, and comes first among equals: in any server
+that holds the first, the second fits as well, costs no more and is ranked before it.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cached_property
+from heapq import heappop, heappush
+
+from quotelib.build import advice, fit
+from quotelib.build.build import Build, Placed, assemble
+from quotelib.build.slots import host_link_mb_s
+from quotelib.catalogue.parts import Chassis, Controller, Drive
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.candidate import Candidate, loss_over_limit, rank
+from quotelib.choose.enumeration import sound_alone
+from quotelib.choose.packages import Package, packages
+from quotelib.choose.shares import Shares
+from quotelib.choose.stream import Half, Stream
+from quotelib.choose.wanted import NEVER, Wanted
+from quotelib.enquiry.request import ServerAsked
+from quotelib.levels import place
+from quotelib.predict.inputs import Behind
+from quotelib.predict.screening import screen
+from quotelib.pricing.lines import in_vain
+from quotelib.pricing.totals import price
+
+_CHUNK = 32
+_Rank = tuple[object, ...]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A server without its drives: chassis, controllers array by array, options.
+
+    Parameters
+    ----------
+    build : Build
+        Without arrays.
+    cost : Decimal
+        What it costs in any case, as `Shares` counts.
+    """
+
+    build: Build
+    cost: Decimal
+    controllers: tuple[Controller, ...]
+    package: Package
+
+    @cached_property
+    def links(self) -> tuple[float | None, ...]:
+        """Give the payload rate of the host link behind each array, in MB/s."""
+        return tuple(host_link_mb_s(self.build, one) for one in self.controllers)
+
+
+class Search:
+    """The search for one server; `sound` leaves out what we advise against."""
+
+    def __init__(self, price_list: PriceList, asked: ServerAsked, *, sound: bool) -> None:
+        self.prices, self.asked, self.sound = price_list, asked, sound
+        self.shares = Shares(price_list, asked.base)
+        self.wanted = [Wanted(price_list, row, sound) for row in asked.arrays]
+        self.demands = [d for d in asked.base.asked(price_list) if d.of == "server"]
+        chosen = dict.fromkeys(asked.base.deal.services)
+        self.chosen = [price_list.services[sku] for sku in chosen]
+        limits = (d.limit for d in self.demands if d.needs == "price")
+        self._limit = min(limits, default=NEVER)
+        self.best: Candidate | None = None
+        self._rank: _Rank | None = None
+        self._halves: dict[tuple[object, ...], list[Half]] = {}
+
+    def run(self) -> Candidate | None:
+        """Find the server of lowest rank; None where there is none."""
+        boxes = []
+        for chassis in self._chassis():
+            least = self.shares.box(chassis) + sum(
+                min((w.share(chassis, c, self.shares) for c in w.controllers), default=NEVER)
+                for w in self.wanted
+            )
+            if least < NEVER:
+                boxes.append((least, chassis.sku, chassis))
+        for least, _, chassis in sorted(boxes, key=lambda box: box[:2]):
+            if self._beaten(least):
+                break
+            for package in packages(self.prices, self.asked.base, chassis):
+                if not self._beaten(least + self.shares.package(package)):
+                    self._spread(chassis, package, ())
+        return self.best
+
+    def _chassis(self) -> Iterator[Chassis]:
+        base = self.asked.base
+        for chassis in self.prices.chassis.values():
+            if chassis.sku == base.chassis or (base.chassis is None and base.sold(chassis)):
+                yield chassis
+
+    def _beaten(self, bound: Decimal) -> bool:
+        """Tell whether all from a bound on costs more than may be, or than the best found."""
+        best = self._limit if self.best is None else self.best.net_of_builds or Decimal(0)
+        return bound - self.shares.unit > best
+
+    def _spread(self, chassis: Chassis, package: Package, taken: tuple[Controller, ...]) -> None:
+        """Give each array a controller, in turn, and try what is not beaten."""
+        if len(taken) == len(self.wanted):
+            frame = self._frame(chassis, package, taken)
+            if frame is not None and not self._beaten(frame.cost):
+                self._fill(frame)
+            return
+        after = self.wanted[len(taken) + 1 :]
+        known = self.shares.box(chassis) + self.shares.package(package)
+        known += sum(
+            (w.share(chassis, c, self.shares) for w, c in zip(self.wanted, taken, strict=False)),
+            Decimal(0),
+        )
+        known += sum(
+            (min(w.share(chassis, c, self.shares) for c in w.controllers) for w in after),
+            Decimal(0),
+        )
+        wanted = self.wanted[len(taken)]
+        options = []
+        for one in wanted.controllers:
+            here = {c.sku: c for c in (*taken, one)}.values()
+            bound = known + wanted.share(chassis, one, self.shares)
+            bound += sum((self.shares.controller(c, self._owned(c)) for c in here), Decimal(0))
+            options.append((bound, one.sku, one))
+        for bound, _, one in sorted(options, key=lambda option: option[:2]):
+            if bound < NEVER and not self._beaten(bound):
+                self._spread(chassis, package, (*taken, one))
+
+    def _owned(self, controller: Controller) -> bool:
+        rows = self.asked.arrays
+        return any("controller" in r.owned and r.controller == controller.sku for r in rows)
+
+    def _frame(
+        self, chassis: Chassis, package: Package, taken: tuple[Controller, ...]
+    ) -> Frame | None:
+        """Put a server without drives together; None where no drives would make it one."""
+        base = self.asked.base
+        named: dict[str, int] = {}
+        for sku in base.value("options") or ():
+            named[sku] = named.get(sku, 0) + 1
+        parts = (
+            *(Placed(c, owned=self._owned(c)) for c in {c.sku: c for c in taken}.values()),
+            *(Placed(self.prices.options[sku], number) for sku, number in named.items()),
+            *(Placed(option, number) for option, number in package.pieces),
+        )
+        redundant = bool(base.value("redundant_supply"))
+        build = assemble(self.prices, chassis, "chassis" in base.owned, parts, (), redundant)
+        if fit.asked((*fit.PART_RULES, fit.power), build):
+            return None
+        # What a server without drives has too much or too little of, drives do not mend.
+        empty = Candidate(build, 0)
+        if not all(d.met(empty) for d in self.demands if d.needs == "build"):
+            return None
+        if self.sound and any(a.code not in base.accept for a in advice.advice(build)):
+            return None
+        return Frame(build, self.shares.of(build), taken, package)
+
+    def _fill(self, frame: Frame) -> None:
+        """Try the arrays of a frame together, in rising order of what they cost."""
+        streams = [self._stream(frame, at) for at in range(len(self.wanted))]
+        start = (0,) * len(streams)
+        heap: list[tuple[Decimal, tuple[int, ...]]] = []
+
+        def push(indices: tuple[int, ...]) -> None:
+            halves = [s.get(i) for s, i in zip(streams, indices, strict=True)]
+            if all(half is not None for half in halves):
+                cost = sum((half.cost for half in halves if half), frame.cost)
+                if not self._beaten(cost):
+                    heappush(heap, (cost, indices))
+
+        push(start)
+        seen = {start}
+        while heap:
+            cost, indices = heappop(heap)
+            if self._beaten(cost):
+                return
+            found = [s.get(i) for s, i in zip(streams, indices, strict=True)]
+            self._try(frame, [half for half in found if half is not None])
+            for at in range(len(indices)):
+                more = (*indices[:at], indices[at] + 1, *indices[at + 1 :])
+                if more not in seen:
+                    seen.add(more)
+                    push(more)
+
+    def _try(self, frame: Frame, halves: Sequence[Half]) -> None:
+        empty, base = frame.build, self.asked.base
+        if sum(half.array.drives for half in halves) > empty.chassis.bays:
+            return
+        arrays = tuple(half.array for half in halves)
+        build = assemble(
+            self.prices, empty.chassis, empty.chassis_owned, empty.parts, arrays,
+            empty.redundant_supply,
+        )  # fmt: skip
+        if fit.stops(build) or any(in_vain(self.chosen, build)):
+            return
+        candidate = Candidate(build, build.usable_bytes)
+        priced = price(build, self.shares.book, base.deal)
+        candidate.net, candidate.once_total = priced.net, priced.once_total
+        if not all(demand.met(candidate) for demand in self.demands):
+            return
+        of_arrays = (a for half in halves for a in half.candidate.advice)
+        every = {found.words: found for found in (*advice.advice(build), *of_arrays)}
+        candidate.advice = tuple(every.values())
+        ranked = (*rank(candidate, base.accept), frame.package.key)
+        if self._rank is None or ranked < self._rank:
+            self.best, self._rank = candidate, ranked
+
+    def _stream(self, frame: Frame, at: int) -> "Stream":
+        chassis, wanted, controller = frame.build.chassis, self.wanted[at], frame.controllers[at]
+        sharing = sum(c.sku == controller.sku for c in frame.controllers)
+        link = frame.links[at]
+        units = [
+            (wanted.share_of(chassis, controller, drive, self.shares), drive.sku, drive)
+            for drive in wanted.drives(chassis, controller)
+        ]
+        return Stream(
+            sorted((unit for unit in units if unit[0] < NEVER), key=lambda unit: unit[:2]),
+            lambda drive: self._halves_of(chassis, at, controller, drive, link, sharing),
+        )
+
+    def _halves_of(
+        self, chassis: Chassis, at: int, controller: Controller, drive: Drive,
+        link: float | None, sharing: int,
+    ) -> list[Half]:  # fmt: skip
+        """List the layouts of one array with given parts that no other one makes needless."""
+        key = (chassis.sku, at, controller.sku, drive.sku, link, sharing)
+        if key not in self._halves:
+            wanted = self.wanted[at]
+            skus = (chassis.sku, controller.sku, drive.sku)
+            alone = sound_alone(self.prices, wanted.row, skus)
+            met = [c for c in map(_candidate, alone) if all(d.met(c) for d in wanted.of_build)]
+            made = [self._half(c, wanted.row.array) for c in met]
+            made.sort(key=lambda half: half.key)
+            self._halves[key] = list(self._needed(made, wanted, link, sharing))
+        return self._halves[key]
+
+    def _half(self, candidate: Candidate, name: str) -> Half:
+        (array,) = candidate.build.arrays
+        layout = array.layout
+        key = (array.drives, array.drive.sku, place(layout.level), layout.spans)
+        is_array = layout.rule.is_array
+        cost = self.shares.array(candidate.build, array.drives, is_array=is_array)
+        return Half(cost, key, replace(array, name=name), candidate)
+
+    def _needed(
+        self, made: list[Half], wanted: Wanted, link: float | None, sharing: int
+    ) -> Iterator[Half]:
+        """Leave out what another layout of the same parts, which comes first, makes needless."""
+        kept: list[tuple[Decimal, bool]] = []
+        terms, accept = self.prices.terms, set(wanted.row.accept)
+        for start in range(0, len(made), _CHUNK):
+            chunk = [h for h in made[start : start + _CHUNK] if not _needless(kept, h.cost, False)]
+            behind = [Behind(half.array, link, sharing) for half in chunk]
+            for half, found in zip(chunk, screen(behind, wanted.load, terms), strict=True):
+                one = half.candidate
+                one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
+                over = loss_over_limit(found.loss_pct, terms)
+                one.advice = (*advice.advice(one.build), *over)
+                advised = any(a.code not in accept for a in one.advice)
+                if (advised and self.sound) or not all(d.met(one) for d in wanted.of_estimates):
+                    continue
+                if not _needless(kept, half.cost, advised):
+                    kept.append((half.cost, advised))
+                    yield half
+
+
+def _needless(kept: list[tuple[Decimal, bool]], cost: Decimal, advised: bool) -> bool:
+    return any(c <= cost and (advised or not a) for c, a in kept)
+
+
+def _candidate(build: Build) -> Candidate:
+    return Candidate(build, build.usable_bytes)

@@ -1,0 +1,198 @@
+"""How is one server of a record put together: every fact of a chosen build, in words."""
+
+from collections.abc import Collection, Iterator, Sequence
+from decimal import Decimal
+
+from quotelib.bench.sheet import bench_sheet
+from quotelib.build import advice, fit, placement
+from quotelib.build.build import Build
+from quotelib.build.layout import Array, Layout
+from quotelib.build.placement import speeds
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Service
+from quotelib.choose.candidate import Candidate
+from quotelib.choose.twins import only_slot_used
+from quotelib.enquiry.request import ServerAsked
+from quotelib.levels import LEVELS
+from quotelib.predict.forecast import forecast
+from quotelib.predict.outlook import array_estimates, outlook
+from quotelib.predict.running import server_estimates
+from quotelib.pricing.quote import Item
+from quotelib.promise import words
+from quotelib.promise.part_words import part_facts
+from quotelib.promise.record import FindingShown, Server
+from quotelib.promise.shown import (
+    ArrayLaid,
+    ArrayShown,
+    Capacity,
+    CapacityShare,
+    LevelShown,
+    PartShown,
+)
+from quotelib.promise.upgrade import upgrade_words
+from quotelib.units import TB, TIB, round_half_away
+
+
+def describe(
+    price_list: PriceList,
+    asked: ServerAsked,
+    best: Candidate,
+    item: Item,
+    once: Sequence[tuple[Service, int]],
+) -> Server:
+    """Describe the build to propose for what was asked, with its lines and what is done `once`."""
+    build, terms, base = best.build, price_list.terms, asked.base
+    places = placement.place(build)
+    loads = [row.load(price_list) for row in asked.arrays]
+    ahead = tuple(
+        forecast(build, array, load, terms) for array, load in zip(build.arrays, loads, strict=True)
+    )
+    arrays = tuple(
+        ArrayShown(
+            **dict(laid),
+            asked=tuple(words.asked(row, price_list, "array")),
+            speed=speed,
+            outlook=outlook(o),
+            estimates=tuple(array_estimates(o)),
+        )
+        for laid, row, o, speed in zip(
+            arrays_laid(build), asked.arrays, ahead, speeds(build), strict=True
+        )
+    )
+    may_erase = "erases_data" in base.accept or not any(advice.erases_data(build))
+    return Server(
+        name=asked.name,
+        builds=base.builds,
+        asked=tuple(words.asked(base, price_list, "server")),
+        proposal=words.proposal(build, base.builds),
+        chassis=build.chassis.sku,
+        parts=tuple(_parts(build, base.builds)),
+        arrays=arrays,
+        placement=places,
+        room=(*(seat.why for seat in places.seats), places.free.words),
+        upgrade=upgrade_words(build, base.builds),
+        findings=tuple(_findings(price_list, base.accept, best, places)),
+        lines=item.lines,
+        lines_total=item.lines_total,
+        freight=item.freight,
+        alternatives=(),
+        controllers=None,
+        estimates=tuple(server_estimates(build, ahead, terms)),
+        watts=build.watts,
+        supply_w=build.supply_w,
+        supplies=words.supplies(build),
+        mass_kg=round_half_away(build.mass_g() / 1000, 3),
+        lead_days=build.lead_days(base.builds),
+        bench=bench_sheet(price_list, build, places, base.deal, once, may_erase=may_erase),
+    )
+
+
+def _findings(
+    price_list: PriceList,
+    accept: Collection[str],
+    best: Candidate,
+    places: placement.Placement,
+) -> Iterator[FindingShown]:
+    for found in (
+        *best.advice,
+        *only_slot_used(price_list, best.build),
+        *placement.speed_capped(best.build, places),
+        *advice.supply_high(best.build, price_list.terms.advice.supply_pct),
+        *advice.notes(best.build),
+    ):
+        accepted = found.code in accept
+        yield FindingShown(**found.model_dump(), words=found.words, accepted=accepted)
+
+
+def _parts(build: Build, builds: int) -> Iterator[PartShown]:
+    """List what makes the server what it is: all its parts but accessories."""
+    small = {item.sku for item in build.accessories}
+    for piece in (piece for piece in build.pieces() if piece.part.sku not in small):
+        part = piece.part
+        yield PartShown(
+            role=part.role,
+            sku=part.sku,
+            description=part.description,
+            quantity=piece.count,
+            quantity_all=piece.count * builds,
+            owned=piece.owned and part.takes != "board",
+            facts=tuple(part_facts(part)),
+        )
+
+
+def arrays_laid(build: Build) -> Iterator[ArrayLaid]:
+    """Describe of each array of a build what takes no estimate."""
+    for place, array in enumerate(build.arrays):
+        layout = array.layout
+        yield ArrayLaid(
+            name=array.name,
+            action=array.action,
+            controller=array.controller.sku,
+            drive=array.drive.sku,
+            have_drives=array.have_drives,
+            layout=layout,
+            strip_words=f"Strip: {layout.strip_kib} KiB" if layout.rule.is_array else "No strip",
+            label=layout.rule.label,
+            survives=layout.rule.survives,
+            data_members=layout.data_members,
+            words=layout.words,
+            capacity=_capacity(array),
+            protection=tuple(words.protection(build, array)),
+            levels=tuple(_levels(build, place)),
+        )
+
+
+def _capacity(array: Array) -> Capacity:
+    layout, level = array.layout, array.layout.rule
+    usable, raw = array.usable_bytes, array.drives * array.drive_bytes
+    redundancy = (layout.members - layout.data_members) * array.member_bytes
+    name = "Second copies" if level.copies > 1 else "Parity"
+    spares = layout.spares * array.drive_bytes
+    reserve = layout.members * (array.drive_bytes - array.member_bytes)
+    waits = "drives that wait to take a failed one's place"
+    keeps = "the controller's own notes, and what does not fill a strip"
+    shares = (
+        ("usable", "Usable", usable, "what your system will show"),
+        ("redundancy", name, redundancy, "what lets the array survive failures"),
+        ("spares", "Hot spares", spares, waits),
+        ("reserve", "Reserve", reserve, keeps),
+    )
+    return Capacity(
+        label_bytes=int(words.label_bytes(array)),
+        drive_bytes=array.drive_bytes,
+        member_bytes=array.member_bytes,
+        raw_bytes=raw,
+        usable_bytes=usable,
+        usable_tb=round_half_away(Decimal(usable) / TB, 3),
+        usable_tib=round_half_away(Decimal(usable) / TIB, 3),
+        shares=tuple(
+            CapacityShare(kind=kind, name=name, bytes=size, pct=100 * size / raw, why=why)
+            for kind, name, size, why in shares
+            if size
+        ),
+        words=words.capacity_words(array),
+    )
+
+
+def _levels(build: Build, place: int) -> Iterator[LevelShown]:
+    """Compare what the member drives of one array would give at each level."""
+    own = build.arrays[place].layout
+    for level in LEVELS.values():
+        members = next((n for n in range(own.members, 0, -1) if level.spans_for(n)), None)
+        if members is None:
+            continue
+        proposed = level.name == own.level
+        spans = own.spans if proposed else level.spans_for(members)[0]
+        layouts = [array.layout for array in build.arrays]
+        layouts[place] = Layout(level.name, members, spans, 0, own.strip_kib)
+        other = build.with_layouts(*layouts)
+        yield LevelShown(
+            level=level.name,
+            label=level.label,
+            members=members,
+            spans=spans,
+            usable_bytes=other.arrays[place].usable_bytes,
+            survives=level.survives,
+            offered=not any(fit.level_not_offered(other)),
+            proposed=proposed,
+        )
