@@ -1,6 +1,6 @@
 """What is a build: a chassis, a list of placed parts, a list of arrays, and what they need."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
@@ -125,31 +125,59 @@ class Build:
         """Give the accessories of a kind that go with a controller, not with another one only."""
         sku, of_kind = controller.sku, (item for item in self.accessories if item.kind == kind)
         others = {other.sku for _, other in self.controllers() if other.sku != sku}
-        return tuple(i for i in of_kind if sku in i.needed_by or others.isdisjoint(i.needed_by))
+        named = ((item, {*item.needed_by, *item.together_with}) for item in of_kind)
+        return tuple(item for item, skus in named if sku in skus or others.isdisjoint(skus))
 
     def is_protected(self, controller: Controller) -> bool:
         """Tell whether a controller's cached writes survive a loss of power."""
         added = self.with_controller("cache_protection", controller)
         return controller.cache_protection != "none" or bool(added)
 
-    def served(self, accessory: Accessory) -> tuple[Array, ...]:
-        """Give the arrays whose drives an accessory goes with.
+    def _calling(self, item: Accessory) -> set[str]:
+        """Name the chassis and parts, drives apart, that call for an accessory.
 
-        All of the server's where the chassis or a part other than a controller calls for it, else
-        those with a drive or controller that does; an adapter goes with narrow drives only.
+        They have to be ours, but for an adapter.
         """
-        named, found = accessory.needed_by, self.arrays
-        others = (p.part.sku for p in self.parts if not isinstance(p.part, Controller))
-        if not {self.chassis.sku, *others}.intersection(named):
-            found = tuple(a for a in found if not {a.drive.sku, a.controller.sku}.isdisjoint(named))
-        if accessory.kind == "adapter":
-            return tuple(array for array in found if needs_adapter(self.chassis, array))
+        every = item.kind == "adapter"
+        found = {p.part.sku for p in self.parts if every or not p.owned}
+        if every or not self.chassis_owned:
+            found.add(self.chassis.sku)
+        return found.intersection(item.needed_by)
+
+    def served(self, item: Accessory) -> dict[int, int]:
+        """Count the drives that an accessory goes with, by the place of their array from 0.
+
+        All of the server where the chassis or a part other than a controller calls for it, else
+        all on a controller that does, and the bought ones of a kind that does. An adapter goes
+        with narrow drives only, whoever owns them.
+        """
+        calling, adapter = self._calling(item), item.kind == "adapter"
+        everywhere = calling.difference(controller.sku for _, controller in self.controllers())
+        found: dict[int, int] = {}
+        for place, array in enumerate(self.arrays):
+            drives = array.drives
+            if not everywhere and array.controller.sku not in calling:
+                named = array.drive.sku in item.needed_by
+                drives = named * (drives if adapter else array.bought_drives)
+            if item.interfaces and array.drive.interface not in item.interfaces:
+                continue
+            if drives and (not adapter or needs_adapter(self.chassis, array)):
+                found[place] = drives
         return found
 
-    def quantity(self, accessory: Accessory) -> int:
-        """Count an accessory in this build."""
-        each = accessory.per == 1
-        return sum(array.drives for array in self.served(accessory)) if each else 1
+    def quantity(self, item: Accessory) -> int:
+        """Count an accessory of the price list in a build like this; 0: nothing calls for it."""
+        drives = sum(self.served(item).values())
+        if item.per != "build":
+            return -(-drives // item.per)
+        if item.kind == "adapter" or item.interfaces:
+            return min(drives, 1)
+        return min(drives + len(self._calling(item)), 1)
+
+    def has_one_of(self, skus: Collection[str]) -> bool:
+        """Tell whether one of some parts is in the build, whoever owns it."""
+        parts = (*(piece.part for piece in self.parts), *(array.drive for array in self.arrays))
+        return any(part.sku in skus for part in (self.chassis, *parts))
 
     def pieces(self) -> Iterator[Placed]:
         """List every part of the server: chassis, parts, drives array by array, accessories."""
@@ -200,26 +228,18 @@ def assemble(
 ) -> Build:
     """Put parts together with the accessories they need.
 
-    An accessory comes with every part that is ours to deliver and in its ``needed_by``. An
-    adapter comes where a 2.5-inch drive goes into a 3.5-inch bay, also for owned drives. A board
+    An accessory comes where a part that is ours to deliver is in its ``needed_by``. An adapter
+    comes where a 2.5-inch drive goes into a 3.5-inch bay, also for owned drives. A board
     controller goes with its chassis, whoever owns that.
     """
     parts = tuple(
         replace(p, owned=p.owned or (p.part.takes == "board" and chassis_owned)) for p in parts
     )
-    ours = {p.part.sku for p in parts if not p.owned}
-    ours |= {array.drive.sku for array in arrays if array.bought_drives}
-    if not chassis_owned:
-        ours.add(chassis.sku)
-
-    narrow = [
-        {chassis.sku, a.controller.sku, a.drive.sku} for a in arrays if needs_adapter(chassis, a)
-    ]
+    bare = Build(chassis, chassis_owned, parts, arrays, (), redundant_supply)
     wanted = tuple(
         item
         for item in price_list.accessories.values()
-        if any(
-            s.intersection(item.needed_by) for s in (narrow if item.kind == "adapter" else [ours])
-        )
+        if not item.together_with or bare.has_one_of(item.together_with)
+        if bare.quantity(item)
     )
-    return Build(chassis, chassis_owned, parts, arrays, wanted, redundant_supply)
+    return replace(bare, accessories=wanted)

@@ -1,7 +1,7 @@
 """What goes where: the place of each part, every bay, every accessory, and what stays free."""
 
 from collections.abc import Iterator
-from decimal import Decimal
+from dataclasses import replace
 from typing import Literal
 
 from quotelib.build import fit
@@ -49,9 +49,9 @@ class AccessoryPlace(Frozen):
     Parameters
     ----------
     for_parts, for_roles : tuple of str
-        Skus of the parts that call for it, and their roles.
+        Skus of the parts that call for it, or with which it is there, and their roles.
     bays : tuple of int
-        The bays whose drives get one each; empty where there is one a build.
+        The bays whose drives get one each; empty where it is not one a drive.
     """
 
     sku: str
@@ -188,10 +188,16 @@ def _bays(build: Build) -> Iterator[Bay]:
 def _accessory(
     item: Accessory, build: Build, seated: tuple[Seat, ...], bays: tuple[Bay, ...]
 ) -> AccessoryPlace:
-    served = build.served(item) if item.per == 1 else ()
-    filled = tuple(b.bay for b in bays if b.array is not None and build.arrays[b.array] in served)
+    served = build.served(item) if item.per == 1 else {}
+    filled = tuple(
+        b.bay
+        for b in bays
+        if b.array is not None and b.array in served
+        # Some of an array's drives only: those bought.
+        if not b.owned or served[b.array] == build.arrays[b.array].drives
+    )
     parts = {piece.part.sku: piece.part for piece in build.pieces()}
-    calling = tuple(sku for sku in parts if sku in item.needed_by)
+    calling = tuple(sku for sku in parts if sku in (*item.needed_by, *item.together_with))
     seat = next((s for s in seated if s.sku in calling), None)
     return AccessoryPlace(
         sku=item.sku,
@@ -268,12 +274,11 @@ def _drives_more(build: Build, empty: int) -> int:
     """Count how many more drives as in the last array find bay, port and power."""
     if not build.arrays:
         return 0
-    last = build.arrays[-1]
-    on_it = sum(array.drives for array in build.arrays_on(last.controller))
-    more = min(empty, last.controller.max_drives - on_it)
-    each_w = last.drive.active_w + sum(
-        (a.watts for a in build.accessories if a.per == 1 and last in build.served(a)),
-        Decimal(0),
-    )
-    spare_w = build.supply_w - build.watts
-    return min(more, int(spare_w // each_w)) if each_w else more
+    *others, last = build.arrays
+
+    def has_room(more: int) -> bool:
+        layout = replace(last.layout, spares=last.layout.spares + more)
+        larger = replace(build, arrays=(*others, replace(last, layout=layout)))
+        return not fit.asked(fit.ROOM_RULES, larger)
+
+    return next(filter(has_room, range(empty, 0, -1)), 0)

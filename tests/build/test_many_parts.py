@@ -98,8 +98,8 @@ def test_accessories_go_with_the_arrays_they_serve() -> None:
         "bays 1 to 12"
     )
     by_sku = {item.sku: item for item in made.accessories}
-    assert made.served(by_sku["ADAPTER"]) == made.arrays[:1]
-    assert made.served(by_sku["MODULE"]) == made.arrays[1:]
+    assert made.served(by_sku["ADAPTER"]) == {0: 2}
+    assert made.served(by_sku["MODULE"]) == {1: 4}
 
 
 def test_prices_lines_merged_by_sku(prices: PriceList, made: Build) -> None:
