@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Iterator
 
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
-from quotelib.build.slots import in_slots
-from quotelib.catalogue.parts import PLACES, Option
+from quotelib.build.slots import in_slots, takes
+from quotelib.catalogue.parts import PLACES, Option, Slot
 from quotelib.levels import LEVELS
 from quotelib.text import both, count, either, plural
 from quotelib.units import plain
@@ -68,14 +68,21 @@ def no_socket(build: Build) -> Iterator[Finding]:
 
 
 def no_slot(build: Build) -> Iterator[Finding]:
-    """Check that the cards all find slots of a height they have brackets for."""
+    """Check that the cards all find slots that are high and long enough and work there."""
     slots, chassis = build.chassis.slots, build.chassis.sku
-    stuck = False
+    processors, stuck = build.number("processor socket"), False
     for piece in build.taking("slot"):
         card = piece.part.as_card
-        if card is None or any(slot.height in card.brackets for slot in slots):
+        if card is None or any(takes(slot, card, processors) for slot in slots):
             continue
         stuck = True
+        high = [slot for slot in slots if slot.height in card.brackets]
+        if high:
+            each = both(_unfit(slot, card.connector_lanes) for slot in high)
+            what = f"no slot of {chassis} takes {piece.part.sku}: {each}"
+            change = "choose another chassis, a shorter card or more processors"
+            yield finding("no_slot", what, change)
+            continue
         heights = either(sorted({slot.height for slot in slots}))
         have = f"has only {heights}-height slots" if slots else "has no slot"
         bracket = f"a card with a {either(card.brackets)}-height bracket"
@@ -86,9 +93,16 @@ def no_slot(build: Build) -> Iterator[Finding]:
         )
     if not stuck and in_slots(build) is None:
         cards = both(piece.part.sku for piece in build.taking("slot") for _ in range(piece.count))
-        has = f"{chassis} has {count(len(slots), 'slot')}, too few or too low for {cards} together"
+        has = f"{chassis} has {count(len(slots), 'slot')}, too few that suit {cards} together"
         change = "choose a chassis with more slots, fewer cards or a mezzanine version"
         yield finding("no_slot", has, change)
+
+
+def _unfit(slot: Slot, lanes: int | None) -> str:
+    """Say why a slot that is high enough does not take a card of so many lanes' length."""
+    if lanes and slot.connector_lanes and lanes > slot.connector_lanes:
+        return f"slot {slot.slot} is {slot.connector_lanes} lanes long, the card {lanes}"
+    return f"slot {slot.slot} needs {slot.needs_processors} processors"
 
 
 def board_elsewhere(build: Build) -> Iterator[Finding]:

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from typing import Literal
 
 from quotelib.build.build import Build
-from quotelib.build.slots import agreed, in_slots, wish_of
+from quotelib.build.slots import agreed, in_slots, lost, takes
 from quotelib.build.speed import drives_mb_s, pcie_mb_s
-from quotelib.catalogue.parts import Controller, Part, Slot
+from quotelib.catalogue.parts import Card, Controller, Part, Slot
 from quotelib.facts import Frozen
 from quotelib.text import both, count, gb_s
 
@@ -97,10 +97,10 @@ def seats(build: Build) -> Iterator[Seat]:
 
 
 def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int | None) -> Seat:
-    chassis, free = build.chassis, _slots_stay_free(build)
-    if slot is not None:
+    chassis, free, card = build.chassis, _slots_stay_free(build), part.as_card
+    if slot is not None and card is not None:
         where = f"slot {slot.slot}, {BRACKET_WORDS[slot.height]} bracket"
-        why = _why_slot(build, part, slot)
+        why = _why_slot(build, card, slot)
     elif socket is not None:
         where = f"mezzanine socket {socket}"
         why = f"{part.sku} is made for the mezzanine socket: {free}."
@@ -113,8 +113,8 @@ def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int 
         arrays = build.arrays_on(part)
         behind = float(sum(map(drives_mb_s, arrays)))
         why += f" {_link_words(rate, behind, sum(a.layout.members for a in arrays))}"
-    elif part.as_card is not None:
-        behind = pcie_mb_s(part.as_card.gen, part.as_card.lanes)
+    elif card is not None:
+        behind = pcie_mb_s(card.gen, card.lanes)
     return Seat(
         sku=part.sku,
         role=part.role,
@@ -123,7 +123,7 @@ def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int 
         number=slot.slot if slot else socket,
         bracket=None if slot is None else slot.height,
         bracket_mm=None if slot is None else BRACKET_MM[slot.height],
-        swap_bracket=part.as_card is not None and len(part.as_card.brackets) > 1,
+        swap_bracket=card is not None and len(card.brackets) > 1,
         gen=gen,
         lanes=lanes,
         gb_s=None if rate is None else rate / 1000,
@@ -153,34 +153,41 @@ def _link_words(rate_mb_s: float | None, drives: float, members: int) -> str:
     return f"{carries}, {give} {gb_s(drives)}."
 
 
-def _why_slot(build: Build, part: Part, slot: Slot) -> str:
-    wish, slots = wish_of(build, part), build.chassis.slots
-    assert wish is not None
+def _why_slot(build: Build, card: Card, slot: Slot) -> str:
+    slots, cards = build.chassis.slots, build.number("slot")
     if len(slots) == 1:
         return f"It is the only slot of {build.chassis.sku}."
-    if len(build.taking("slot")) > 1 or build.taking("slot")[0].count > 1:
-        held = "" if wish.enough(slot) else ", though it is held back there"
-        return f"Slot {slot.slot} suits it best among the cards that share the slots{held}."
-    suitable = [s for s in slots if wish.takes(s)]
-    enough = [s for s in suitable if wish.enough(s)]
+    gives = _gives(slot, card)
+    if cards > 1:
+        return (
+            f"Slot {slot.slot} gives it {gives}: the {cards} cards lose as little as they can "
+            "together, and then leave the better slots free."
+        )
+    processors = build.number("processor socket")
+    suitable = [s for s in slots if takes(s, card, processors)]
     if len(suitable) == 1:
         height = BRACKET_WORDS[slot.height]
-        return f"Slot {slot.slot} is the only {height} slot, and the card fits no other."
+        if all(s.height != slot.height for s in slots if s.slot != slot.slot):
+            return f"Slot {slot.slot} is the only {height} slot, and the card fits no other."
+        return f"Slot {slot.slot} is the only one that takes the card."
+    equal = [s for s in suitable if lost(s, card) == lost(slot, card)]
     named = both(str(s.slot) for s in suitable)
-    it, all_of_it = "it", "all it could"
-    if isinstance(part, Controller):
-        it, all_of_it = "the drives", "all the drives give"
-    if not enough:
-        return (
-            f"Slots {named} take the card and none carries {all_of_it}: slot {slot.slot} "
-            "is the fastest, or the most modest of equally fast ones."
-        )
-    if len(enough) == 1:
-        return f"Of slots {named}, only slot {slot.slot} does not hold {it} back."
+    if len(equal) == 1:
+        return f"Of slots {named}, which take the card, slot {slot.slot} gives it most: {gives}."
     return (
-        f"Of slots {named}, which take the card, slot {slot.slot} is the most modest that does not "
-        f"hold {it} back (lowest first, then fewest lanes), so that the better ones stay free."
+        f"Slots {both(str(s.slot) for s in equal)} give the card {gives}: slot {slot.slot} is the "
+        "most modest of them (lowest first, then fewest lanes), so that the better ones stay free."
     )
+
+
+def _gives(slot: Slot, card: Card) -> str:
+    """Say what a slot gives a card of its own link."""
+    lanes, gens = lost(slot, card)
+    some = [f"{slot.lanes} of its {card.lanes} lanes"] if lanes else []
+    some += [f"generation {slot.gen} where its own is {card.gen}"] if gens else []
+    known = card.lanes is not None and card.gen is not None
+    whole = "all its own lanes and generation" if known else "all that is known of its own link"
+    return both(some) if some else whole
 
 
 def slot_facts(slot: Slot) -> SlotFacts:

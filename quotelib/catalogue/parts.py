@@ -47,11 +47,14 @@ class Card:
         Heights it has brackets for.
     gen, lanes : int or None
         PCI Express generation and lanes of its own; None: not known.
+    connector_lanes : int or None
+        Length of its edge connector; None: not known.
     """
 
     brackets: tuple[str, ...]
     gen: int | None
     lanes: int | None
+    connector_lanes: int | None = None
 
 
 class Part(Row):
@@ -62,7 +65,7 @@ class Part(Row):
     draws: ClassVar[str] = "watts"
     """The column with the most it draws; of a chassis, what it draws without drives and cards."""
     place: ClassVar[Takes] = ""
-    link: ClassVar[tuple[str, str, str]] = ("brackets", "gen", "connector_lanes")
+    link: ClassVar[tuple[str, ...]] = ("brackets", "gen", "connector_lanes", "connector_lanes")
     """The columns that say what it asks of a slot, where it is a card."""
     sku: cells.Sku
     description: cells.Text
@@ -134,7 +137,7 @@ class Controller(Part):
 
     file_name: ClassVar[str] = "controllers.csv"
     share: ClassVar[str] = "Controller"
-    link: ClassVar[tuple[str, str, str]] = ("brackets", "host_gen", "host_lanes")
+    link: ClassVar[tuple[str, ...]] = ("brackets", "host_gen", "host_lanes", "connector_lanes")
     kind: Annotated[str, cells.one_of("chipset", "pass_through", "raid")]
     levels: cells.Levels = ()
     cache_mib: cells.CountOrZero = 0

@@ -252,7 +252,7 @@ STOPS = [
         "no_slot",
         "BOX-4 CARD DISK-4T",
         Layout("1", 2),
-        ("BOX-4 has 1 slot, too few or too low for CARD and BOOT-CARD together",),
+        ("BOX-4 has 1 slot, too few that suit CARD and BOOT-CARD together",),
         options="BOOT-CARD",
     ),
 ]

@@ -313,22 +313,15 @@ def _seat_violations(facts: Facts, placed: Facts) -> Iterator[str]:
 
 def _slot_choice_violations(facts: Facts, taken: Facts) -> Iterator[str]:
     """Find a slot that would have been the better choice."""
-    controller, drives = facts["controller"], drives_mb_s(facts)
+    gen, lanes = facts["controller"]["host_gen"] or 0, facts["controller"]["host_lanes"] or 0
 
-    def rate(slot: Facts) -> float:
-        gen = min(controller["host_gen"] or 99, slot["gen"])
-        lanes = min(controller["host_lanes"] or 99, slot["lanes"])
-        known = pcie(gen, lanes)
-        return float("inf") if known is None else known
+    def badness(slot: Facts) -> tuple[int, ...]:
+        lost = max(lanes - slot["lanes"], 0), max(gen - slot["gen"], 0)
+        return (*lost, slot["height"] == "full", slot["lanes"], slot["slot"])
 
     for other in facts["chassis"]["slots"]:
-        if other is taken or other["height"] not in controller["brackets"]:
-            continue
-        modest = [(s["height"] == "full", s["lanes"], s["gen"], s["slot"]) for s in (other, taken)]
-        if rate(taken) < drives and rate(other) > rate(taken):
-            yield f"slot {other['slot']} is faster and {taken['slot']} caps"
-        elif modest[0] < modest[1] and (rate(other) >= drives or rate(other) == rate(taken)):
-            yield f"slot {other['slot']} is more modest than {taken['slot']}"
+        if other["height"] in facts["controller"]["brackets"] and badness(other) < badness(taken):
+            yield f"slot {other['slot']} is better than {taken['slot']}"
 
 
 def _accessory_violations(facts: Facts, placed: Facts) -> Iterator[str]:

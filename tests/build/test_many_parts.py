@@ -157,7 +157,7 @@ def test_too_many_cards_for_the_slots() -> None:
     made = build(prices, "BOX-4 CARD DISK-4T THROUGH DISK-4T", Layout("1", 2), Layout("none", 1))
     (found,) = fit.stops(made)
     assert found.code == "no_slot"
-    assert "BOX-4 has 1 slot, too few or too low for CARD and THROUGH together" in found.words
+    assert "BOX-4 has 1 slot, too few that suit CARD and THROUGH together" in found.words
 
 
 def test_ports_are_counted_by_controller(prices: PriceList) -> None:

@@ -50,7 +50,7 @@ def test_each_card_has_a_slot_of_its_own(prices: PriceList) -> None:
 def test_three_cards_do_not_go_into_two_slots(prices: PriceList, options: str) -> None:
     (reason,) = choose(prices, ask(prices, **PINS, options=options)).refused
     assert reason.code == "no_slot"
-    assert "BOX-12 has 2 slots, too few or too low for CARD, NET-" in reason.what
+    assert "BOX-12 has 2 slots, too few that suit CARD, NET-" in reason.what
     # The mezzanine version of the controller leaves the slots to the cards that take both.
     free = {**PINS, "controller": "MEZZ"}
     found = choose(prices, ask(prices, **free, options=options))
