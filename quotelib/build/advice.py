@@ -9,6 +9,7 @@ from decimal import Decimal
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.fit import asked
+from quotelib.catalogue.terms import AdviceTerms
 from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.levels import redundant_levels
 from quotelib.text import count, either, kg
@@ -53,6 +54,31 @@ def cache_unprotected(build: Build) -> Iterator[Finding]:
                 "choose a controller with battery or flash protection, or accept the risk and "
                 "run it write-through",
             )
+
+
+def wide_group(build: Build, most: int | None, from_tb: Decimal | None) -> Iterator[Finding]:
+    """Advise against many large disks in one parity group; silent without both figures."""
+    for array in build.arrays:
+        layout, drive = array.layout, array.drive
+        disks = layout.members // layout.spans
+        if most is None or from_tb is None or disks <= most or not layout.rule.parity_per_span:
+            continue
+        if drive.media == "hdd" and drive.capacity_gb >= 1000 * from_tb:
+            what = f"{disks} disks {drive.sku} stand in one parity group, more than {most} of "
+            what += f"{plain(from_tb)} TB or more: a rebuild reads all of each"
+            change = "choose a level with spans, more of them or smaller groups, or accept it"
+            yield finding("wide_group", what, change)
+
+
+def chipset_parity(build: Build) -> Iterator[Finding]:
+    """Advise against parity that a chipset leaves to its driver and the processor."""
+    for array in build.arrays:
+        controller, level = array.controller, array.layout.rule
+        if level.parity_per_span and controller.kind == "chipset":
+            what = f"{controller.sku} is a chipset controller: {level.label} on it is worked out "
+            what += "by driver and processor, without a cache that outlasts a loss of power"
+            change = "choose a level without parity or an array controller, or accept it"
+            yield finding("chipset_parity", what, change)
 
 
 def memory_uneven(build: Build) -> Iterator[Finding]:
@@ -113,9 +139,11 @@ def not_a_backup(build: Build) -> Iterator[Finding]:
         yield finding("not_a_backup", what, "keep copies elsewhere and test restoring them")
 
 
-def advice(build: Build) -> list[Finding]:
+def advice(build: Build, terms: AdviceTerms) -> list[Finding]:
     """Find why we would not build it, though it can be built."""
-    return asked((erases_data, no_redundancy, cache_unprotected, memory_uneven), build)
+    found = asked((erases_data, no_redundancy, cache_unprotected, memory_uneven), build)
+    found += wide_group(build, terms.wide_group_members, terms.wide_group_tb)
+    return found + (list(chipset_parity(build)) if terms.chipset_parity else [])
 
 
 def notes(build: Build) -> list[Finding]:

@@ -184,6 +184,22 @@ def too_many_drives(build: Build) -> Iterator[Finding]:
             yield finding("too_many_drives", what, change)
 
 
+def ports_short(build: Build) -> Iterator[Finding]:
+    """Check that each drive on a direct backplane has lanes of its own to the controller."""
+    if build.chassis.backplane != "direct":
+        return
+    for _, controller in build.controllers():
+        arrays = build.arrays_on(controller)
+        lanes = sum(
+            a.drives * (a.drive.lanes if a.drive.interface == "nvme" else 1) for a in arrays
+        )
+        if controller.ports is not None and lanes > controller.ports:
+            what = f"{controller.sku} has {count(controller.ports, 'port')}, its drives on the "
+            what += f"direct backplane of {build.chassis.sku} need {lanes}"
+            change = "choose a controller with more ports, an expander backplane or fewer drives"
+            yield finding("ports_short", what, change)
+
+
 def power(build: Build) -> Iterator[Finding]:
     """Check that the supplies, equal ones only, carry the build with every drive active."""
     needed, each, add = build.watts, build.supplies_w, ""
@@ -225,7 +241,7 @@ PART_RULES: tuple[Rule, ...] = (
     bay_width, bay_interface, drive_link, no_socket, no_slot, board_elsewhere, option_elsewhere,
     places_full,
 )  # fmt: skip
-ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, power)
+ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, ports_short, power)
 LAYOUT_RULES: tuple[Rule, ...] = (level_not_offered, member_count, *ROOM_RULES)
 
 

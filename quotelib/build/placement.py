@@ -8,7 +8,7 @@ from quotelib.build import fit
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.seats import BRACKET_WORDS, Seat, SlotFacts, seats, slot_facts
-from quotelib.build.slots import host_link_mb_s
+from quotelib.build.slots import free_slots, host_link_mb_s
 from quotelib.build.speed import Speed, speed
 from quotelib.catalogue.parts import Accessory, Chassis
 from quotelib.facts import Frozen, Measure
@@ -240,8 +240,7 @@ def _where(
 def _free_for_later(build: Build, seated: tuple[Seat, ...], empty: tuple[int, ...]) -> FreeForLater:
     """Say what stays free beside the parts and drives of a build, given its empty bays."""
     chassis, watts = build.chassis, build.supply_w - build.watts
-    taken = {seat.number for seat in seated if seat.takes == "slot"}
-    slots = tuple(slot_facts(s) for s in chassis.slots if s.slot not in taken)
+    slots = tuple(map(slot_facts, free_slots(build)))
     sockets = chassis.mezzanine_sockets - sum(seat.takes == "socket" for seat in seated)
     more = _drives_more(build, len(empty))
     said = ["no slot"]

@@ -1,5 +1,6 @@
 """Which card goes into which slot: the assignment that suits all cards of a server together."""
 
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
@@ -7,6 +8,7 @@ from numpy.typing import NDArray
 
 from quotelib.build.build import Build
 from quotelib.build.speed import pcie_mb_s
+from quotelib.catalogue.free_slots import SlotsWanted
 from quotelib.catalogue.parts import Card, Part, Slot
 
 _NUMBERS = 256
@@ -96,6 +98,31 @@ def _together(slots: tuple[Slot, ...], costs: NDArray[np.float64]) -> tuple[Slot
         chosen.append(slots[left[taken[0]]])
         left = np.delete(left, taken[0])
     return tuple(chosen)
+
+
+def free_slots(build: Build) -> tuple[Slot, ...]:
+    """Give the slots that stay free in a build that fits."""
+    taken = {slot.slot for _, slot in in_slots(build) or ()}
+    return tuple(slot for slot in build.chassis.slots if slot.slot not in taken)
+
+
+def stay_free(slots: tuple[Slot, ...], wanted: Iterable[SlotsWanted]) -> bool:
+    """Tell whether each of the slots wanted can be another one of those that are free."""
+
+    def length(slot: Slot) -> int:
+        return slot.connector_lanes or slot.lanes
+
+    left = sorted(slots, key=length)
+    # Full ones first, as they can be nothing else, and each the shortest that will do: whatever
+    # else serves the next serves it as well as that one, so no other way finds more.
+    for want in sorted(wanted, key=lambda want: (want.height == "low", -want.lanes)):
+        for _ in range(want.count):
+            fits = (s for s in left if want.height in ("low", s.height) and length(s) >= want.lanes)
+            slot = next(fits, None)
+            if slot is None:
+                return False
+            left.remove(slot)
+    return True
 
 
 def agreed(part: Part, slot: Slot | None) -> tuple[int | None, int | None]:

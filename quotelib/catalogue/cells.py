@@ -7,6 +7,7 @@ raises ``PydanticCustomError`` whose context has ``why`` and ``right``, both in 
 import datetime as dt
 import re
 from collections import Counter
+from contextlib import suppress
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
@@ -241,16 +242,14 @@ def _lanes(cell: Any) -> int:
 
 def _day(cell: Any) -> dt.date:
     right = "write a day of 2000 to 2099 as year, month and day, such as 2026-03-02"
-    try:
+    with suppress(ValueError):
         # A date of TOML writes itself like that; one with a time of day does not.
-        day = dt.date.fromisoformat(seen(cell)) if _DAY.fullmatch(seen(cell)) else None
-    except ValueError:
-        day = None
-    if day is None:
-        raise wrong("is not a day", right)
-    return day
+        if _DAY.fullmatch(seen(cell)):
+            return dt.date.fromisoformat(seen(cell))
+    raise wrong("is not a day", right)
 
 
+LANES = BeforeValidator(_lanes)
 _COUNT = whole(0, 10**9, "give a whole number, 0 or more")
 _FEW = whole(0, 1000, "give a whole number, 0 to 1000")
 _GEN = whole(1, 7, "give a generation from 1 to 7")
@@ -283,9 +282,9 @@ CountOrZero = Annotated[int, blank_as(0, _COUNT)]
 FewOrOne = Annotated[int, blank_as(1, whole(0, 99, "give a whole number, 0 to 99"))]
 MaybeGen = Annotated[int | None, blank_as(None, _GEN)]
 Gen = Annotated[int, _GEN]
-Lanes = Annotated[_LaneCount, BeforeValidator(_lanes)]
-MaybeLanes = Annotated[_LaneCount | None, blank_as(None, BeforeValidator(_lanes))]
-DriveLanes = Annotated[_LaneCount, blank_as(4, BeforeValidator(_lanes))]
+Lanes = Annotated[_LaneCount, LANES]
+MaybeLanes = Annotated[_LaneCount | None, blank_as(None, LANES)]
+DriveLanes = Annotated[_LaneCount, blank_as(4, LANES)]
 MaybeSata = Annotated[str | None, blank_as(None, one_number_of("1.5", "3", "6"))]
 # 24 is the trade's name for 22.5 Gbit/s.
 MaybeSas = Annotated[str | None, blank_as(None, one_number_of("3", "6", "12", "22.5", "24"))]

@@ -124,7 +124,10 @@ def fill_estimates(
     ):
         candidate.host_iops, candidate.host_mb_s, candidate.response_ms, loss_pct = found
         candidate.loss_pct = loss_pct
-        candidate.advice = (*advice.advice(candidate.build), *loss_over_limit(loss_pct, terms))
+        candidate.advice = (
+            *advice.advice(candidate.build, terms.advice),
+            *loss_over_limit(loss_pct, terms),
+        )
 
 
 def loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:

@@ -30,7 +30,7 @@ from quotelib.choose.wanted import NEVER, Wanted
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import place
 from quotelib.predict.inputs import Behind
-from quotelib.predict.screening import screen
+from quotelib.predict.screening import Screened, screen
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
@@ -56,6 +56,11 @@ class Frame:
     package: Package
 
     @cached_property
+    def watts(self) -> Decimal:
+        """Give what it draws without drives."""
+        return self.build.watts
+
+    @cached_property
     def links(self) -> tuple[float | None, ...]:
         """Give the payload rate of the host link behind each array, in MB/s."""
         return tuple(host_link_mb_s(self.build, one) for one in self.controllers)
@@ -76,6 +81,7 @@ class Search:
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
         self._halves: dict[tuple[object, ...], list[Half]] = {}
+        self._screened: dict[tuple[object, ...], Screened] = {}
 
     def run(self) -> Candidate | None:
         """Find the server of lowest rank; None where there is none."""
@@ -159,7 +165,9 @@ class Search:
         empty = Candidate(build, 0)
         if not all(d.met(empty) for d in self.demands if d.needs == "build"):
             return None
-        if self.sound and any(a.code not in base.accept for a in advice.advice(build)):
+        if self.sound and any(
+            a.code not in base.accept for a in advice.advice(build, self.prices.terms.advice)
+        ):
             return None
         return Frame(build, self.shares.of(build), taken, package)
 
@@ -192,8 +200,10 @@ class Search:
 
     def _try(self, frame: Frame, halves: Sequence[Half]) -> None:
         empty, base = frame.build, self.asked.base
-        if sum(half.array.drives for half in halves) > empty.chassis.bays:
-            return
+        drawn = sum((half.array.drives * half.array.drive.active_w for half in halves), frame.watts)
+        drives = sum(half.array.drives for half in halves)
+        if drives > empty.chassis.bays or drawn > empty.supply_w:
+            return  # as the rules would find, much later
         arrays = tuple(half.array for half in halves)
         build = assemble(
             self.prices, empty.chassis, empty.chassis_owned, empty.parts, arrays,
@@ -207,7 +217,10 @@ class Search:
         if not all(demand.met(candidate) for demand in self.demands):
             return
         of_arrays = (a for half in halves for a in half.candidate.advice)
-        every = {found.words: found for found in (*advice.advice(build), *of_arrays)}
+        every = {
+            found.words: found
+            for found in (*advice.advice(build, self.prices.terms.advice), *of_arrays)
+        }
         candidate.advice = tuple(every.values())
         ranked = (*rank(candidate, base.accept), frame.package.key)
         if self._rank is None or ranked < self._rank:
@@ -250,6 +263,17 @@ class Search:
         cost = self.shares.array(candidate.build, array.drives, is_array=is_array)
         return Half(cost, key, replace(array, name=name), candidate)
 
+    def _screen(self, arrays: list[Behind], wanted: Wanted) -> list[Screened]:
+        """Estimate arrays; the same parts and links give the same in whichever chassis."""
+        keys = [
+            (id(wanted), a.array.controller.sku, a.array.drive.sku, a.array.layout, *a[1:])
+            for a in arrays
+        ]
+        new = [(k, a) for k, a in zip(keys, arrays, strict=True) if k not in self._screened]
+        found = screen([array for _, array in new], wanted.load, self.prices.terms)
+        self._screened.update(zip((key for key, _ in new), found, strict=True))
+        return [self._screened[key] for key in keys]
+
     def _needed(
         self, made: list[Half], wanted: Wanted, link: float | None, sharing: int
     ) -> Iterator[Half]:
@@ -259,11 +283,11 @@ class Search:
         for start in range(0, len(made), _CHUNK):
             chunk = [h for h in made[start : start + _CHUNK] if not _needless(kept, h.cost, False)]
             behind = [Behind(half.array, link, sharing) for half in chunk]
-            for half, found in zip(chunk, screen(behind, wanted.load, terms), strict=True):
+            for half, found in zip(chunk, self._screen(behind, wanted), strict=True):
                 one = half.candidate
                 one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
                 over = loss_over_limit(found.loss_pct, terms)
-                one.advice = (*advice.advice(one.build), *over)
+                one.advice = (*advice.advice(one.build, terms.advice), *over)
                 advised = any(a.code not in accept for a in one.advice)
                 if (advised and self.sound) or not all(d.met(one) for d in wanted.of_estimates):
                     continue

@@ -28,6 +28,8 @@ class Case:
         Skus of the small list's options, each as often as it is wanted.
     redundant : bool
         Whether it has to carry its load with one supply less.
+    terms : dict
+        What the terms say under ``[advice]``.
     """
 
     code: str
@@ -38,6 +40,7 @@ class Case:
     owned: str = ""
     options: str = ""
     redundant: bool = False
+    terms: dict[str, object] = field(default_factory=dict)
 
     @property
     def build(self) -> Build:
@@ -136,6 +139,20 @@ STOPS = [
         "BOX-12 MEZZ DISK-8T",
         Layout("5", 9),
         ("MEZZ runs at most 8 drives, not 9", "choose a larger controller"),
+    ),
+    Case(
+        "ports_short",
+        "BOX-12 CARD DISK-8T",
+        Layout("6", 8, spares=1),
+        ("CARD has 8 ports, its drives on the direct backplane of BOX-12 need 9", "an expander"),
+        {"CARD": {"ports": 8}, "BOX-12": {"backplane": "direct"}},
+    ),
+    Case(
+        "ports_short",
+        "BOX-NV THROUGH FLASH-NV",
+        Layout("none", 5),
+        ("THROUGH has 16 ports, its drives on the direct backplane of BOX-NV need 20",),
+        {"THROUGH": {"ports": 16}, "BOX-NV": {"backplane": "direct"}},
     ),
     Case(
         "no_socket",
@@ -258,6 +275,21 @@ STOPS = [
 ]
 
 ADVICE_AND_NOTES = [
+    Case(
+        "wide_group",
+        "BOX-12 CARD DISK-8T",
+        Layout("6", 9),
+        ("9 disks DISK-8T stand in one parity group, more than 8 of 8 TB", "level with spans"),
+        terms={"wide_group_members": "8", "wide_group_tb": "8"},
+    ),
+    Case(
+        "chipset_parity",
+        "BOX-4 BOARD DISK-4T",
+        RAID5,
+        ("BOARD is a chipset controller: RAID 5 on it", "or an array controller"),
+        {"BOARD": {"levels": "0;1;5"}},
+        terms={"chipset_parity": True},
+    ),
     Case(
         "no_redundancy",
         "BOX-4 BOARD DISK-4T",

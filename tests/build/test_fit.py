@@ -9,6 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.findings import CODES, Finding
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import AdviceTerms
 from tests.build.fit_cases import ADVICE_AND_NOTES, RAID5, STOPS, Case
 from tests.small_list import build, change, copy, price_list
 
@@ -26,8 +27,9 @@ def ids(case: Case) -> str:
     return f"{case.code}-{case.names.split()[1]}-{case.layout.level}-{case.layout.members}"
 
 
-def everything(made: Build) -> list[Finding]:
-    return [*fit.stops(made), *advice.advice(made), *advice.notes(made)]
+def everything(made: Build, **terms: object) -> list[Finding]:
+    said = AdviceTerms.model_validate(terms)
+    return [*fit.stops(made), *advice.advice(made, said), *advice.notes(made)]
 
 
 @pytest.mark.parametrize("case", STOPS, ids=ids)
@@ -42,7 +44,7 @@ def test_a_build_that_cannot_be_built_says_why_alone(case: Case) -> None:
 def test_advice_and_notes(case: Case) -> None:
     made = case.build
     assert fit.stops(made) == []
-    (found,) = [f for f in everything(made) if f.code == case.code]
+    (found,) = [f for f in everything(made, **case.terms) if f.code == case.code]
     assert found.severity == CODES[case.code]
     for words in case.words:
         assert words in found.words
@@ -98,6 +100,49 @@ def test_a_supply_that_just_suffices(names: str, layout: Layout, supply: str) ->
     assert list(fit.power(made)) == []
 
 
+@pytest.mark.parametrize(
+    ("changed", "layout", "names"),
+    [
+        ({"CARD": {"ports": 8}}, Layout("6", 12), "BOX-12 CARD DISK-8T"),  # not known which
+        ({"CARD": {"ports": 8}, "BOX-12": {"backplane": "expander"}}, Layout("6", 12),
+         "BOX-12 CARD DISK-8T"),
+        ({"BOX-12": {"backplane": "direct"}}, Layout("6", 12), "BOX-12 CARD DISK-8T"),
+        ({"CARD": {"ports": 12}, "BOX-12": {"backplane": "direct"}}, Layout("6", 12),
+         "BOX-12 CARD DISK-8T"),
+        ({"THROUGH": {"ports": 10}, "BOX-NV": {"backplane": "direct"}, "FLASH-NV": {"lanes": 2}},
+         Layout("none", 5), "BOX-NV THROUGH FLASH-NV"),
+    ],
+)  # fmt: skip
+def test_ports_that_suffice(
+    changed: dict[str, dict[str, object]], layout: Layout, names: str
+) -> None:
+    tables = copy()
+    for sku, cells in changed.items():
+        change(tables, sku, **cells)
+    assert fit.stops(build(price_list(tables), names, layout)) == []
+
+
+@pytest.mark.parametrize(
+    ("names", "layout", "terms"),
+    [
+        ("BOX-12 CARD DISK-8T", Layout("6", 9), {"wide_group_members": 8}),
+        ("BOX-12 CARD DISK-8T", Layout("6", 9), {"wide_group_tb": 1}),
+        ("BOX-12 CARD DISK-8T", Layout("6", 9), {"wide_group_members": 9, "wide_group_tb": 8}),
+        ("BOX-12 CARD DISK-8T", Layout("6", 9), {"wide_group_members": 8, "wide_group_tb": "8.1"}),
+        ("BOX-12 CARD DISK-8T", Layout("60", 10, 2), {"wide_group_members": 5, "wide_group_tb": 8}),
+        ("BOX-12 CARD DISK-8T", Layout("10", 10), {"wide_group_members": 5, "wide_group_tb": 8}),
+        ("BOX-8 MEZZ FLASH-1T", Layout("5", 8), {"wide_group_members": 5, "wide_group_tb": "0.5"}),
+        ("BOX-12 CARD DISK-8T", Layout("5", 3), {"chipset_parity": True}),
+        ("BOX-4 BOARD DISK-4T", Layout("10", 4), {"chipset_parity": True}),
+    ],
+)
+def test_advice_by_the_terms_stays_silent(
+    small: PriceList, names: str, layout: Layout, terms: dict[str, object]
+) -> None:
+    found = {f.code for f in everything(build(small, names, layout), **terms)}
+    assert found.isdisjoint({"wide_group", "chipset_parity"})
+
+
 def test_a_protection_module_protects_the_cache() -> None:
     tables = copy()
     change(tables, "MODULE", needed_by="BARE")
@@ -128,8 +173,9 @@ def test_severities() -> None:
     stops = "level_not_offered member_count bays_full bay_width bay_interface drive_link"
     stops += " too_many_drives no_socket no_slot board_elsewhere power option_elsewhere"
     stops += " service_elsewhere"
-    stops += " sockets_full memory_full supplies_full"
+    stops += " ports_short sockets_full memory_full supplies_full"
     advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
+    advise += " wide_group chipset_parity"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),

@@ -10,6 +10,7 @@ from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import Layout
 from quotelib.build.placement import place, speeds
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import AdviceTerms
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import Deal, price
 from tests.small_list import build, change, copy, price_list, server
@@ -38,7 +39,7 @@ def with_second_card(prices: PriceList, made: Build) -> Build:
 
 def test_it_fits(made: Build) -> None:
     assert fit.stops(made) == []
-    assert [f.code for f in advice.advice(made)] == []
+    assert [f.code for f in advice.advice(made, AdviceTerms())] == []
 
 
 def test_pieces_watts_and_mass(made: Build) -> None:

@@ -6,6 +6,7 @@ import pytest
 
 from quotelib.build import advice
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import AdviceTerms
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import choose
 from quotelib.levels import LEVELS
@@ -36,7 +37,7 @@ def test_advice_that_nobody_accepted_comes_last(small: PriceList) -> None:
 
 def test_advice_is_taken_when_nothing_else_is_left(small: PriceList) -> None:
     made = chosen(small, usable_tb="4", level="0")
-    assert [f.code for f in advice.advice(made)] == ["no_redundancy"]
+    assert [f.code for f in advice.advice(made, AdviceTerms())] == ["no_redundancy"]
 
 
 @pytest.fixture(scope="module")
@@ -72,7 +73,7 @@ def test_the_choice_against_every_build_there_is(
         array = only_array(made)
         if not all(d.met(Candidate(made, array.usable_bytes, net)) for d in asked):
             continue
-        open_advice = {f.code for f in advice.advice(made)} - set(enquiry.accept)
+        open_advice = {f.code for f in advice.advice(made, AdviceTerms())} - set(enquiry.accept)
         layout = array.layout
         skus = (made.chassis.sku, array.controller.sku, array.drive.sku)
         place = (list(LEVELS).index(layout.level), layout.spans)

@@ -1,0 +1,51 @@
+"""How does a cell say which slots have to stay free: ``2``, or ``1:full:16;1``."""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from pydantic import BeforeValidator
+
+from quotelib.catalogue import cells
+
+_RIGHT = "give how many, and where it matters height and lanes behind ':', such as 2 or 1:full:16"
+_COUNT = cells.whole(0, 10**6, _RIGHT)
+_KIND = (cells.one_of("low", "full"), cells.LANES)
+
+
+@dataclass(frozen=True, slots=True)
+class SlotsWanted:
+    """Some slots that have to stay free.
+
+    Parameters
+    ----------
+    count : int
+    height : str
+        ``low`` or ``full``; a full-height slot also serves for a low one.
+    lanes : int
+        Length at least.
+    """
+
+    count: int
+    height: Literal["low", "full"] = "low"
+    lanes: int = 0
+
+
+def slots_wanted(cell: Any) -> tuple[SlotsWanted, ...]:
+    """Read a ``;``-separated list of how many slots have to stay free, of which kinds.
+
+    Raises
+    ------
+    PydanticCustomError
+        With why it is wrong and what would be right.
+    """
+    wanted = []
+    for item in cells.seen(cell).split(";"):
+        count, *more = (part.strip() for part in item.split(":"))
+        if len(more) > 2:
+            raise cells.wrong("has more than three parts in one item", _RIGHT)
+        kind = (cells.apply(read, part) for read, part in zip(_KIND, more, strict=False))
+        wanted.append(SlotsWanted(cells.apply(_COUNT, count), *kind))
+    return tuple(wanted)
+
+
+FREE_SLOTS = BeforeValidator(slots_wanted)
