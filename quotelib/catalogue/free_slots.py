@@ -29,6 +29,19 @@ class SlotsWanted:
     height: Literal["low", "full"] = "low"
     lanes: int = 0
 
+    def __str__(self) -> str:
+        """Write it as a cell does."""
+        if not self.lanes and self.height == "low":
+            return str(self.count)
+        return f"{self.count}:{self.height}{f':{self.lanes}' if self.lanes else ''}"
+
+    @property
+    def kind(self) -> str:
+        """Say of which kind: `` of full height, 16 lanes long``; blank where any will do."""
+        height = " of full height" if self.height == "full" else ""
+        long = f"{self.lanes} lanes long" if self.lanes else ""
+        return f"{height}{', ' if height and long else ' ' if long else ''}{long}"
+
 
 def slots_wanted(cell: Any) -> tuple[SlotsWanted, ...]:
     """Read a ``;``-separated list of how many slots have to stay free, of which kinds.

@@ -10,6 +10,7 @@ from typing import Any, Literal, Protocol
 from pydantic import BeforeValidator
 
 from quotelib.build.build import Build
+from quotelib.build.slots import stay_free
 from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.money import digits, exact
@@ -25,7 +26,10 @@ LISTED = "the price list's "
 
 Kind = Literal["text", "area", "number", "select", "pick", "ticks"]
 Of = Literal["quote", "server", "array", "row"]
-_MEETS = {"at least": operator.ge, "at most": operator.le, "is": operator.eq}
+Sense = Literal["at least", "at most", "is", "serves"]
+_MEETS = {
+    "at least": operator.ge, "at most": operator.le, "is": operator.eq, "serves": stay_free,
+}  # fmt: skip
 Needs = Literal["build", "price", "estimates"]
 
 
@@ -71,7 +75,7 @@ class Demand:
     needs : str
         What it takes to judge it: the ``build`` alone, its ``price`` or the ``estimates``.
     sense : str
-        Whether a build must give at least, at most or exactly what was asked.
+        Whether a build must give at least, at most or exactly what was asked, or slots that serve.
     got : callable
         What a build under consideration gives, in the unit of the column, of the build and
         the setting; None: not known.
@@ -84,7 +88,7 @@ class Demand:
     """
 
     needs: Needs
-    sense: Literal["at least", "at most", "is"]
+    sense: Sense
     got: Callable[[Considered, Setting], Any]
     asked: Callable[[Any, Setting], str]
     shown: Callable[[Considered, Setting], str]
@@ -195,6 +199,10 @@ class Asked:
             return float("inf")
         if sense == "is":
             return float(got != self.limit)
+        if sense == "serves":
+            return float(
+                max(sum(one.count for one in self.limit) - len(got), not self.met(candidate))
+            )
         return float(self.limit - got if sense == "at least" else got - self.limit)
 
     @property

@@ -12,7 +12,9 @@ from typing import Any
 from pydantic import BeforeValidator
 
 from quotelib.build.findings import ADVICE, CODES
+from quotelib.build.slots import free_slots
 from quotelib.catalogue import cells
+from quotelib.catalogue.free_slots import FREE_SLOTS, SlotsWanted
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.column import (
@@ -63,6 +65,14 @@ def loose(prices: PriceList) -> dict[str, Part]:
     files = (prices.drives, prices.controllers, prices.chassis, prices.accessories, prices.options)
     every = (part for file in files for part in file.values())
     return {part.sku: part for part in every if part.takes != "board"}
+
+
+def _slots(value: tuple[SlotsWanted, ...]) -> str:
+    return both(f"{one.count}{one.kind}" for one in value)
+
+
+def _free(value: tuple[SlotsWanted, ...]) -> list[str]:
+    return [f"{count(one.count, 'free slot')}{one.kind}" for one in value]
 
 
 def _level(cell: Any) -> Any:
@@ -121,12 +131,13 @@ _NEEDS = (
                          lambda value, _: f"{value} drives",
                          lambda c, _: ", ".join(
                              f"{a.drive.sku}, which is {a.drive.media}" for a in c.build.arrays))),
-    Column("free_slots", "Slots to keep free", "At least",
-           "card slots to stay free, at least", "no demand",
-           COUNT, of="server", page="Slots kept free",
-           said=lambda value, _: f"at least {value}",
-           demand=Demand("build", "at least", lambda c, _: c.build.slots_free,
-                         lambda value, _: f"at least {count(value, 'free slot')}",
+    Column("free_slots", "Slots to keep free", "At least: 1, or 1:full:16 with height and lanes",
+           "card slots to stay free, at least; `1:full:16` for one of full height whose connector "
+           "is 16 lanes long, several kinds separated by `;`", "no demand",
+           FREE_SLOTS, kind="text", of="server", page="Slots kept free",
+           said=lambda value, _: f"at least {_slots(value)}",
+           demand=Demand("build", "serves", lambda c, _: free_slots(c.build),
+                         lambda value, _: f"at least {both(_free(value))}",
                          lambda c, _: f"{c.build.slots_free} in {c.build.chassis.sku}")),
     Column("max_price", "Budget for each server", "At most, without tax",
            "net price of one build, in the row's currency, at most", "no demand",

@@ -80,7 +80,7 @@ class Enquiry:
         for name in COLUMNS:
             value = self.value(name)
             if isinstance(value, tuple):
-                value = ";".join(value)
+                value = ";".join(map(str, value))
             if value is not None and value != "":
                 row[name] = format(value, "f") if isinstance(value, Decimal) else str(value)
         return row
