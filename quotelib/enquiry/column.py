@@ -27,7 +27,7 @@ LISTED = "the price list's "
 Kind = Literal["text", "area", "number", "select", "pick", "ticks"]
 Of = Literal["quote", "server", "array", "row"]
 Sense = Literal["at least", "at most", "is", "serves"]
-_MEETS = {
+_MEETS: dict[Sense, Callable[[Any, Any], bool]] = {
     "at least": operator.ge, "at most": operator.le, "is": operator.eq, "serves": stay_free,
 }  # fmt: skip
 Needs = Literal["build", "price", "estimates"]
@@ -200,9 +200,8 @@ class Asked:
         if sense == "is":
             return float(got != self.limit)
         if sense == "serves":
-            return float(
-                max(sum(one.count for one in self.limit) - len(got), not self.met(candidate))
-            )
+            missing = sum(one.count for one in self.limit) - len(got)
+            return float(max(missing, not self.met(candidate)))
         return float(self.limit - got if sense == "at least" else got - self.limit)
 
     @property
