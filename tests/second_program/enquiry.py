@@ -1,39 +1,59 @@
-"""Checks one enquiry row: readable, or ``invalid`` and why."""
+"""Reads one enquiry row by itself: what it asks for, or why it is ``invalid``."""
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .reading import Prices, Row, Service, words
+from . import cells
+from .levels import LEVELS
+from .places import FreeSlots
+from .reading import Controller, Part, Prices, Row, Service
+from .stops import ADVISE_CODES
 
-LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
-ADVISE_CODES = (
-    "erases_data",
-    "no_redundancy",
-    "loss_over_limit",
-    "cache_unprotected",
-    "memory_uneven",
-)
+__all__ = ["ADVISE_CODES", "LEVELS", "Ask", "FreeLine", "read_ask"]
+
 OWNABLE = ("chassis", "controller", "drive")
+Counts = tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True)
-class Enquiry:
+class FreeLine:
+    """A line in words, in the currency of the quote."""
+
+    quantity: int
+    price: Decimal
+    cost: Decimal
+
+
+@dataclass(frozen=True)
+class Ask:
     """One readable row. None means "not given": no demand, or a pin left open."""
 
-    enquiry_id: str
+    # Columns of the quote.
+    customer: str
     currency: str
+    discount_pct: Decimal
+    tax_code: str
+    ship_by: object
+    customer_ref: str
+    # Columns of the server.
+    server: str
     builds: int
+    chassis: str | None
+    free_slots: tuple[FreeSlots, ...]
+    max_price: Decimal | None
+    options: Counts
+    cores: int | None
+    memory_gb: int | None
+    redundant_supply: bool
+    max_watts: Decimal | None
+    max_lead_days: int | None
+    # The row's own.
+    array: str
     usable_tb: Decimal | None
     survive: int | None
     media: str | None
-    free_slots: int | None
-    max_price: Decimal | None
-    discount_pct: Decimal
-    tax_code: str
-    chassis: str | None
     controller: str | None
     drive: str | None
     members: int | None
@@ -42,111 +62,103 @@ class Enquiry:
     spares: int
     owned: frozenset[str]
     accept: frozenset[str]
-    options: tuple[tuple[str, int], ...]
-    redundant_supply: bool
-    max_watts: Decimal | None
-    services: tuple[tuple[Service, int], ...] = ()
+    any_condition: bool
+    services: tuple[tuple[Service, int], ...]
+    parts: tuple[tuple[Part, int], ...]
+    line: FreeLine | None
+
+    @property
+    def asks_array(self) -> bool:
+        """Whether the row asks for an array."""
+        pins = (self.drive, self.members, self.level)
+        return self.usable_tb is not None or None not in pins
+
+    @property
+    def asks_server(self) -> bool:
+        """Whether the row asks for a server, with an array or without."""
+        return self.asks_array or (self.chassis is not None and bool(self.options))
 
 
-def _given(row: Row, column: str, known: tuple[str, ...] | frozenset[str]) -> str | None:
-    cell = row.get(column, "")
-    if cell and cell not in known:
-        raise ValueError(f"{column}: {cell!r} is not known")
-    return cell or None
+def _skus(parts: tuple[Part, ...]) -> frozenset[str]:
+    return frozenset(part.sku for part in parts)
 
 
-def _count(row: Row, column: str, least: int) -> int | None:
-    cell = row.get(column, "")
-    if not cell:
-        return None
-    if not re.fullmatch(r"[0-9]+", cell) or int(cell) < least:
-        raise ValueError(f"{column}: {cell!r} is not a whole number of at least {least}")
-    return int(cell)
-
-
-def _amount(row: Row, column: str) -> Decimal | None:
-    cell = row.get(column, "")
-    if not cell:
-        return None
-    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", cell):
-        raise ValueError(f"{column}: {cell!r} is not a number of at least 0")
-    return Decimal(cell)
-
-
-def _several(row: Row, column: str, known: tuple[str, ...]) -> frozenset[str]:
-    given = frozenset(words(row.get(column, "")))
-    if not given <= set(known):
-        raise ValueError(f"{column}: {row[column]!r} holds a word that is not known")
-    return given
+def _parts(row: Row, prices: Prices) -> tuple[tuple[Part, int], ...]:
+    loose: list[Part] = [*prices.drives, *prices.chassis, *prices.accessories, *prices.options]
+    loose += [one for one in prices.controllers if one.mounting != "board"]
+    by_sku = {part.sku: part for part in loose}
+    counts = cells.counted(row, "parts", by_sku, 10**6, 10**6)
+    return tuple((by_sku[sku], count) for sku, count in counts)
 
 
 def _services(row: Row, prices: Prices) -> tuple[tuple[Service, int], ...]:
     """Read `SKU*n`; only what is charged where it is chosen can be named."""
     offered = {service.sku: service for service in prices.services if service.chosen}
-    counts: dict[str, int] = {}
-    for item in words(row.get("services", "")):
-        found = re.fullmatch(r"([^*]+?) *(?:[*] *([0-9]+))?", item)
-        if not found or found[1] not in offered or (found[2] and not 1 <= int(found[2]) <= 99):
-            raise ValueError(f"services: {item!r} cannot be chosen")
-        counts[found[1]] = counts.get(found[1], 0) + int(found[2] or 1)
-    return tuple((offered[sku], count) for sku, count in counts.items())
+    counts = cells.counted(row, "services", offered, 99, 10**6)
+    return tuple((offered[sku], count) for sku, count in counts)
 
 
-def _options(row: Row, prices: Prices) -> tuple[tuple[str, int], ...]:
-    """Read ``SKU*2; SKU``: how many of each."""
-    known = {option.sku for option in prices.options}
-    counts: dict[str, int] = {}
-    for item in words(row.get("options", "")):
-        sku, _, times = item.partition("*")
-        sku, times = sku.strip(), times.strip() or "1"
-        if sku not in known or not re.fullmatch(r"[0-9]+", times) or int(times) < 1:
-            raise ValueError(f"options: {item!r} is not an option with a count")
-        counts[sku] = counts.get(sku, 0) + int(times)
-    return tuple(counts.items())
+def _line(row: Row) -> FreeLine | None:
+    quantity = cells.count(row, "line_quantity", 1)
+    price = cells.amount(row, "line_price", negative=True)
+    cost = cells.amount(row, "line_cost")
+    if not row.get("line", ""):
+        if (quantity, price, cost) != (None, None, None):
+            raise ValueError("line: is required with its quantity, price or cost")
+        return None
+    if price is None:
+        raise ValueError("line_price: is required with line")
+    return FreeLine(quantity or 1, price, cost or Decimal(0))
 
 
-def read_enquiry(row: Row, prices: Prices, seen: set[str]) -> Enquiry:
-    """Read one row; ValueError says why it is ``invalid``. `seen` holds earlier ids."""
-    for column in ("enquiry_id", "customer"):
-        if not row.get(column, ""):
-            raise ValueError(f"{column}: is required")
-    if row["enquiry_id"] in seen:
-        raise ValueError("enquiry_id: was used by an earlier row")
-    if not row.get("usable_tb", "") and not all(
-        row.get(pin, "") for pin in ("drive", "members", "level")
-    ):
-        raise ValueError("usable_tb: is required without the pins drive, members and level")
-    _given(row, "workload", prices.workloads)
-    owned = _several(row, "owned", OWNABLE)
-    for part in sorted(owned):
-        if not row.get(part, ""):
-            raise ValueError(f"owned: {part} is not pinned")
-    discount_pct = _amount(row, "discount_pct") or Decimal(0)
+def read_ask(row: Row, prices: Prices) -> Ask:
+    """Read one row by itself; ValueError says why it is ``invalid``."""
+    cells.given(row, "workload", prices.workloads)
+    cells.given(row, "action", ("new",))
+    discount_pct = cells.amount(row, "discount_pct") or Decimal(0)
     if discount_pct > 100:
         raise ValueError("discount_pct: is above 100")
-    return Enquiry(
-        enquiry_id=row["enquiry_id"],
-        currency=_given(row, "currency", frozenset(prices.rates) | {prices.currency})
-        or prices.currency,
-        builds=_count(row, "builds", 1) or 1,
-        usable_tb=_amount(row, "usable_tb"),
-        survive=_count(row, "survive", 0),
-        media=_given(row, "media", ("hdd", "ssd")),
-        free_slots=_count(row, "free_slots", 0),
-        max_price=_amount(row, "max_price"),
+    controllers: tuple[Controller, ...] = prices.controllers
+    ask = Ask(
+        customer=row.get("customer", ""),
+        currency=cells.given(row, "currency", {*prices.rates, prices.currency}) or prices.currency,
         discount_pct=discount_pct,
-        tax_code=_given(row, "tax_code", frozenset(prices.tax)) or "",
-        chassis=_given(row, "chassis", frozenset(part.sku for part in prices.chassis)),
-        controller=_given(row, "controller", frozenset(p.sku for p in prices.controllers)),
-        drive=_given(row, "drive", frozenset(part.sku for part in prices.drives)),
-        members=_count(row, "members", 1),
-        level=_given(row, "level", LEVELS),
-        spans=_count(row, "spans", 1),
-        spares=_count(row, "spares", 0) or 0,
-        owned=owned,
-        accept=_several(row, "accept", ADVISE_CODES),
-        options=_options(row, prices),
-        redundant_supply=_given(row, "redundant_supply", ("yes",)) == "yes",
-        max_watts=_amount(row, "max_watts"),
+        tax_code=cells.given(row, "tax_code", prices.tax) or "",
+        ship_by=cells.date(row, "ship_by"),
+        customer_ref=row.get("customer_ref", ""),
+        server=row.get("server", ""),
+        builds=cells.count(row, "builds", 1) or 1,
+        chassis=cells.given(row, "chassis", _skus(prices.chassis)),
+        free_slots=cells.free_slots(row),
+        max_price=cells.amount(row, "max_price"),
+        options=cells.counted(row, "options", _skus(prices.options), 64, 64),
+        cores=cells.count(row, "cores", 1),
+        memory_gb=cells.count(row, "memory_gb", 1),
+        redundant_supply=cells.given(row, "redundant_supply", ("yes",)) == "yes",
+        max_watts=cells.amount(row, "max_watts"),
+        max_lead_days=cells.count(row, "max_lead_days", 0),
+        array=row.get("array", ""),
+        usable_tb=cells.amount(row, "usable_tb"),
+        survive=cells.count(row, "survive", 0),
+        media=cells.given(row, "media", ("hdd", "ssd")),
+        controller=cells.given(row, "controller", _skus(controllers)),
+        drive=cells.given(row, "drive", _skus(prices.drives)),
+        members=cells.count(row, "members", 1),
+        level=cells.given(row, "level", LEVELS),
+        spans=cells.count(row, "spans", 1),
+        spares=cells.count(row, "spares", 0) or 0,
+        owned=cells.several(row, "owned", OWNABLE),
+        accept=cells.several(row, "accept", ADVISE_CODES),
+        any_condition=cells.given(row, "condition", ("new", "any")) == "any",
         services=_services(row, prices),
+        parts=_parts(row, prices),
+        line=_line(row),
     )
+    for part in sorted(ask.owned - {"chassis"}):
+        if not row.get(part, ""):
+            raise ValueError(f"owned: {part} is not pinned")
+    if not (ask.asks_server or ask.parts or ask.services or ask.line):
+        raise ValueError("usable_tb: is required without drive, members and level, or a loose part")
+    if ask.array and not ask.asks_array:
+        raise ValueError("array: the row asks for none")
+    return ask

@@ -7,9 +7,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 
-from .enquiry import LEVELS
+from .levels import LEVELS, level_offered, member_count_fits
 from .reading import Prices, Row
-from .rules import Build, level_offered, member_count_fits, parts_stops, stops, usable_bytes
+from .rules import Build, stops
+from .stops import pair_stops, seat_stops
 
 CUSTOMERS = ("Invented Müller & Söhne", "=Invented Farm", 'Invented "Quay" Bakery', "Invented <b>")
 
@@ -19,7 +20,8 @@ def _target(rng: random.Random, prices: Prices) -> Build:
     for attempt in range(100):
         chassis, controller = rng.choice(prices.chassis), rng.choice(prices.controllers)
         drive = rng.choice(prices.drives)
-        if parts_stops(prices, chassis, controller, drive) and attempt < 95:
+        box = Build(chassis, controller, drive, "0", 1, 2, 0).box()
+        if pair_stops(prices, box, box.arrays[0]) | seat_stops(box) and attempt < 95:
             continue
         most = min(chassis.bays, controller.max_drives)
         layouts = [
@@ -71,7 +73,7 @@ def _pins(rng: random.Random, prices: Prices, target: Build) -> Row:
 
 def _demands(rng: random.Random, prices: Prices, target: Build, currency: str) -> Row:
     row = {}
-    capacity = Decimal(usable_bytes(target)) / 10**12
+    capacity = Decimal(target.box().arrays[0].usable_bytes) / 10**12
     asked = capacity * rng.choice([30, 60, 90, 99, 99, 100, 101]) / 100
     row["usable_tb"] = f"{max(asked, Decimal(0)):.{rng.choice([0, 1, 3, 6])}f}"
     if rng.random() < 0.1:
@@ -163,7 +165,8 @@ SPOILERS: tuple[Callable[[Row], Row], ...] = (
     lambda row: row | {"builds": "0"},
     lambda row: row | {"builds": "2.5"},
     lambda row: row | {"customer": ""},
-    lambda row: row | {"usable_tb": "", "level": ""},
+    # No array, no server without one, no service by itself.
+    lambda row: row | dict.fromkeys(("usable_tb", "level", "options", "services"), ""),
     lambda row: row | {"usable_tb": "lots"},
     lambda row: row | {"options": "OPT-NOT-SOLD"},
     lambda row: row | {"redundant_supply": "perhaps"},

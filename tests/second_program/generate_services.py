@@ -40,12 +40,14 @@ def ask_for_services(rng: random.Random, prices: Prices, rows: list[Row]) -> Non
         likely = [s for s in on_offer if not s.actions or "new" in s.actions]
         asked = [
             one.sku + rng.choice(["", "", "*2", "*11", " * 3"])
-            for one in rng.choices(likely or on_offer, k=rng.choice([0, 1, 1, 2, 3]))
-            if on_offer
+            for one in rng.choices(likely or on_offer or [None], k=rng.choice([0, 1, 1, 2, 3]))
+            if one
         ]
         if on_offer and rng.random() < 0.06:
             asked.append(rng.choice(on_offer).sku)
         if rng.random() < 0.06:
             always = [service.sku for service in prices.services if not service.chosen]
             asked.append(rng.choice([*always, "SVC-NOT-SOLD", "SVC-MORE0*0", "SVC-MORE0*x"]))
+        if not (row.get("usable_tb") or row.get("level")):
+            continue  # services alone are an order of their own
         row["services"] = rng.choice([";", "; "]).join(asked)

@@ -7,9 +7,9 @@ from decimal import ROUND_HALF_UP, Context, Decimal
 
 from babel.numbers import get_currency_precision
 
-from .enquiry import Enquiry
+from .boxes import Box, accessories_of, mass_g, service_count
+from .orders import QuoteAsk, ServerAsk
 from .reading import Accessory, Part, Prices, Service
-from .rules import Build, accessories_of, freight_mass_g, quantity, service_count
 
 # Wide enough for every product here to be exact.
 EXACT = Context(prec=100, rounding=ROUND_HALF_UP)
@@ -22,22 +22,23 @@ def rounded(value: Decimal, digits: int) -> Decimal:
 
 @dataclass(frozen=True)
 class Totals:
-    """Money of one quote (all builds) in its currency; `once` is part of lines total and net."""
+    """Money of one quote in its currency."""
 
     lines_total: Decimal
     discount: Decimal
     freight: Decimal
     net: Decimal
+    tax: Decimal
+    gross: Decimal
     cost: Decimal
-    once: Decimal
 
 
 @dataclass
 class Till:
-    """Prices builds for one enquiry; call under the `EXACT` context."""
+    """Prices servers and the whole quote; call under the `EXACT` context."""
 
     prices: Prices
-    enquiry: Enquiry
+    quote: QuoteAsk
     digits: int = field(init=False)
     rate: Decimal = field(init=False)
     discount_pct: Decimal = field(init=False)
@@ -46,51 +47,16 @@ class Till:
     )
 
     def __post_init__(self) -> None:
-        currency = self.enquiry.currency
-        self.digits = get_currency_precision(currency)
-        own = currency == self.prices.currency
-        self.rate = Decimal(1) if own else self.prices.rates[currency]
+        first = self.quote.first
+        self.digits = get_currency_precision(first.currency)
+        own = first.currency == self.prices.currency
+        self.rate = Decimal(1) if own else self.prices.rates[first.currency]
         tiers = self.prices.volume_discount
-        volume = [pct for least, pct in tiers if least <= self.enquiry.builds]
-        self.discount_pct = max([self.enquiry.discount_pct, *volume])
+        volume = [pct for least, pct in tiers if least <= self.quote.builds]
+        self.discount_pct = max([first.discount_pct, *volume])
 
-    def lines(self, build: Build) -> list[tuple[Part | Service, int]]:
-        """List what is sold with one build and how many of it, services per quote left out."""
-        owned = self.enquiry.owned
-        sold: list[tuple[Part | Service, int]] = []
-        if "chassis" not in owned:
-            sold.append((build.chassis, 1))
-        if "controller" not in owned and build.controller.mounting != "board":
-            sold.append((build.controller, 1))
-        if "drive" not in owned:
-            sold.append((build.drive, build.drives))
-        sold += build.options
-        for accessory in self._accessories(build):
-            sold.append((accessory, quantity(accessory, build.drives)))
-        sold += [(s, count) for s, count in self.services(build) if s.per != "quote"]
-        return sold
-
-    def services(self, build: Build) -> list[tuple[Service, int]]:
-        """List the services of one build, and those of the quote, with how often each is done."""
-        chosen = {service.sku: count for service, count in self.enquiry.services}
-        found = []
-        for service in self.prices.services:
-            times = chosen.get(service.sku, 0) if service.chosen else 1
-            if times * service_count(service, build):
-                found.append((service, times * service_count(service, build)))
-        return found
-
-    def _accessories(self, build: Build) -> list[Accessory]:
-        return accessories_of(
-            self.prices,
-            build.chassis,
-            build.controller,
-            build.drive,
-            self.enquiry.owned,
-            build.options,
-        )
-
-    def _unit(self, item: Part | Service) -> tuple[Decimal, Decimal]:
+    def unit(self, item: Part | Service) -> tuple[Decimal, Decimal]:
+        """Price and cost of one, after exchange."""
         key = (type(item), item.sku)
         if key not in self._units:
             self._units[key] = (
@@ -99,38 +65,108 @@ class Till:
             )
         return self._units[key]
 
-    def totals(self, build: Build) -> Totals:
-        """Price one build, times the number of builds."""
-        builds = self.enquiry.builds
-        lines_total = cost = Decimal(0)
-        for item, count in self.lines(build):
-            unit_price, unit_cost = self._unit(item)
-            lines_total += count * unit_price * builds
-            cost += count * unit_cost * builds
-        # Whatever else is discounted, what is charged once a quote is not.
-        once = Decimal(0)
-        for service, count in self.services(build):
-            if service.per == "quote":
-                once += count * self._unit(service)[0]
-                cost += count * self._unit(service)[1]
-        discount = rounded(lines_total * self.discount_pct / 100, self.digits)
-        grams = freight_mass_g(build, self._accessories(build), self.enquiry.owned)
-        freight = rounded(
-            (self.prices.freight_base + self.prices.freight_per_kg * grams / 1000)
-            * self.rate
-            * builds,
-            self.digits,
-        )
-        net = lines_total - discount + freight + once
-        return Totals(lines_total + once, discount, freight, net, cost, once)
+    def discount(self, lines: Decimal) -> Decimal:
+        """Discount on so much."""
+        return rounded(lines * self.discount_pct / 100, self.digits)
 
-    def lead_days(self, build: Build) -> int:
+    def freight(self, grams: Decimal, builds: int) -> Decimal:
+        """Freight of some equal servers."""
+        each = self.prices.freight_base + self.prices.freight_per_kg * grams / 1000
+        return rounded(each * self.rate * builds, self.digits)
+
+    def sold(
+        self, asked: ServerAsk, box: Box, accessories: list[tuple[Accessory, int]]
+    ) -> list[tuple[Part | Service, int]]:
+        """List what is sold with one server and how many of it, services per quote left out."""
+        found: list[tuple[Part | Service, int]] = [
+            (part, count)
+            for part, count, ours in box.parts()
+            # A board controller is in the price of its chassis.
+            if ours and getattr(part, "mounting", "") != "board"
+        ]
+        found += accessories
+        chosen = dict(asked.services)
+        for service in self.prices.services:
+            times = chosen.get(service, 0) if service.chosen else 1
+            if service.per != "quote" and times * service_count(service, box):
+                found.append((service, times * service_count(service, box)))
+        return found
+
+    def once(self, boxes: list[Box]) -> list[tuple[Service, int]]:
+        """List services per quote: those chosen on any row, and those that are always done."""
+        found = []
+        for service in self.prices.services:
+            if service.per != "quote":
+                continue
+            if service.chosen:
+                times = sum(
+                    dict(asked.services).get(service, 0) * service_count(service, box)
+                    for asked, box in zip(self.quote.servers, boxes, strict=True)
+                )
+                times += dict(self.quote.services).get(service, 0)
+            else:
+                anywhere = any(service_count(service, box) for box in boxes)
+                times = 1 if not service.actions or anywhere else 0
+            if times:
+                found.append((service, times))
+        return found
+
+    def _sums(self, items: list[tuple[Part | Service, int]]) -> tuple[Decimal, Decimal]:
+        price = cost = Decimal(0)
+        for item, count in items:
+            unit_price, unit_cost = self.unit(item)
+            price += count * unit_price
+            cost += count * unit_cost
+        return price, cost
+
+    def net(self, lines: Decimal, grams: Decimal, builds: int) -> Decimal:
+        """Net of some equal servers by themselves; `lines` are of all of them."""
+        return lines - self.discount(lines) + self.freight(grams, builds)
+
+    def server_net(
+        self, asked: ServerAsk, box: Box, accessories: list[tuple[Accessory, int]]
+    ) -> Decimal:
+        """Net of one server's builds by which it is chosen: nothing that is charged once."""
+        builds = asked.first.builds
+        price, _ = self._sums(self.sold(asked, box, accessories))
+        return self.net(price * builds, mass_g(box, accessories, shipped=True), builds)
+
+    def totals(self, boxes: list[Box]) -> Totals:
+        """Price the whole quote, its servers in order."""
+        discounted = undiscounted = freight = cost = Decimal(0)
+        for asked, box in zip(self.quote.servers, boxes, strict=True):
+            added, builds = accessories_of(self.prices, box), asked.first.builds
+            price, unit_cost = self._sums(self.sold(asked, box, added))
+            discounted += price * builds
+            cost += unit_cost * builds
+            freight += self.freight(mass_g(box, added, shipped=True), builds)
+        loose = [*self.quote.loose, *(s for s in self.quote.services if s[0].per != "quote")]
+        for items, is_discounted in ((loose, True), (self.once(boxes), False)):
+            price, more = self._sums(items)
+            discounted += price if is_discounted else 0
+            undiscounted += 0 if is_discounted else price
+            cost += more
+        for line in self.quote.lines:
+            undiscounted += line.quantity * line.price
+            cost += line.quantity * line.cost
+        if self.quote.loose:
+            grams = sum(part.mass_g * count for part, count in self.quote.loose)
+            base = Decimal(0) if boxes else self.prices.freight_base
+            kilos = self.prices.freight_per_kg * grams / 1000
+            freight += rounded((base + kilos) * self.rate, self.digits)
+        discount = self.discount(discounted)
+        net = discounted + undiscounted - discount + freight
+        code = self.quote.first.tax_code
+        tax = rounded(net * (self.prices.tax[code] if code else Decimal(0)) / 100, self.digits)
+        lines_total = discounted + undiscounted
+        return Totals(lines_total, discount, freight, net, tax, net + tax, cost)
+
+    def lead_days(
+        self, asked: ServerAsk, box: Box, accessories: list[tuple[Accessory, int]]
+    ) -> int:
         """Longest wait among the parts we ship and do not have enough of."""
-        return max(
-            (
-                item.lead_days
-                for item, count in self.lines(build)
-                if isinstance(item, Part) and item.stock < count * self.enquiry.builds
-            ),
-            default=0,
-        )
+        wanted: dict[Part, int] = {}
+        for item, count in self.sold(asked, box, accessories):
+            if isinstance(item, Part):
+                wanted[item] = wanted.get(item, 0) + count * asked.first.builds
+        return max((part.lead_days for part, n in wanted.items() if part.stock < n), default=0)

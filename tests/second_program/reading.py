@@ -16,6 +16,7 @@ Row = dict[str, str]
 class Part:
     """What every part has: watts (active for drives, base for chassis), grams, money, days."""
 
+    file: str
     sku: str
     watts: Decimal
     mass_g: Decimal
@@ -23,6 +24,7 @@ class Part:
     unit_price: Decimal
     lead_days: int
     stock: int
+    refurbished: bool
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,7 @@ class Drive(Part):
     width_in: Decimal
     capacity_gb: int
     block_bytes: int
+    lanes: int
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,20 @@ class Controller(Part):
     brackets: tuple[str, ...]
     max_drives: int
     reserve_mib: int
+    host_gen: int | None
+    host_lanes: int | None
+    connector_lanes: int | None  # None: not known
+    ports: int | None  # None: not known
+
+
+@dataclass(frozen=True)
+class Slot:
+    slot: int
+    gen: int
+    lanes: int
+    height: str
+    connector_lanes: int | None  # None: not known
+    needs_processors: int
 
 
 @dataclass(frozen=True)
@@ -55,7 +72,8 @@ class Chassis(Part):
     mezzanine_sockets: int
     board_controller: str
     supply_w: Decimal
-    slot_heights: tuple[str, ...]
+    backplane: str  # blank: not known
+    slots: tuple[Slot, ...]
     processor_sockets: int | None  # None: the list does not say
     memory_slots: int | None
     supply_bays: int
@@ -69,13 +87,19 @@ class Option(Part):
     supply_w: Decimal
     card: bool
     brackets: tuple[str, ...]
+    cores: int
+    memory_gb: int
+    gen: int | None
+    connector_lanes: int | None
 
 
 @dataclass(frozen=True)
 class Accessory(Part):
     kind: str
     needed_by: tuple[str, ...]
-    per: str
+    per: str  # build, drive or a whole number of drives
+    only_with: tuple[str, ...]
+    interfaces: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -107,6 +131,11 @@ class Prices:
     freight_per_kg: Decimal
     volume_discount: tuple[tuple[int, Decimal], ...]
 
+    def part(self, sku: str) -> Part | None:
+        """Find a part in whichever file it stands."""
+        everything = (self.drives, self.controllers, self.chassis, self.accessories, self.options)
+        return next((part for file in everything for part in file if part.sku == sku), None)
+
 
 def read_rows(path: Path) -> list[Row]:
     """Read a CSV file; cells are stripped, short rows are filled with blanks."""
@@ -135,8 +164,14 @@ def whole(cell: str) -> int:
     return int(value)
 
 
-def _part(row: Row, watts_column: str) -> dict[str, object]:
+def known(cell: str) -> int | None:
+    """Read a whole number that may not be known."""
+    return whole(cell) if cell else None
+
+
+def _part(file: str, row: Row, watts_column: str) -> dict[str, object]:
     return {
+        "file": file,
         "sku": row["sku"],
         "watts": number(row.get(watts_column, "")),
         "mass_g": number(row.get("mass_g", "")),
@@ -144,24 +179,26 @@ def _part(row: Row, watts_column: str) -> dict[str, object]:
         "unit_price": number(row.get("unit_price", "")),
         "lead_days": whole(row.get("lead_days", "")),
         "stock": whole(row.get("stock", "")),
+        "refurbished": row.get("condition") == "refurbished",
     }
 
 
 def _drive(row: Row) -> Drive:
     return Drive(
-        **_part(row, "active_w"),  # type: ignore[arg-type]
+        **_part("drives", row, "active_w"),  # type: ignore[arg-type]
         media=row["media"],
         interface=row["interface"],
         width_in=number(row["width_in"]),
         capacity_gb=whole(row["capacity_gb"]),
         block_bytes=whole(row["block_bytes"]),
+        lanes=(known(row.get("lanes", "")) or 4) if row["interface"] == "nvme" else 1,
     )
 
 
 def _controller(row: Row) -> Controller:
     columns = {"sata": "sata_gbit_s", "sas": "sas_gbit_s", "nvme": "nvme_gen"}
     return Controller(
-        **_part(row, "watts"),  # type: ignore[arg-type]
+        **_part("controllers", row, "watts"),  # type: ignore[arg-type]
         kind=row["kind"],
         levels=words(row.get("levels", "")),
         cache_mib=number(row.get("cache_mib", "")),
@@ -171,21 +208,37 @@ def _controller(row: Row) -> Controller:
         brackets=words(row.get("brackets", "")),
         max_drives=whole(row["max_drives"]),
         reserve_mib=whole(row.get("reserve_mib", "")),
+        host_gen=known(row.get("host_gen", "")),
+        host_lanes=known(row.get("host_lanes", "")),
+        connector_lanes=known(row.get("connector_lanes", "")),
+        ports=known(row.get("ports", "")),
+    )
+
+
+def _slot(row: Row) -> Slot:
+    return Slot(
+        slot=whole(row["slot"]),
+        gen=whole(row["gen"]),
+        lanes=whole(row["lanes"]),
+        height=row["height"],
+        connector_lanes=known(row.get("connector_lanes", "")),
+        needs_processors=whole(row.get("needs_processors", "") or "1"),
     )
 
 
 def _chassis(row: Row, slots: list[Row]) -> Chassis:
     return Chassis(
-        **_part(row, "base_w"),  # type: ignore[arg-type]
+        **_part("chassis", row, "base_w"),  # type: ignore[arg-type]
         bays=whole(row["bays"]),
         bay_width_in=number(row["bay_width_in"]),
         bay_interfaces=words(row["bay_interfaces"]),
         mezzanine_sockets=whole(row.get("mezzanine_sockets", "")),
         board_controller=row.get("board_controller", ""),
         supply_w=number(row["supply_w"]),
-        slot_heights=tuple(s["height"] for s in slots if s["chassis_sku"] == row["sku"]),
-        processor_sockets=whole(row["processor_sockets"]) if row.get("processor_sockets") else None,
-        memory_slots=whole(row["memory_slots"]) if row.get("memory_slots") else None,
+        backplane=row.get("backplane", ""),
+        slots=tuple(_slot(slot) for slot in slots if slot["chassis_sku"] == row["sku"]),
+        processor_sockets=known(row.get("processor_sockets", "")),
+        memory_slots=known(row.get("memory_slots", "")),
         supply_bays=whole(row.get("supply_bays", "") or "1"),
         supplies=whole(row.get("supplies", "") or "1"),
     )
@@ -193,21 +246,27 @@ def _chassis(row: Row, slots: list[Row]) -> Chassis:
 
 def _option(row: Row) -> Option:
     return Option(
-        **_part(row, "watts"),  # type: ignore[arg-type]
+        **_part("options", row, "watts"),  # type: ignore[arg-type]
         kind=row["kind"],
         fits=words(row.get("fits", "")),
         supply_w=number(row.get("supply_w", "")),
         card=row.get("card", "") == "yes",
         brackets=words(row.get("brackets", "")),
+        cores=whole(row.get("cores", "")),
+        memory_gb=whole(row.get("memory_gb", "")),
+        gen=known(row.get("gen", "")),
+        connector_lanes=known(row.get("connector_lanes", "")),
     )
 
 
 def _accessory(row: Row) -> Accessory:
     return Accessory(
-        **_part(row, "watts"),  # type: ignore[arg-type]
+        **_part("accessories", row, "watts"),  # type: ignore[arg-type]
         kind=row["kind"],
         needed_by=words(row["needed_by"]),
         per=row["per"],
+        only_with=words(row.get("with", "")),
+        interfaces=words(row.get("interfaces", "")),
     )
 
 

@@ -14,7 +14,7 @@ from .generate import write_table
 from .money import rounded
 from .reading import Row
 from .reference import fixed, reference_rows
-from .rules import lba_count
+from .levels import lba_count
 
 TERMS = """\
 currency = "GBP"

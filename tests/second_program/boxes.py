@@ -1,0 +1,162 @@
+"""What is in one server: its arrays, options and accessories, their watts, grams and work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+from .levels import data_members, member_bytes
+from .reading import Accessory, Chassis, Controller, Drive, Option, Part, Prices, Service
+
+Options = tuple[tuple[Option, int], ...]
+
+
+@dataclass(frozen=True)
+class Array:
+    """One array; `members` excludes the `spares`."""
+
+    controller: Controller
+    drive: Drive
+    level: str
+    spans: int
+    members: int
+    spares: int = 0
+    controller_owned: bool = False
+    drive_owned: bool = False
+
+    @property
+    def drives(self) -> int:
+        """Members and hot spares together."""
+        return self.members + self.spares
+
+    @property
+    def usable_bytes(self) -> int:
+        """Bytes the customer can use."""
+        each = member_bytes(self.drive, self.controller)
+        return data_members(self.level, self.members, self.spans) * each
+
+
+@dataclass(frozen=True)
+class Box:
+    """One server of an enquiry, `options` each with how many of it in row order."""
+
+    chassis: Chassis
+    arrays: tuple[Array, ...]
+    options: Options = ()
+    redundant_supply: bool = False
+    chassis_owned: bool = False
+
+    @cached_property
+    def controllers(self) -> tuple[Controller, ...]:
+        """Every controller once, in the order of the arrays."""
+        return tuple({array.controller.sku: array.controller for array in self.arrays}.values())
+
+    @property
+    def drives(self) -> int:
+        """All drives, hot spares too."""
+        return sum(array.drives for array in self.arrays)
+
+    def on(self, controller: Controller) -> list[Array]:
+        """List the arrays on a controller."""
+        return [array for array in self.arrays if array.controller.sku == controller.sku]
+
+    def controller_owned(self, controller: Controller) -> bool:
+        """Whether the piece is the customer's: any of its arrays says so, or the board is."""
+        if controller.mounting == "board" and self.chassis_owned:
+            return True
+        return any(array.controller_owned for array in self.on(controller))
+
+    def pieces(self, kind: str) -> int:
+        """How many options of a kind there are that are no cards."""
+        return sum(n for option, n in self.options if option.kind == kind and not option.card)
+
+    def parts(self) -> list[tuple[Part, int, bool]]:
+        """List chassis, controllers, drives and options: how many, and whether they are ours."""
+        found: list[tuple[Part, int, bool]] = [(self.chassis, 1, not self.chassis_owned)]
+        for controller in self.controllers:
+            found.append((controller, 1, not self.controller_owned(controller)))
+        for array in self.arrays:
+            found.append((array.drive, array.drives, not array.drive_owned))
+        return found + [(option, count, True) for option, count in self.options]
+
+
+def needs_adapter(drive: Drive, chassis: Chassis) -> bool:
+    """Whether a small drive would sit in a large bay."""
+    return drive.width_in == Decimal("2.5") and chassis.bay_width_in == Decimal("3.5")
+
+
+def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[Array] | None:
+    """List the arrays over whose drives an accessory counts; None: it is not called for.
+
+    The text says "over the bought drives where a drive brings it in, over all drives
+    otherwise". Read as: the bought drives of those that name it; where no bought drive names
+    it all drives of the server, not only those of the controller that does.
+    """
+    named = [array for array in box.arrays if array.drive.sku in accessory.needed_by]
+    if accessory.kind == "adapter":
+        return [array for array in named if needs_adapter(array.drive, box.chassis)] or None
+    bought = [array for array in named if not array.drive_owned]
+    if bought or not ours & set(accessory.needed_by):
+        return bought or None
+    return list(box.arrays)
+
+
+def accessories_of(prices: Prices, box: Box) -> list[tuple[Accessory, int]]:
+    """List what a server needs beside its parts, each once with how many of it."""
+    there = {part.sku for part, _, _ in box.parts()}
+    ours = {part.sku for part, _, is_ours in box.parts() if is_ours}
+    found = []
+    for accessory in prices.accessories:
+        arrays = _counted(accessory, box, ours)
+        if arrays is None or (accessory.only_with and not there & set(accessory.only_with)):
+            continue
+        if accessory.interfaces:
+            arrays = [a for a in arrays if a.drive.interface in accessory.interfaces]
+            if not arrays:
+                continue
+        drives = sum(array.drives for array in arrays)
+        if accessory.per == "build":
+            found.append((accessory, 1))
+        elif drives:
+            each = 1 if accessory.per == "drive" else int(accessory.per)
+            found.append((accessory, -(-drives // each)))
+    return found
+
+
+def watts(box: Box, accessories: list[tuple[Accessory, int]]) -> Decimal:
+    """Watts of the whole server with every drive active."""
+    parts = sum((count * part.watts for part, count, _ in box.parts()), Decimal(0))
+    return parts + sum(count * accessory.watts for accessory, count in accessories)
+
+
+def mass_g(box: Box, accessories: list[tuple[Accessory, int]], *, shipped: bool) -> Decimal:
+    """Grams of the whole server as it stands, or of what we ship of it."""
+    parts = sum(
+        (count * part.mass_g for part, count, ours in box.parts() if ours or not shipped),
+        Decimal(0),
+    )
+    return parts + sum(count * accessory.mass_g for accessory, count in accessories)
+
+
+def service_count(service: Service, box: Box) -> int:
+    """How often one server calls for a service; all its arrays are made new."""
+    if service.actions and ("new" not in service.actions or not box.arrays):
+        return 0
+    return {
+        "build": 1,
+        "quote": 1,
+        "drive": box.drives,
+        "controller": sum(controller.mounting != "board" for controller in box.controllers),
+        "array": sum(array.level != "none" for array in box.arrays),
+    }[service.per]
+
+
+def protected(box: Box, controller: Controller, accessories: list[tuple[Accessory, int]]) -> bool:
+    """Whether a controller's cache has nothing to fear: its own way, or a module it brings in."""
+    if controller.cache_mib == 0 or controller.cache_protection != "none":
+        return True
+    return not box.controller_owned(controller) and any(
+        accessory.kind == "cache_protection" and controller.sku in accessory.needed_by
+        for accessory, _ in accessories
+    )
