@@ -154,7 +154,8 @@ def compare(
     differences = []
     if len(written_rows) != len(reference_rows):
         differences.append(f"{len(written_rows)} rows, not {len(reference_rows)}")
-    pairs, first = [], {}
+    pairs: list[tuple[Row, Row]] = []
+    first: dict[str, Row] = {}
     for place, (written, expected) in enumerate(
         zip(written_rows, reference_rows, strict=False), start=2
     ):

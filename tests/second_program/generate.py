@@ -14,11 +14,13 @@ import random
 from pathlib import Path
 
 from .generate_enquiries import enquiry_rows
+from .generate_order_prices import ORDERS, OrderPriceWriter
+from .generate_order_rows import OrderWriter
 from .generate_prices import MODERATE, SMALL, PriceWriter, Size
 from .generate_services import ask_for_services, more_services
-from .reading import Row, read_prices
+from .reading import Prices, Row, read_prices
 
-__all__ = ["MODERATE", "SMALL", "Size", "generate"]
+__all__ = ["MODERATE", "SMALL", "Size", "generate", "generate_orders"]
 
 WORKLOADS = [
     {
@@ -35,25 +37,33 @@ WORKLOADS = [
 COLUMNS = {
     "drives": "sku,description,media,interface,width_in,capacity_gb,block_bytes,rpm,seek_ms,"
     "read_mb_s,write_mb_s,read_iops,write_iops,bit_error_rate,mttf_hours,writes_per_day,"
-    "warranty_years,active_w,idle_w,mass_g,unit_cost,unit_price,lead_days,stock",
+    "warranty_years,active_w,idle_w,mass_g,unit_cost,unit_price,lead_days,stock,lanes,condition",
     "controllers": "sku,description,kind,levels,cache_mib,cache_protection,sata_gbit_s,"
     "sas_gbit_s,nvme_gen,host_gen,host_lanes,mounting,brackets,max_drives,reserve_mib,max_mb_s,"
-    "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock",
+    "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock,connector_lanes,ports,condition",
     "chassis": "sku,description,rack_units,bays,bay_width_in,bay_interfaces,mezzanine_sockets,"
-    "board_controller,supply_w,base_w,processor_sockets,memory_slots,supply_bays,supplies,mass_g,unit_cost,unit_price,lead_days,stock",
-    "slots": "chassis_sku,slot,gen,lanes,height",
+    "board_controller,supply_w,base_w,processor_sockets,memory_slots,supply_bays,supplies,mass_g,"
+    "unit_cost,unit_price,lead_days,stock,backplane,condition",
+    "slots": "chassis_sku,slot,gen,lanes,height,connector_lanes,needs_processors",
     "accessories": "sku,description,kind,needed_by,per,watts,mass_g,unit_cost,unit_price,"
-    "lead_days,stock",
+    "lead_days,stock,with,interfaces",
     "options": "sku,description,kind,fits,cores,memory_gb,supply_w,card,brackets,gen,"
-    "connector_lanes,watts,mass_g,unit_cost,unit_price,lead_days,stock",
+    "connector_lanes,watts,mass_g,unit_cost,unit_price,lead_days,stock,condition",
     "services": "sku,description,per,minutes,unit_cost,unit_price,when,actions",
     "workloads": "name,description,read_pct,random_pct,block_kib,outstanding,writes_gb_per_day",
     "enquiries": "enquiry_id,customer,currency,builds,usable_tb,workload,host_iops,host_mb_s,"
     "survive,max_loss_pct,media,free_slots,max_price,discount_pct,tax_code,note,chassis,"
     "controller,drive,members,level,spans,spares,owned,accept,options,redundant_supply,max_watts,"
-    "services",
+    "services,server,array,cores,memory_gb,max_lead_days,condition,parts,line,line_quantity,"
+    "line_price,line_cost",
 }
-OPTIONAL = {"when", "actions", "services"}
+# Columns of the second contract in files that the first has, too.
+_LATER = (
+    "when actions services lanes connector_lanes condition ports backplane needs_processors with"
+    " interfaces server array cores memory_gb max_lead_days parts line line_quantity line_price"
+    " line_cost"
+)
+OPTIONAL = frozenset(_LATER.split())
 
 
 def write_table(path: Path, rows: list[Row]) -> None:
@@ -92,6 +102,40 @@ def generate(
     """
     rng, extra = random.Random(seed), random.Random(f"services {seed}")
     maker = PriceWriter(rng, size)
+    more = more_services(extra, maker.currency) if services else []
+    prices, read = _write_prices(folder, maker, more)
+    rows = enquiry_rows(rng, read, size.enquiries)
+    if services:
+        ask_for_services(extra, read, rows)
+    return prices, _write_enquiries(folder, rows)
+
+
+def generate_orders(seed: int, folder: Path) -> tuple[Path, Path]:
+    """Write a small price list and orders of the second contract.
+
+    About twenty rows: quotes of up to three servers of up to three arrays, with options, cores
+    and memory, loose parts, services and free lines; now and then one that is wrong.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed gives the same bytes.
+    folder : Path
+        Made if missing; gets ``prices/`` and ``enquiries.csv``.
+
+    Returns
+    -------
+    tuple of Path
+        The price-list folder and the enquiries file.
+    """
+    rng = random.Random(f"orders {seed}")
+    maker = OrderPriceWriter(rng)
+    more = more_services(rng, maker.currency) if rng.random() < 0.7 else []
+    prices, read = _write_prices(folder, maker, more)
+    return prices, _write_enquiries(folder, OrderWriter(rng, read).rows(ORDERS.enquiries))
+
+
+def _write_prices(folder: Path, maker: PriceWriter, more: list[Row]) -> tuple[Path, Prices]:
     prices = folder / "prices"
     prices.mkdir(parents=True, exist_ok=True)
     write_table(prices / "drives.csv", maker.drives)
@@ -101,13 +145,13 @@ def generate(
     write_table(prices / "accessories.csv", maker.accessories())
     if maker.options:
         write_table(prices / "options.csv", maker.options)
-    more = more_services(extra, maker.currency) if services else []
     write_table(prices / "services.csv", maker.services() + more)
     write_table(prices / "workloads.csv", WORKLOADS)
     (prices / "terms.toml").write_text(maker.terms(), encoding="utf-8")
+    return prices, read_prices(prices)
+
+
+def _write_enquiries(folder: Path, rows: list[Row]) -> Path:
     enquiries = folder / "enquiries.csv"
-    rows = enquiry_rows(rng, read_prices(prices), size.enquiries)
-    if services:
-        ask_for_services(extra, read_prices(prices), rows)
     write_table(enquiries, rows)
-    return prices, enquiries
+    return enquiries

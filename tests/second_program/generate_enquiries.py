@@ -113,7 +113,7 @@ def _terms(rng: random.Random, prices: Prices) -> Row:
     return row
 
 
-def _owned(rng: random.Random, prices: Prices, row: Row) -> str:
+def own_some(rng: random.Random, prices: Prices, row: Row) -> str:
     """Own some pinned parts, but nothing about which the contract is silent."""
     boards = {chassis.board_controller for chassis in prices.chassis}
     needed = {sku for accessory in prices.accessories for sku in accessory.needed_by}
@@ -187,7 +187,7 @@ def enquiry_rows(rng: random.Random, prices: Prices, count: int) -> list[Row]:
         if all(row.get(pin) for pin in ("drive", "members", "level")) and rng.random() < 0.6:
             row["usable_tb"] = ""
         if rng.random() < 0.6:
-            row["owned"] = _owned(rng, prices, row)
+            row["owned"] = own_some(rng, prices, row)
         if rng.random() < 0.08:
             row = rng.choice(SPOILERS)(row)
         if rows and rng.random() < 0.02:

@@ -140,12 +140,14 @@ class Till:
             discounted += price * builds
             cost += unit_cost * builds
             freight += self.freight(mass_g(box, added, shipped=True), builds)
-        loose = [*self.quote.loose, *(s for s in self.quote.services if s[0].per != "quote")]
-        for items, is_discounted in ((loose, True), (self.once(boxes), False)):
-            price, more = self._sums(items)
-            discounted += price if is_discounted else 0
-            undiscounted += 0 if is_discounted else price
-            cost += more
+        loose: list[tuple[Part | Service, int]] = [
+            *self.quote.loose,
+            *(s for s in self.quote.services if s[0].per != "quote"),
+        ]
+        price, more = self._sums(loose)
+        discounted, cost = discounted + price, cost + more
+        price, more = self._sums([*self.once(boxes)])
+        undiscounted, cost = undiscounted + price, cost + more
         for line in self.quote.lines:
             undiscounted += line.quantity * line.price
             cost += line.quantity * line.cost

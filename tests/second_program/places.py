@@ -52,9 +52,9 @@ def goes_in(card: Card, slot: Slot, processors: int) -> bool:
     """Whether a card can go into a slot at all."""
     if slot.height not in card.brackets:
         return False
-    if card.connector_lanes is not None and slot.connector_lanes is not None:
-        if card.connector_lanes > slot.connector_lanes:
-            return False
+    lengths = (card.connector_lanes, slot.connector_lanes)
+    if None not in lengths and lengths[0] > lengths[1]:  # type: ignore[operator]
+        return False
     return processors == 0 or slot.needs_processors <= processors
 
 

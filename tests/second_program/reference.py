@@ -16,6 +16,7 @@ from .money import EXACT, Till, rounded
 from .orders import QuoteAsk, ServerAsk, read_quotes
 from .places import bays, cards, slots_of
 from .reading import Prices, Row, read_prices, read_rows
+from .refusals import refusal
 from .search import Found, ServerSearch
 
 _HEADER = (
@@ -65,17 +66,17 @@ def invalid_rows(quote: QuoteAsk) -> list[Row]:
     return rows
 
 
-def refused_rows(quote: QuoteAsk, found: list[Found]) -> list[Row]:
+def refused_rows(quote: QuoteAsk, searches: list[ServerSearch], found: list[Found]) -> list[Row]:
     """Make the rows of a quote of which some servers cannot be built."""
     rows = blank_rows(quote, "refused")
     for row in rows:
         row |= {CODES_RULE: "with", "reason": "with"}
-    for asked, one in zip(quote.servers, found, strict=True):
+    for search, one in zip(searches, found, strict=True):
         if one.best is None:
-            for place in asked.places:
-                rows[place][CODES_RULE] = one.codes_rule
-                rows[place]["reason"] = " ".join(sorted(one.codes))
-                rows[place][GROUP] = f"{quote.enquiry_id} / {asked.first.server}"
+            codes, rule = refusal(search)
+            for place in search.asked.places:
+                rows[place] |= {CODES_RULE: rule, "reason": " ".join(sorted(codes))}
+                rows[place][GROUP] = f"{quote.enquiry_id} / {search.first.server}"
     return rows
 
 
@@ -137,7 +138,9 @@ def server_cells(rows: list[Row], asked: ServerAsk, box: Box, till: Till) -> Non
         "lead_days": str(till.lead_days(asked, box, accessories)),
         PLACES: places_of(asked, box),
     }
-    of_arrays = [place for place, row in zip(asked.places, asked.rows, strict=True) if row.asks_array]
+    of_arrays = [
+        place for place, row in zip(asked.places, asked.rows, strict=True) if row.asks_array
+    ]
     for place, array in zip(of_arrays, box.arrays, strict=True):
         rows[place] |= array_cells(array)
 
@@ -147,10 +150,11 @@ def answer(prices: Prices, quote: QuoteAsk) -> list[Row]:
     if quote.wrong:
         return invalid_rows(quote)
     till = Till(prices, quote)
-    found = [ServerSearch(prices, asked, till).search() for asked in quote.servers]
+    searches = [ServerSearch(prices, asked, till) for asked in quote.servers]
+    found = [search.search() for search in searches]
     boxes = [one.best for one in found if one.best is not None]
     if len(boxes) < len(found):
-        return refused_rows(quote, found)
+        return refused_rows(quote, searches, found)
     money, low_margin = money_cells(quote, till, boxes)
     unaccepted = {code for one in found for code in one.unaccepted}
     held = low_margin or bool(unaccepted)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from decimal import Decimal
 
 from .boxes import Array, Box, Options, accessories_of, watts
@@ -33,7 +33,6 @@ from .stops import (
     pair_stops,
     seat_stops,
     service_stops,
-    stops,
 )
 
 Filling = tuple[Options, tuple[object, ...]]  # the options, and how they rank among ties
@@ -41,16 +40,10 @@ Filling = tuple[Options, tuple[object, ...]]  # the options, and how they rank a
 
 @dataclass
 class Found:
-    """What trying every build of a server found.
-
-    `codes` are those a refusal has to name; `codes_rule` is ``all`` of them where only one
-    build could be, ``some`` where every build was stopped, blank where a demand binds.
-    """
+    """What trying every build of a server found."""
 
     best: Box | None = None
     unaccepted: frozenset[str] = frozenset()
-    codes: set[str] = field(default_factory=set)
-    codes_rule: str = ""
 
 
 @dataclass(frozen=True)
@@ -135,7 +128,11 @@ class ServerSearch:
                 yield (), ("", 0)
             return
         for option in self.prices.options:
-            if option.kind != kind or option.card or (option.fits and chassis.sku not in option.fits):
+            if (
+                option.kind != kind
+                or option.card
+                or (option.fits and chassis.sku not in option.fits)
+            ):
                 continue
             if option.refurbished and not self.asked.any_condition:
                 continue
@@ -148,16 +145,23 @@ class ServerSearch:
         pins = (self.first.redundant_supply, self.asked.chassis_owned)
         return Box(chassis, arrays, options, *pins)
 
-    def array(self, ask: Ask, *how: object) -> Array:
-        """Make one array of controller, drive, level, spans and members."""
+    def array(
+        self,
+        ask: Ask,
+        controller: Controller,
+        drive: Drive,
+        level: str = "0",
+        spans: int = 1,
+        members: int = 2,
+    ) -> Array:
+        """Make one array with the spares of its row; without a layout only its parts matter."""
         owned = ("controller" in ask.owned, "drive" in ask.owned)
-        return Array(*how, ask.spares, *owned)  # type: ignore[arg-type]
+        return Array(controller, drive, level, spans, members, ask.spares, *owned)
 
     def probe(self, chassis: Chassis, controllers: tuple[Controller, ...], options: Options) -> Box:
         """Put controllers and options in a chassis, with whatever drives."""
-        any_drive = self.prices.drives[0] if self.arrays else None
         arrays = tuple(
-            self.array(ask, controller, any_drive, "0", 1, 2)
+            self.array(ask, controller, self.prices.drives[0])
             for ask, controller in zip(self.arrays, controllers, strict=True)
         )
         return self.box(chassis, arrays, options)
@@ -172,7 +176,7 @@ class ServerSearch:
             if pair_stops(
                 self.prices,
                 self.box(chassis, (), ()),
-                self.array(ask, controller, drive, "0", 1, 2),
+                self.array(ask, controller, drive),
             ):
                 continue
             for level, members, spans in layouts(ask, most):
@@ -213,8 +217,6 @@ class ServerSearch:
                     continue
                 for controllers in itertools.product(*map(self.controllers, self.arrays)):
                     best_rank = self._try(found, best_rank, chassis, options, filled, controllers)
-        if found.best is None:
-            self._refuse(found)
         return found
 
     def _try(
@@ -277,72 +279,6 @@ class ServerSearch:
             if best_rank is None or rank < best_rank:
                 best_rank, found.best, found.unaccepted = rank, box, unaccepted
         return best_rank
-
-    def _refuse(self, found: Found) -> None:
-        """Say which codes a refusal has to name."""
-        only: list[Box] = []
-        every_stopped = True
-        for chassis in self.chassis():
-            fillings = list(self.fillings(chassis))
-            # Without any, a demand for cores or memory binds, which no code names.
-            every_stopped = every_stopped and bool(fillings)
-            ways = [
-                (
-                    self.array(ask, controller, drive, level, spans, members)
-                    for controller in self.controllers(ask)
-                    for drive in self.drives(ask)
-                    for level, members, spans in layouts(ask, chassis.bays)
-                )
-                for ask in self.arrays
-            ]
-            for arrays in itertools.islice(itertools.product(*(_two(w) for w in ways)), 2):
-                only += [self.box(chassis, arrays, options) for options, _ in fillings]
-            for options, _ in fillings:
-                every_stopped = every_stopped and self._gather(found.codes, chassis, options)
-        if len(only) == 1:
-            accessories = accessories_of(self.prices, only[0])
-            found.codes = stops(self.prices, only[0], accessories, self.asked.services)
-            found.codes_rule = "all" if found.codes else ""
-        elif only and every_stopped:
-            found.codes_rule = "some"
-        else:
-            found.codes = set()
-
-    def _gather(self, codes: set[str], chassis: Chassis, options: Options) -> bool:
-        """Gather codes that stop builds; whether every build has one.
-
-        Not gathered are those that more drives than are needed bring about: a search with
-        open pins may name them anyway.
-        """
-        bare = self.box(chassis, (), options)
-        codes |= option_stops(bare)
-        for controllers in itertools.product(*map(self.controllers, self.arrays)):
-            probe = self.probe(chassis, controllers, options)
-            passed_through = tuple(replace(array, level="none") for array in probe.arrays)
-            for arrays in (probe.arrays, passed_through):
-                codes |= service_stops(replace(probe, arrays=arrays), self.asked.services)
-            codes |= seat_stops(probe)
-            pairs = list(zip(self.arrays, controllers, strict=True))
-            for ask, controller in pairs:
-                for drive in self.drives(ask):
-                    array = self.array(ask, controller, drive, "0", 1, 2)
-                    codes |= pair_stops(self.prices, bare, array)
-            if option_stops(bare) or seat_stops(probe):
-                continue
-            lists = [list(self.laid_out(*pair, chassis, demands=False)) for pair in pairs]
-            for arrays in itertools.product(*lists):
-                box = self.box(chassis, arrays, options)
-                stopped = count_stops(box, accessories_of(self.prices, box))
-                stopped |= service_stops(box, self.asked.services)
-                if not stopped:
-                    return False
-                codes |= stopped
-        return True
-
-
-def _two(ways: Iterator[Array]) -> list[Array]:
-    """Take two at most: enough to tell one from several."""
-    return list(itertools.islice(ways, 2))
 
 
 def _open(pin: str | None, refurbished: bool, every: bool) -> bool:

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from .generate import write_table
+from .levels import lba_count
 from .money import rounded
 from .reading import Row
 from .reference import fixed, reference_rows
-from .levels import lba_count
 
 TERMS = """\
 currency = "GBP"
