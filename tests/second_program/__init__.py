@@ -3,5 +3,28 @@
 A plain, slow program written from the data contract alone. It shares no code with the
 package and never imports it: where both agree on a price list neither has seen before,
 the agreement means something. It leaves out what the estimates decide (the finding
-``loss_over_limit`` and the demands ``host_iops``, ``host_mb_s`` and ``max_loss_pct``).
+``loss_over_limit`` and the demands ``host_iops``, ``host_mb_s``, ``max_loss_pct`` and
+``max_response_ms``), every array action but ``new``, and advice that terms have to ask for.
+
+Where the text can be read in two ways, this is how it is read here:
+
+* A row belongs to the server of the name in its cell, blank being a name, too, if any row of
+  that name asks for an array or for chassis and options. Other rows have no server.
+* "Two rows with the same id and both blank server and array" are wrong where both ask for an
+  array. Rows of an id that turns up again are each wrong by themselves.
+* "Equal in meaning": as read, defaults filled in.
+* A piece that arrays share is the customer's where any of their rows says so. A refurbished
+  controller or drive comes in array by array, where the row of that array lets it.
+* An accessory that a bought drive brings in counts over the bought drives that name it, any
+  other over all drives of the server, those on other controllers too. It is ``with`` a part
+  where any of those named is in the build, whoever's it is. ``interfaces`` leaves out other
+  drives, and an accessory ``per`` build for which no drive is left.
+* A module protects the cache of the controllers of ours that name it, no other.
+* The lanes of an option card are those of its connector. `needs_processors` of a slot counts
+  for cards, not for what is free.
+* Where there are no processors and no cores asked for, memory comes in any number.
+* A free line needs a price, its cost is in the currency of the quote and has no more decimals
+  either.
+* The rows of a held quote name together what needs a yes; the rows of a refused server what
+  stops it; `action` stands on the rows of arrays; `currency` and `tax_code` may be repeated.
 """

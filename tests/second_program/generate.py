@@ -4,7 +4,12 @@ Kept out on purpose, because the contract does not settle it: accessories for a 
 controller whose chassis is owned, an owned board controller, SAS ports without a SATA rate,
 cache on anything but an array controller, capacities that are not whole gigabytes, prices
 finer than the list's minor unit, and whatever needs an estimate (`advise_loss_pct` is 100
-and no enquiry asks for host_iops, host_mb_s or max_loss_pct).
+and no enquiry asks for host_iops, host_mb_s, max_loss_pct or max_response_ms).
+
+Of orders also: a row without a server name and without an array beside a server that has no
+name either, a later row that spells out a default its first row left blank, pins or demands of
+an array on a row that asks for none, part of a free line, processors and memory that are
+cards, names of servers that ask for nothing, and options in another order on a later row.
 """
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ class OrderPriceWriter(PriceWriter):
             row["mezzanine_sockets"] = rng.choice(["0", "1", "2"])
             if rng.random() < 0.8:
                 row["bay_interfaces"] = rng.choice(["sata;sas", "sata;sas;nvme"])
-            row["backplane"] = rng.choice(["", "direct", "expander"])
+            row["backplane"] = rng.choice(["", "direct", "direct", "expander"])
             if rng.random() < 0.8:
                 row["processor_sockets"] = rng.choice(["1", "2", "2"])
                 row["memory_slots"] = rng.choice(["2", "4", "6"])
@@ -64,7 +64,7 @@ class OrderPriceWriter(PriceWriter):
     def _connect(self) -> None:
         rng = self.rng
         for row in self.controllers:
-            row["ports"] = rng.choice(["", "", "8", "16", "24"])
+            row["ports"] = rng.choice(["", "4", "8", "8", "16"])
             if row["kind"] != "chipset" and rng.random() < 0.5:
                 row["sas_gbit_s"] = "12"
             if row["kind"] == "raid" and rng.random() < 0.5:

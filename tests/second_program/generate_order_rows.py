@@ -9,7 +9,7 @@ from .boxes import Array, Box
 from .generate_enquiries import CUSTOMERS, own_some
 from .generate_order_wrong import spoil
 from .generate_prices import DIGITS
-from .generate_targets import target
+from .generate_targets import any_box, target
 from .levels import survives_any
 from .money import EXACT, Till
 from .orders import OF_SERVER, read_quotes
@@ -115,6 +115,9 @@ class OrderWriter:
 
     def _server(self, currency: str) -> list[Row]:
         """Write the rows of one server that mostly can be built; none where nothing can."""
+        if self.rng.random() < 0.08:
+            box = any_box(self.rng, self.prices, self.rng.choice([1, 1, 2]))
+            return self._rows_of(box, currency, whole=True) if box else []
         rows: list[Row] = []
         for _ in range(8):
             rows = self._any_server(currency)
@@ -136,8 +139,13 @@ class OrderWriter:
         box = target(rng, self.prices, arrays) or target(rng, self.prices, min(arrays, 1))
         if box is None:
             return []
-        first = self._of_server(box, currency)
-        rows = [self._of_array(array, len(box.arrays)) for array in box.arrays]
+        return self._rows_of(box, currency, whole=False)
+
+    def _rows_of(self, box: Box, currency: str, *, whole: bool) -> list[Row]:
+        """Write the rows of a server; where it is pinned `whole` nothing is left to choose."""
+        rng = self.rng
+        first = self._of_server(box, currency, whole=whole)
+        rows = [self._of_array(array, len(box.arrays), whole=whole) for array in box.arrays]
         for name, row in zip(rng.sample(ARRAYS, 3), rows, strict=False):
             row |= {"array": name} if len(rows) > 1 or rng.random() < 0.3 else {}
         if len(rows) > 1 and rng.random() < 0.3:
@@ -160,13 +168,13 @@ class OrderWriter:
             row |= {key: value for key, value in same.items() if key in OF_SERVER}
         return rows
 
-    def _of_server(self, box: Box, currency: str) -> Row:
+    def _of_server(self, box: Box, currency: str, *, whole: bool) -> Row:
         rng = self.rng
         row = {"builds": rng.choice(["", "1", "2", "3", "10"])}
-        if not box.arrays or rng.random() < 0.6:
+        if whole or not box.arrays or rng.random() < 0.6:
             row["chassis"] = box.chassis.sku
         named = [(option, n) for option, n in box.options]
-        if box.arrays and rng.random() < 0.4:
+        if box.arrays and not whole and rng.random() < 0.4:
             kinds = {"processor": "cores", "memory": "memory_gb"}
             named = [(option, n) for option, n in named if option.kind not in kinds]
             for column, sizes in (("cores", (8, 16, 20, 32)), ("memory_gb", (16, 64, 96, 128))):
@@ -209,7 +217,7 @@ class OrderWriter:
             items.append(rng.choice(["1", f"1:{height}", f"1:{height}:{lanes}"]))
         return rng.choice([";", "; "]).join(items) or rng.choice(["0", "1", "1:full:16", "2:low"])
 
-    def _of_array(self, array: Array, arrays: int) -> Row:
+    def _of_array(self, array: Array, arrays: int, *, whole: bool) -> Row:
         rng = self.rng
         share = rng.choice([0, 0.3, 0.6, 1] if arrays == 1 else [0, 0.4, 0.7, 1])
         wanted = {
@@ -218,8 +226,8 @@ class OrderWriter:
             "members": str(array.members),
             "level": array.level,
         }
-        row = {pin: value for pin, value in wanted.items() if rng.random() < share}
-        if array.spans > 1 and rng.random() < 0.4:
+        row = {pin: value for pin, value in wanted.items() if whole or rng.random() < share}
+        if array.spans > 1 and (whole or rng.random() < 0.4):
             row["spans"] = str(array.spans)
         if rng.random() < 0.03:
             row["level"] = rng.choice(["0", "1", "5", "6", "none"])

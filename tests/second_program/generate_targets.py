@@ -26,7 +26,9 @@ def _array(rng: random.Random, prices: Prices, chassis: Chassis, bays: int) -> A
         ]
         if not layouts:
             continue
-        level = rng.choice(sorted({layout[0] for layout in layouts}))
+        offered = sorted({layout[0] for layout in layouts})
+        safe = [level for level in offered if level not in ("0", "none")]
+        level = rng.choice(safe if safe and rng.random() < 0.8 else offered)
         _, spans, members = rng.choice([one for one in layouts if one[0] == level])
         array = Array(controller, drive, level, spans, members)
         if not pair_stops(prices, bare, array):
@@ -34,7 +36,8 @@ def _array(rng: random.Random, prices: Prices, chassis: Chassis, bays: int) -> A
     return None
 
 
-def _box(rng: random.Random, prices: Prices, arrays: int) -> Box | None:
+def any_box(rng: random.Random, prices: Prices, arrays: int) -> Box | None:
+    """Put a server of so many arrays together, whether or not something stops it as a whole."""
     chassis = rng.choice(prices.chassis)
     made: list[Array] = []
     left = chassis.bays
@@ -55,7 +58,7 @@ def target(rng: random.Random, prices: Prices, arrays: int) -> Box | None:
     """Find a server of so many arrays without a stop; mostly one that needs no yes."""
     held = None
     for attempt in range(60):
-        box = _box(rng, prices, arrays)
+        box = any_box(rng, prices, arrays)
         if box is None or (not arrays and not box.options):
             continue
         accessories = accessories_of(prices, box)
