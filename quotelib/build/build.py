@@ -147,18 +147,21 @@ class Build:
     def served(self, item: Accessory) -> dict[int, int]:
         """Count the drives that an accessory goes with, by the place of their array from 0.
 
-        All of the server where the chassis or a part other than a controller calls for it, else
-        all on a controller that does, and the bought ones of a kind that does. An adapter goes
-        with narrow drives only, whoever owns them.
+        The bought ones of the kinds that call for it; where none of them does, those on the
+        controllers that do, or all of the server where the chassis or another part does. An adapter
+        goes with every narrow drive of a kind that calls for it, whoever owns it.
         """
         calling, adapter = self._calling(item), item.kind == "adapter"
         everywhere = calling.difference(controller.sku for _, controller in self.controllers())
+        named = [
+            (array.drives if adapter else array.bought_drives) * (array.drive.sku in item.needed_by)
+            for array in self.arrays
+        ]
         found: dict[int, int] = {}
         for place, array in enumerate(self.arrays):
-            drives = array.drives
-            if not everywhere and array.controller.sku not in calling:
-                named = array.drive.sku in item.needed_by
-                drives = named * (drives if adapter else array.bought_drives)
+            drives = named[place]
+            if not any(named) and (everywhere or array.controller.sku in calling):
+                drives = array.drives
             if item.interfaces and array.drive.interface not in item.interfaces:
                 continue
             if drives and (not adapter or needs_adapter(self.chassis, array)):

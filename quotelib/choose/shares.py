@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from decimal import Decimal
 
-from quotelib.build.build import Build, needs_adapter
+from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Chassis, Controller, Part
 from quotelib.catalogue.price_list import PriceList
@@ -91,17 +91,18 @@ class Shares:
         owned, chassis, controller = bool(array.have_drives), alone.chassis, array.controller
         key = (owned, alone.chassis_owned, chassis.sku, controller.sku, array.drive.sku)
         if key not in self._known:
-            ours = {p.part.sku for p in alone.parts if p.ours}
-            ours |= set() if alone.chassis_owned else {chassis.sku}
-            ours |= set() if owned else {array.drive.sku}
-            here = {chassis.sku, controller.sku, array.drive.sku}
             parts: list[Part] = [] if owned else [array.drive]
+            # Not what comes for each so many, which is rounded up over all arrays, nor what drives
+            # of another array may call for in place of the controller.
             parts += [
                 item
                 for item in alone.accessories
-                if item.per == 1  # what comes for each so many is rounded up over all arrays
-                and (ours if item.kind != "adapter" else here).intersection(item.needed_by)
-                and (item.kind != "adapter" or needs_adapter(chassis, array))
+                if item.per == 1
+                and alone.quantity(item)
+                and (
+                    array.drive.sku in item.needed_by
+                    or self.prices.drives.keys().isdisjoint(item.needed_by)
+                )
             ]
             self._known[key] = self._parts(parts) + self._services("drive")
         return self._known[key]

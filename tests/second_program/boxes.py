@@ -91,7 +91,7 @@ def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[Array] | No
 
     The text says "over the bought drives where a drive brings it in, over all drives
     otherwise". Read as: the bought drives of those that name it; where no bought drive names
-    it all drives of the server, not only those of the controller that does.
+    it all drives on the controllers that do, or of the server where another part does.
     """
     named = [array for array in box.arrays if array.drive.sku in accessory.needed_by]
     if accessory.kind == "adapter":
@@ -99,7 +99,10 @@ def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[Array] | No
     bought = [array for array in named if not array.drive_owned]
     if bought or not ours & set(accessory.needed_by):
         return bought or None
-    return list(box.arrays)
+    calling = ours & set(accessory.needed_by)
+    controllers = {controller.sku for controller in box.controllers}
+    everywhere = bool(calling - controllers)
+    return [array for array in box.arrays if everywhere or array.controller.sku in calling]
 
 
 def accessories_of(prices: Prices, box: Box) -> list[tuple[Accessory, int]]:
