@@ -46,14 +46,14 @@ class Twin:
 def _abilities(c: Controller) -> tuple[object, ...]:
     sas = None if c.sas_gbit_s is None else serial_mb_s(c.sas_gbit_s)  # one rate, two names
     cache, links = (c.cache_mib, c.cache_protection), (c.sata_gbit_s, sas, c.nvme_gen)
-    return c.kind, frozenset(c.levels), cache, links, c.max_drives
+    return c.kind, frozenset(c.levels), cache, links, c.max_drives, c.ports, c.condition
 
 
 def twins(price_list: PriceList, controller: Controller) -> tuple[Controller, ...]:
     """Find the same controller in its other form: a card's mezzanine version, or the reverse.
 
-    The same is what has the same kind, levels, cache and protection, link rates and most
-    drives; a price list does not say it in any other way. A board controller has none.
+    The same is what has the same kind, levels, cache and protection, link rates, most drives,
+    ports and condition; a price list does not say it in any other way. A board controller has none.
     """
     wanted = _OTHER.get(controller.takes)
     same = _abilities(controller)

@@ -164,7 +164,8 @@ def test_each_array_is_made_set_and_checked_by_itself(made: Made) -> None:
     plan = {row.label: row.value for row in bench.plan}
     assert plan["Board"].startswith("CTL-BOARD-8, part of it")
     assert plan["Backplane"] == (
-        "leads from CTL-BOARD-8 for bays 1 to 2; CBL-12G-CD from CTL-RB2-12G-CD for bays 3 to 6, 8"
+        "leads from CTL-BOARD-8 for bays 1 to 2; "
+        "CBL-12G-CD-8 from CTL-RB2-12G-CD for bays 3 to 6, 8"
     )
     cable = step(bench, "Cable").words
     assert "CTL-RB2-12G-CD to backplane for bays 3 to 6, 8." in cable

@@ -8,7 +8,7 @@ import pytest
 
 from quotelib.catalogue.price_list import PriceList, load_price_list, read_folder
 from quotelib.documents.batch.files import file_stems
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import MOST_SHOWN, InputError, Problem, table
 from tests.catalogue.breaking import CHASSIS, SLOTS
 

@@ -8,7 +8,7 @@ import pytest
 
 from quotelib.build.speed import drive_link_mb_s
 from quotelib.catalogue.price_list import PriceList, read_folder
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from tests.catalogue.breaking import ACCESSORIES, CONTROLLERS, DRIVES, SLOTS, Edit, put, terms
 from tests.small_list import change, copy, price_list
 

@@ -33,6 +33,8 @@ def test_twins_of_the_starter_list(starter: PriceList) -> None:
         {"sas_gbit_s": "22.5"},
         {"nvme_gen": 4},
         {"max_drives": 8},
+        {"ports": 4},
+        {"condition": "refurbished"},
         {"mounting": "card"},
     ],
 )
