@@ -115,9 +115,10 @@ class OrderWriter:
 
     def _server(self, currency: str) -> list[Row]:
         """Write the rows of one server that mostly can be built; none where nothing can."""
-        if self.rng.random() < 0.08:
+        if self.rng.random() < 0.12:
             box = any_box(self.rng, self.prices, self.rng.choice([1, 1, 2]))
-            return self._rows_of(box, currency, whole=True) if box else []
+            whole = self.rng.random() < 0.5
+            return self._rows_of(box, currency, whole=whole) if box else []
         rows: list[Row] = []
         for _ in range(8):
             rows = self._any_server(currency)
