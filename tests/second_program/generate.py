@@ -62,13 +62,21 @@ COLUMNS = {
     "services,server,array,cores,memory_gb,max_lead_days,condition,parts,line,line_quantity,"
     "line_price,line_cost",
 }
-# Columns of the second contract in files that the first has, too.
-_LATER = (
-    "when actions services lanes connector_lanes condition ports backplane needs_processors with"
-    " interfaces server array cores memory_gb max_lead_days parts line line_quantity line_price"
-    " line_cost"
-)
-OPTIONAL = frozenset(_LATER.split())
+# What may be left out where no row has it.
+OPTIONAL: dict[str, set[str]] = {
+    "drives": {"lanes", "condition"},
+    "controllers": {"connector_lanes", "ports", "condition"},
+    "chassis": {"backplane", "condition"},
+    "slots": {"connector_lanes", "needs_processors"},
+    "accessories": {"with", "interfaces"},
+    "options": {"condition"},
+    "services": {"when", "actions"},
+    "workloads": set(),
+    "enquiries": {
+        *("services", "server", "array", "cores", "memory_gb", "max_lead_days", "condition"),
+        *("parts", "line", "line_quantity", "line_price", "line_cost"),
+    },
+}
 
 
 def write_table(path: Path, rows: list[Row]) -> None:
@@ -77,7 +85,8 @@ def write_table(path: Path, rows: list[Row]) -> None:
     The header is whole, but for what may be left out and no row has.
     """
     there = {column for row in rows for column in row}
-    columns = [c for c in COLUMNS[path.stem].split(",") if c in there or c not in OPTIONAL]
+    whole, optional = COLUMNS[path.stem].split(","), OPTIONAL[path.stem]
+    columns = [column for column in whole if column in there or column not in optional]
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, columns, restval="", lineterminator="\n")
         writer.writeheader()
