@@ -1,6 +1,6 @@
 """What is a build: a chassis, a list of placed parts, a list of arrays, and what they need."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
@@ -168,19 +168,18 @@ class Build:
                 found[place] = drives
         return found
 
-    def quantity(self, item: Accessory) -> int:
-        """Count an accessory of the price list in a build like this; 0: nothing calls for it."""
-        drives = sum(self.served(item).values())
-        if item.per != "build":
-            return -(-drives // item.per)
-        if item.kind == "adapter" or item.interfaces:
-            return min(drives, 1)
-        return min(drives + len(self._calling(item)), 1)
+    def needs(self, item: Accessory) -> bool:
+        """Tell whether an accessory of the price list comes with a build like this."""
+        if item.together_with:
+            parts = (*(piece.part for piece in self.parts), *(a.drive for a in self.arrays))
+            if not any(part.sku in item.together_with for part in (self.chassis, *parts)):
+                return False
+        by_drives = item.per != "build" or item.kind == "adapter" or item.interfaces
+        return bool(self.served(item)) or (not by_drives and bool(self._calling(item)))
 
-    def has_one_of(self, skus: Collection[str]) -> bool:
-        """Tell whether one of some parts is in the build, whoever owns it."""
-        parts = (*(piece.part for piece in self.parts), *(array.drive for array in self.arrays))
-        return any(part.sku in skus for part in (self.chassis, *parts))
+    def quantity(self, item: Accessory) -> int:
+        """Count an accessory that this build needs."""
+        return 1 if item.per == "build" else -(-sum(self.served(item).values()) // item.per)
 
     def pieces(self) -> Iterator[Placed]:
         """List every part of the server: chassis, parts, drives array by array, accessories."""
@@ -239,10 +238,5 @@ def assemble(
         replace(p, owned=p.owned or (p.part.takes == "board" and chassis_owned)) for p in parts
     )
     bare = Build(chassis, chassis_owned, parts, arrays, (), redundant_supply)
-    wanted = tuple(
-        item
-        for item in price_list.accessories.values()
-        if not item.together_with or bare.has_one_of(item.together_with)
-        if bare.quantity(item)
-    )
+    wanted = tuple(item for item in price_list.accessories.values() if bare.needs(item))
     return replace(bare, accessories=wanted)
