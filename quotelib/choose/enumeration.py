@@ -95,15 +95,27 @@ def _combination(
     chassis, controller, drive = skus
     box, part = price_list.chassis[chassis], price_list.controllers[controller]
     array = Array(price_list.drives[drive], part, Layout(NO_ARRAY, 1), int("drive" in owned))
-    cards = (Placed(price_list.options[sku], number) for sku, number in Counter(options).items())
-    parts = (Placed(part, owned="controller" in owned), *cards)
+    parts = (Placed(part, owned="controller" in owned), *_placed(price_list, options))
     build = assemble(price_list, box, "chassis" in owned, parts, (array,), redundant)
     return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
 
 
 def alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> Combination:
-    """Give what an array needs by itself: chassis, controller and drive, without options."""
-    return _combination(price_list, skus, enquiry.owned, (), False)
+    """Give what an array has by itself: chassis, controller, drive, and the options named."""
+    return _combination(price_list, skus, enquiry.owned, *_options(enquiry))
+
+
+def options_named(price_list: PriceList, enquiry: Enquiry) -> tuple[Placed, ...]:
+    """Give the options that an enquiry names, equal ones together."""
+    return _placed(price_list, enquiry.value("options") or ())
+
+
+def _placed(price_list: PriceList, skus: _Names) -> tuple[Placed, ...]:
+    return tuple(Placed(price_list.options[sku], number) for sku, number in Counter(skus).items())
+
+
+def _options(enquiry: Enquiry) -> tuple[_Names, bool]:
+    return enquiry.value("options") or (), bool(enquiry.value("redundant_supply"))
 
 
 def sound_alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> tuple[Build, ...]:
@@ -115,7 +127,6 @@ def sound_alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> tuple[
 
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
     """List every combination of parts that agrees with the pins, fitting or not."""
-    options, redundant = enquiry.value("options") or (), bool(enquiry.value("redundant_supply"))
     files = (
         (enquiry.chassis, price_list.chassis),
         (enquiry.controller, price_list.controllers),
@@ -126,7 +137,7 @@ def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combinatio
         for named, parts in files
     )
     for skus in product(*choices):
-        yield _combination(price_list, skus, enquiry.owned, options, redundant)
+        yield _combination(price_list, skus, enquiry.owned, *_options(enquiry))
 
 
 def verdicts(

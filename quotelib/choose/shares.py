@@ -100,7 +100,7 @@ class Shares:
                 if item.per == 1
                 and alone.quantity(item)
                 and (
-                    array.drive.sku in item.needed_by
+                    (not owned and array.drive.sku in item.needed_by)
                     or self.prices.drives.keys().isdisjoint(item.needed_by)
                 )
             ]

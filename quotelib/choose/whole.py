@@ -22,7 +22,7 @@ from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate, loss_over_limit, rank
-from quotelib.choose.enumeration import sound_alone
+from quotelib.choose.enumeration import options_named, sound_alone
 from quotelib.choose.packages import Package, packages
 from quotelib.choose.shares import Shares
 from quotelib.choose.stream import Half, Stream
@@ -149,12 +149,9 @@ class Search:
     ) -> Frame | None:
         """Put a server without drives together; None where no drives would make it one."""
         base = self.asked.base
-        named: dict[str, int] = {}
-        for sku in base.value("options") or ():
-            named[sku] = named.get(sku, 0) + 1
         parts = (
             *(Placed(c, owned=self._owned(c)) for c in {c.sku: c for c in taken}.values()),
-            *(Placed(self.prices.options[sku], number) for sku, number in named.items()),
+            *options_named(self.prices, base),
             *(Placed(option, number) for option, number in package.pieces),
         )
         redundant = bool(base.value("redundant_supply"))

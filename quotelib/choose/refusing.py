@@ -1,0 +1,167 @@
+"""Why is there no server for what was asked, where several things were left to choose together."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from quotelib.build import fit
+from quotelib.build.build import Build, Placed, assemble
+from quotelib.build.layout import Array, Layout
+from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Service
+from quotelib.choose.candidate import Candidate, describe
+from quotelib.choose.enumeration import options_named
+from quotelib.choose.options import pinned
+from quotelib.choose.search import choose
+from quotelib.enquiry.column import Asked
+from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import ServerAsked
+from quotelib.facts import Reason
+from quotelib.pricing.lines import in_vain
+from quotelib.text import both
+
+Best = Callable[[PriceList, ServerAsked], Candidate | None]
+
+
+def open_options(base: Enquiry) -> bool:
+    """Tell whether processors or memory are left to choose."""
+    return bool(base.value("cores") or base.value("memory_gb"))
+
+
+def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterator[Reason]:
+    """Say what is in the way: an array by itself, one demand of many, or all of them together.
+
+    `best_of` searches for the best of a server that is asked for otherwise.
+    """
+    stops = list(_stops_of_the_one(price_list, asked))
+    if stops:
+        yield from stops
+        return
+    of_server = [c.name for c in COLUMNS.values() if c.of == "server" and c.demand]
+    rows = [array.without(*of_server, "services") for array in asked.arrays]
+    alone = [choose(price_list, row) for row in rows]
+    if not all(choice.best for choice in alone):
+        for row, choice in zip(asked.arrays, alone, strict=True):
+            for reason in choice.refused:
+                yield _of_array(reason, row, len(asked.arrays))
+        return
+    found = False
+    for demand, array in _demands(price_list, asked):
+        best = best_of(price_list, _without(asked, array, demand.column))
+        if best is not None:
+            found = True
+            got = demand.shown(_seen_by(best, asked, array))
+            change = f"nearest with all else as asked is {got}: {describe(best.build)}"
+            reason = Reason(code=demand.column, what=f"{demand.words} asked", change=change)
+            yield _of_array(reason, array, len(asked.arrays))
+    if not found:
+        yield from _together(price_list, asked, [c.best for c in alone if c.best], best_of)
+
+
+def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
+    """Find what stops a server of which everything is decided; nothing where it is not."""
+    base = asked.base
+    if open_options(base) or not base.chassis or not all(map(pinned, asked.arrays)):
+        return
+    arrays = []
+    controllers: dict[str, Placed] = {}
+    for row in asked.arrays:
+        assert row.controller and row.drive and row.level and row.members  # pinned
+        part = price_list.controllers[row.controller]
+        layout = Layout(row.level, row.members, row.spans or 1, row.spares or 0)
+        have = layout.drives if "drive" in row.owned else 0
+        arrays.append(Array(price_list.drives[row.drive], part, layout, have, name=row.array))
+        before = controllers.get(part.sku)
+        owned = "controller" in row.owned or bool(before and before.owned)
+        controllers[part.sku] = Placed(part, owned=owned)
+    parts = (*controllers.values(), *options_named(price_list, base))
+    build = _assembled(price_list, base, base.chassis, parts, tuple(arrays))
+    yield from fit.stops(build)
+    yield from in_vain(_chosen(price_list, base), build)
+
+
+def _chosen(price_list: PriceList, base: Enquiry) -> list[Service]:
+    return [price_list.services[sku] for sku in dict.fromkeys(base.deal.services)]
+
+
+def _assembled(
+    price_list: PriceList,
+    base: Enquiry,
+    chassis: str,
+    parts: tuple[Placed, ...],
+    arrays: tuple[Array, ...],
+) -> Build:
+    box, owned = price_list.chassis[chassis], "chassis" in base.owned
+    return assemble(price_list, box, owned, parts, arrays, bool(base.value("redundant_supply")))
+
+
+def _of_array(reason: Reason, array: Enquiry | None, arrays: int) -> Reason:
+    if array is None or arrays < 2:
+        return reason
+    name = f"array {array.array}" if array.array else "the array"
+    return reason.model_copy(update={"what": f"{name}: {reason.what}"})
+
+
+def _demands(price_list: PriceList, asked: ServerAsked) -> Iterator[tuple[Asked, Enquiry | None]]:
+    for demand in asked.base.asked(price_list):
+        if demand.of == "server":
+            yield demand, None
+    for array in asked.arrays:
+        for demand in array.asked(price_list):
+            if demand.of == "array" and array.value(demand.column) is not None:
+                yield demand, array
+
+
+def _without(asked: ServerAsked, array: Enquiry | None, *columns: str) -> ServerAsked:
+    """Ask for the same but for some columns, of all or of one array."""
+    arrays = tuple(
+        one.without(*columns) if array is None or one is array else one for one in asked.arrays
+    )
+    base = asked.base if array is not None else asked.base.without(*columns)
+    return replace(asked, base=base, arrays=arrays)
+
+
+def _seen_by(best: Candidate, asked: ServerAsked, array: Enquiry | None) -> Candidate:
+    """Give what a demand looks at: the server, or the one array it is made of."""
+    if array is None:
+        return best
+    own = best.build.arrays[asked.arrays.index(array)]
+    one = replace(best.build, arrays=(own,))
+    return replace(best, build=one, usable_bytes=own.usable_bytes)
+
+
+def _together(
+    price_list: PriceList,
+    asked: ServerAsked,
+    alone: list[Candidate],
+    best_of: Best,
+) -> Iterator[Reason]:
+    """Say what keeps arrays apart that each could be built, or which wishes do not go together."""
+    wishes = dict.fromkeys(demand.column for demand, _ in _demands(price_list, asked))
+    best = best_of(price_list, _without(asked, None, *wishes, "services"))
+    if best is None:
+        yield from _nearest(price_list, asked, alone)
+        return
+    idle = list(in_vain(_chosen(price_list, asked.base), best.build))
+    yield from idle
+    if not idle:
+        what = f"nothing on the price list meets all of it together ({both(wishes)})"
+        yield Reason(code="together", what=what, change="ask for less of two of them or more")
+
+
+def _nearest(price_list: PriceList, asked: ServerAsked, alone: list[Candidate]) -> Iterator[Reason]:
+    """Say what stops the arrays together in the chassis that comes nearest."""
+    base = asked.base
+    arrays = tuple(array for candidate in alone for array in candidate.build.arrays)
+    parts = {p.part.sku: p for candidate in alone for p in candidate.build.parts}
+    pieces = tuple(parts.values()) if arrays else options_named(price_list, base)
+    tried = []
+    for sku in [base.chassis] if base.chassis else price_list.chassis:
+        stops = fit.stops(_assembled(price_list, base, sku, pieces, arrays))
+        if stops:
+            tried.append((len(stops), sku, stops))
+    if tried:
+        yield from min(tried, key=lambda one: one[:2])[2]
+    else:
+        what = "these arrays do not go together into any server on the price list"
+        yield Reason(code="together", what=what, change="spread them over several servers")
