@@ -12,14 +12,17 @@ from tests.end_to_end.conftest import browser  # noqa: F401 - a fixture
 
 from .serving import Watch, code_hidden, free_port, open_code_hidden, settled
 
+DATE = "2026-03-05"
+
 
 @dataclass(frozen=True)
 class Desk:
-    """A served page with code hidden, the folders it writes to and reads from, and its port."""
+    """A served page with code hidden: where it writes, reads and was started, and its port."""
 
     address: str
     folder: Path
     prices: Path
+    here: Path
     port: int
 
 
@@ -31,14 +34,16 @@ def port() -> int:
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    """Serve the page with code hidden and the small price list, once for a module's tests."""
+    """Serve the page with code hidden, the small price list and `DATE`, once for a module."""
     base, port, tables = tmp_path_factory.mktemp("served"), free_port(), small_list.copy()
     for row in (row for rows in tables.values() for row in rows if row.get("unit_cost")):
         row["unit_cost"] += ".37"  # so that no cost is also a figure for the customer
-    prices, folder = small_list.write(base / "prices", tables), base / "desk"
-    folder.mkdir()
-    with code_hidden(folder, port, more=("--prices", str(prices))) as address:
-        yield Desk(address, folder, prices, port)
+    prices, here = small_list.write(base / "prices", tables), base / "desk"
+    folder = base / "quotes of today"
+    here.mkdir()
+    more = ("--prices", str(prices), "--date", DATE, "--out", str(folder))
+    with code_hidden(here, port, more=more) as address:
+        yield Desk(address, folder, prices, here, port)
 
 
 @pytest.fixture
@@ -68,6 +73,12 @@ def _opened(browser: Any, desk: Desk) -> Iterator[tuple[Any, Watch]]:  # noqa: F
     open_code_hidden(opened, desk.address)
     yield opened, watch
     context.close()
+
+
+@pytest.fixture
+def watched(_opened: tuple[Any, Watch]) -> Watch:
+    """Give the watch over the page of the module's tests."""
+    return _opened[1]
 
 
 @pytest.fixture

@@ -1,91 +1,14 @@
-"""A quote from nothing by keyboard alone, in JupyterLab and in the page with code hidden."""
+"""A quote from nothing by keyboard alone in JupyterLab; `test_page` has it with code hidden."""
 
-import csv
-import json
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from quotelib.documents.batch.run import run_batch
-
-from .conftest import Desk
-from .serving import (
-    PATIENCE_MS,
-    jupyterlab,
-    open_code_hidden,
-    open_in_lab,
-    settled,
-    tab_to,
-)
+from .by_keyboard import as_the_batch, quote_by_keyboard
+from .serving import jupyterlab, open_in_lab
 
 pytestmark = pytest.mark.browser
-CUSTOMER = "Wexcombe Bell Foundry (invented)"
-TYPED = {
-    "Customer": CUSTOMER,
-    "Enquiry number": "KEY-1",
-    "Usable capacity, TB": "24",
-    "Drive failures to survive": "2",
-}
-
-
-def _by_keyboard(page: Any) -> None:
-    for label, text in TYPED.items():
-        tab_to(page, label)
-        page.keyboard.type(text)
-    settled(page)
-    tab_to(page, "RAID level")
-    page.keyboard.type("RAID 6")
-    page.keyboard.press("Enter")
-    settled(page)
-    assert page.get_by_role("option", name="RAID 6", exact=False).first.is_visible()
-    tab_to(page, "Hot spares")
-    page.keyboard.type("1")
-    settled(page)
-    tab_to(page, "Write quote, bench sheet and record")
-    page.keyboard.press("Enter")
-    said = page.locator(".ql-written")
-    page.wait_for_function(
-        "!/^(|Writing …)$/.test(document.querySelector('.ql-written')?.innerText.trim() ?? '')",
-        timeout=PATIENCE_MS,
-    )
-    assert said.inner_text().startswith("Written: Q-"), said.inner_text()
-
-
-def _as_the_batch(folder: Path, prices: Path, tmp_path: Path) -> None:
-    """Check every figure of the record against a batch of the same enquiry."""
-    record = json.loads((folder / "records" / "KEY-1.json").read_text("utf-8"))
-    row = {
-        "enquiry_id": "KEY-1",
-        "customer": CUSTOMER,
-        "usable_tb": "24",
-        "survive": "2",
-        "level": "6",
-        "spares": "1",
-    }
-    enquiries = tmp_path / "enquiries.csv"
-    with enquiries.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, row)
-        writer.writeheader()
-        writer.writerow(row)
-    out = tmp_path / "batch"
-    result = run_batch(enquiries, out, prices=prices)
-    assert [r["outcome"] for r in result.rows] == ["quoted"]
-    assert {name: record["enquiry"][name] for name in row} == row
-    assert record == json.loads((out / "records" / "KEY-1.json").read_text("utf-8"))
-    for kind in ("quotes", "bench"):
-        ours = (folder / kind / "KEY-1.html").read_text("utf-8")
-        assert ours == (out / kind / "KEY-1.html").read_text("utf-8")
-
-
-def test_code_hidden(desk: Desk, page: Any, tmp_path: Path) -> None:
-    open_code_hidden(page, desk.address)
-    _by_keyboard(page)
-    _as_the_batch(desk.folder, desk.prices, tmp_path)
-    # The code stays hidden, and the margin is nowhere on the page a customer may see.
-    text = page.inner_text("body")
-    assert "import" not in text
-    assert "margin" not in text.lower().replace("shows cost and margin", "")
 
 
 def test_jupyterlab(port: int, page: Any, copy_of_small: Path, tmp_path: Path) -> None:
@@ -94,6 +17,6 @@ def test_jupyterlab(port: int, page: Any, copy_of_small: Path, tmp_path: Path) -
     with jupyterlab(folder, port, prices=copy_of_small) as address:
         open_in_lab(page, address)
         page.locator(".ql-page input").first.focus()
-        _by_keyboard(page)
+        quote_by_keyboard(page)
         page.goto("about:blank")
-    _as_the_batch(folder, copy_of_small, tmp_path)
+    as_the_batch(folder, copy_of_small, tmp_path)

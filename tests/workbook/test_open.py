@@ -1,6 +1,5 @@
 """`quotelib open`: whose prices, which date, where files go; what is wrong is told before."""
 
-import json
 import subprocess
 import sys
 from pathlib import Path
@@ -9,10 +8,8 @@ from typing import Any
 import nbformat
 import pytest
 
-from quotelib import resources
+from quotelib import cli, resources
 from quotelib.workbook import serve
-
-from .serving import code_hidden, open_code_hidden, write_quote
 
 
 def _open(*given: str, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -40,13 +37,28 @@ def test_a_bad_list_is_told_as_a_table(copy_of_small: Path, tmp_path: Path) -> N
         (["nothing"], "quote_one_customer"),
     ],
 )
-def test_what_is_wrong_is_told(given: list[str], told: str, tmp_path: Path) -> None:
+def test_what_is_wrong_is_told(
+    given: list[str],
+    told: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     (tmp_path / "file").write_text("not a folder")
-    done = _open(*given, cwd=tmp_path)
-    assert done.returncode == 2
-    assert told in done.stderr
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setitem(sys.modules, "voila.app", None)  # it must not come so far as to serve
+    assert cli.main(["open", "--no-browser", *given]) == 2
+    said = capsys.readouterr()
+    assert told in said.err
+    assert "Traceback" not in said.err
+    assert "The workbook is at" not in said.out
+
+
+def test_the_command_itself_ends_with_2_and_words(tmp_path: Path) -> None:
+    done = _open("nothing", cwd=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "quote_one_customer" in done.stderr
     assert "Traceback" not in done.stderr
-    assert "The workbook is at" not in done.stdout
 
 
 def test_help_lists_the_notebooks(tmp_path: Path) -> None:
@@ -71,29 +83,3 @@ def test_what_is_given_counts_in_a_notebook(name: str, tmp_path: Path) -> None:
     assert names["prices"] == ""
     exec(code[2], names)
     assert names["prices"] == given["prices"]
-
-
-@pytest.mark.browser
-def test_open_with_a_list_of_ones_own(
-    copy_of_small: Path, tmp_path: Path, port: int, page: Any
-) -> None:
-    here = tmp_path / "desk"
-    here.mkdir()
-    out = tmp_path / "quotes of today"
-    more = ("--prices", str(copy_of_small), "--date", "2026-03-05", "--out", str(out))
-    with code_hidden(here, port, more=more) as address:
-        log = (tmp_path / "desk.log").read_text("utf-8")
-        assert f"Files go to {out}." in log
-        open_code_hidden(page, address)
-        text = page.inner_text("body")
-        assert str(copy_of_small) in text
-        assert "5 March 2026" in text
-        assert str(out) in text
-        write_quote(page, "Own list (invented)", "O-1", "7")
-        page.goto("about:blank")
-    record = json.loads((out / "records" / "O-1.json").read_text("utf-8"))
-    assert record["date"] == "2026-03-05"
-    assert record["enquiry"]["usable_tb"] == "7"
-    assert record["quote_number"] == "Q-20260305-O-1"
-    assert {part["sku"] for part in record["servers"][0]["parts"]} & {"BOX-4", "BOX-12"}
-    assert list(here.iterdir()) == []

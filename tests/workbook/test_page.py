@@ -1,10 +1,10 @@
 """What the page with code hidden does: refuses in words, forgets nothing, shows no margin."""
 
+import datetime as dt
 import json
 import os
 import re
 import signal
-import subprocess
 import time
 from pathlib import Path
 from typing import Any
@@ -13,8 +13,17 @@ import pytest
 
 from quotelib.workbook.autosave import FILE_NAME
 
-from .conftest import Desk
-from .serving import PATIENCE_MS, Watch, code_hidden, open_code_hidden, press_write, settled
+from .by_keyboard import as_the_batch, quote_by_keyboard
+from .conftest import DATE, Desk
+from .serving import (
+    PATIENCE_MS,
+    Watch,
+    code_hidden,
+    open_code_hidden,
+    press_write,
+    settled,
+    write_quote,
+)
 
 pytestmark = pytest.mark.browser
 NEED = {"Customer": "Ampleforth Weather Log (invented)", "Enquiry number": "P-1"}
@@ -98,51 +107,6 @@ def _kernels_under(folder: Path) -> list[int]:
     return found
 
 
-def test_kernel_crash(desk: Desk, page: Any, watch: Watch) -> None:
-    before = _kernels_under(desk.folder)
-    open_code_hidden(page, desk.address)
-    _fill(page, **{"Usable capacity, TB": "31", "Discount, %": "2"})
-    (kernel,) = set(_kernels_under(desk.folder)).difference(before)
-    watch.expect_silence = False  # a dead kernel is a failed request
-    os.kill(kernel, signal.SIGKILL)
-    # Typed before anybody noticed: only the browser has it.
-    page.get_by_label("Note").fill("Rings back on Thursday")
-    page.get_by_label("Usable capacity, TB").fill("32")
-    page.wait_for_timeout(500)
-    page.goto("about:blank")
-    open_code_hidden(page, desk.address)
-    watch.expect_silence = True
-    assert page.get_by_label("Customer", exact=True).input_value() == ""
-    offered = page.get_by_label("What was typed before")
-    page.wait_for_function(
-        "document.querySelector('[data-name=restore] select')?.innerText.includes('Ampleforth')",
-        timeout=PATIENCE_MS,
-    )
-    assert NEED["Customer"] in offered.inner_text()
-    page.get_by_role("button", name="Restore it").click()
-    settled(page)
-    for label, text in {
-        **NEED,
-        "Usable capacity, TB": "32",
-        "Discount, %": "2",
-        "Note": "Rings back on Thursday",
-    }.items():
-        assert page.get_by_label(label, exact=True).input_value() == text
-    assert "Can be quoted" in _line(page) or "Would be a draft" in _line(page)
-
-
-def test_reload_keeps(desk: Desk, page: Any) -> None:
-    open_code_hidden(page, desk.address)
-    _fill(page, **{"Usable capacity, TB": "nonsense"})
-    kept = json.loads((desk.folder / FILE_NAME).read_text("utf-8"))
-    assert kept[-1]["cells"]["usable_tb"] == "nonsense"  # also what is wrong is not lost
-    page.reload()
-    page.get_by_label("Customer", exact=True).wait_for(timeout=PATIENCE_MS)
-    page.get_by_role("button", name="Restore it").click()
-    settled(page)
-    assert page.get_by_label("Usable capacity, TB").input_value() == "nonsense"
-
-
 def test_margin_only_for_the_seller(desk: Desk, blank: Any) -> None:
     folder = desk.folder
     # Half off: under the floor, which a customer must not read anywhere.
@@ -222,19 +186,84 @@ def test_nothing_jumps(blank: Any) -> None:
         assert field.bounding_box() == pytest.approx(before, abs=0.1)
 
 
-def test_port_in_use(desk: Desk, tmp_path: Path) -> None:
-    """A second page takes the next free port instead of failing."""
-    with code_hidden(tmp_path, desk.port) as other:
-        assert f":{desk.port}/" in desk.address
-        assert f":{desk.port}/" not in other
+def test_by_keyboard(desk: Desk, blank: Any, tmp_path: Path) -> None:
+    quote_by_keyboard(blank)
+    as_the_batch(desk.folder, desk.prices, tmp_path, dt.date.fromisoformat(DATE))
+    # The code stays hidden, and the margin is nowhere on the page a customer may see.
+    text = blank.inner_text("body")
+    assert "import" not in text
+    assert "margin" not in text.lower().replace("shows cost and margin", "")
+
+
+def test_a_list_a_date_and_a_folder_of_ones_own(desk: Desk, blank: Any) -> None:
+    log = desk.here.with_suffix(".log").read_text("utf-8")
+    assert f"Files go to {desk.folder}." in log
+    text = blank.inner_text("body")
+    assert str(desk.prices) in text
+    assert "5 March 2026" in text
+    assert str(desk.folder) in text
+    write_quote(blank, "Own list (invented)", "O-1", "7")
+    record = json.loads((desk.folder / "records" / "O-1.json").read_text("utf-8"))
+    assert record["date"] == DATE == "2026-03-05"
+    assert record["enquiry"]["usable_tb"] == "7"
+    assert record["quote_number"] == "Q-20260305-O-1"
+    assert {part["sku"] for part in record["servers"][0]["parts"]} & {"BOX-4", "BOX-12"}
+    assert list(desk.here.iterdir()) == []
+
+
+def _restore(page: Any) -> None:
+    page.get_by_role("button", name="Restore it").click()
+    settled(page)
+
+
+def test_kernel_crash_and_reload(desk: Desk, blank: Any, watched: Watch) -> None:
+    typed = {"Customer": "Lantern Loom Archive (invented)", "Enquiry number": "P-2"}
+    typed |= {"Usable capacity, TB": "31", "Discount, %": "2"}
+    _fill(blank, **typed)
+    (kernel,) = _kernels_under(desk.folder)
+    watched.expect_silence = False  # a dead kernel is a failed request
+    os.kill(kernel, signal.SIGKILL)
+    # Typed before anybody noticed: only the browser has it.
+    late = {"Note": "Rings back on Thursday", "Usable capacity, TB": "32"}
+    for label, text in late.items():
+        blank.get_by_label(label).fill(text)
+    blank.wait_for_timeout(500)
+    blank.goto("about:blank")
+    open_code_hidden(blank, desk.address)
+    watched.expect_silence = True
+    assert blank.get_by_label("Customer", exact=True).input_value() == ""
+    offered = blank.get_by_label("What was typed before")
+    blank.wait_for_function(
+        "document.querySelector('[data-name=restore] select')?.innerText.includes('Lantern')",
+        timeout=PATIENCE_MS,
+    )
+    assert typed["Customer"] in offered.inner_text()
+    _restore(blank)
+    for label, text in {**typed, **late}.items():
+        assert blank.get_by_label(label, exact=True).input_value() == text
+    assert "Can be quoted" in _line(blank) or "Would be a draft" in _line(blank)
+    # Also what is wrong is not lost, when somebody loads the page anew.
+    _fill(blank, **{**typed, "Usable capacity, TB": "nonsense"})
+    kept = json.loads((desk.folder / FILE_NAME).read_text("utf-8"))
+    assert kept[-1]["cells"]["usable_tb"] == "nonsense"
+    blank.reload()
+    blank.get_by_label("Customer", exact=True).wait_for(timeout=PATIENCE_MS)
+    assert blank.get_by_label("Usable capacity, TB").input_value() == ""
+    _restore(blank)
+    assert blank.get_by_label("Usable capacity, TB").input_value() == "nonsense"
 
 
 @pytest.mark.parametrize("name", ["check_price_list", "index"])
-def test_other_notebooks(tmp_path: Path, port: int, page: Any, name: str) -> None:
-    """They open as pages too, write to the folder one is in, and their kernels end with them."""
+def test_other_notebooks(desk: Desk, tmp_path: Path, page: Any, name: str) -> None:
+    """They open as pages too, write to the folder one is in, and their kernels end with them.
+
+    Their port is in use already: they take the next free one instead of failing.
+    """
     folder = tmp_path / "desk"
     folder.mkdir()
-    with code_hidden(folder, port, name) as address:
+    with code_hidden(folder, desk.port, name) as address:
+        assert f":{desk.port}/" in desk.address
+        assert f":{desk.port}/" not in address
         page.goto(address)
         page.locator("h1").first.wait_for(timeout=PATIENCE_MS)
         assert _kernels_under(folder)
@@ -247,13 +276,3 @@ def test_other_notebooks(tmp_path: Path, port: int, page: Any, name: str) -> Non
     while _kernels_under(folder) and time.monotonic() < deadline:
         time.sleep(0.2)
     assert _kernels_under(folder) == []
-
-
-def test_unknown_notebook() -> None:
-    import sys
-
-    command = [sys.executable, "-m", "quotelib.cli", "open", "nothing", "--no-browser"]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
-    assert done.returncode == 2
-    assert "quote_one_customer" in done.stderr
-    assert "Traceback" not in done.stderr
