@@ -1,5 +1,6 @@
 """Records of the ten builds, and the pages that are made of a record."""
 
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -27,18 +28,27 @@ def array(made: QuoteRecord) -> ArrayShown:
 
 def pages(made: QuoteRecord) -> tuple[str, str]:
     """Render the quote page and the bench sheet of a record."""
-    with TemporaryDirectory() as folder:
-        file = Path(folder) / "record.json"
-        file.write_text(made.to_json(), "utf-8")
-        return quote_page(file), bench_page(file)
+    return _rendered(made, quote_page), _rendered(made, bench_page)
 
 
 def page(made: QuoteRecord) -> str:
     """Render the quote page of a record."""
-    return pages(made)[0]
+    return _rendered(made, quote_page)
 
 
 @cache
 def sheet(name: str) -> str:
     """Render the bench sheet of a build."""
-    return pages(record(name))[1]
+    return sheet_of(record(name))
+
+
+def sheet_of(made: QuoteRecord) -> str:
+    """Render the bench sheet of a record."""
+    return _rendered(made, bench_page)
+
+
+def _rendered(made: QuoteRecord, render: Callable[[Path], str]) -> str:
+    with TemporaryDirectory() as folder:
+        file = Path(folder) / "record.json"
+        file.write_text(made.to_json(), "utf-8")
+        return render(file)

@@ -94,16 +94,20 @@ def test_it_is_the_wheel_that_runs(installed: Path, path: dict[str, str], tmp_pa
 def test_the_installed_wheel_gives_the_same_bytes(
     demo: Batch, path: dict[str, str], tmp_path: Path
 ) -> None:
-    """On example enquiries, in an empty folder, with the price list it ships with."""
+    """On examples of every outcome and currency, in an empty folder, with its own price list.
+
+    And so does any second run: one process instead of two, another hash seed and time zone.
+    """
     empty = tmp_path / "empty"
     empty.mkdir()
     ask = "from quotelib.resources import demo_enquiries as d; print(d())"
     shipped = run("-c", ask, program=PYTHON, cwd=empty, env=path).stdout.strip()
     assert shipped and Path(shipped) != demo_enquiries()
     assert Path(shipped).read_bytes() == demo_enquiries().read_bytes()
-    some = some_examples(demo, tmp_path / "some.csv", "outcome")
-    batch = ("batch", some, "--out", "out", "--date", DATE, "--jobs", "2")
-    done = run(*batch, program=(*PYTHON, "-m", "quotelib.cli"), cwd=empty, env=path)
+    some = some_examples(demo, tmp_path / "some.csv", "outcome", "currency")
+    batch = ("batch", some, "--out", "out", "--date", DATE, "--jobs", "1")
+    other = {"PYTHONHASHSEED": "7", "TZ": "Pacific/Kiritimati", "LC_ALL": "C"}
+    done = run(*batch, program=(*PYTHON, "-m", "quotelib.cli"), cwd=empty, env={**path, **other})
     assert done.returncode == 1, done.stdout + done.stderr
     same_as(demo, empty / "out")
     assert [entry.name for entry in empty.iterdir()] == ["out"]

@@ -1,14 +1,12 @@
-"""Barcodes: read back by another library, from the drawing and from a sheet as it is shown."""
+"""Barcodes as drawn, read back by another library; `test_bench_sheet` reads those of a sheet."""
 
 from __future__ import annotations
 
 import io
 import re
-from typing import Any
 
 import pytest
 import vl_convert
-import zxingcpp
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -23,14 +21,8 @@ from quotelib.documents.barcodes import (
     Barcode,
     code128,
 )
-from tests.documents.builds import record, sheet
-from tests.ten_builds import SIX
+from tests.documents.scanning import read
 
-SCALE = 3
-PLACES = """() => [...document.querySelectorAll('svg.barcode')].map(e => {
-  const r = e.getBoundingClientRect();
-  return [r.left + scrollX, r.top + scrollY, r.right + scrollX, r.bottom + scrollY];
-})"""
 DOTS_PER_MM = 300 / 25.4  # an office printer's 300 dots an inch
 
 
@@ -46,12 +38,6 @@ def as_printed(code: Barcode) -> Image.Image:
     paper = Image.new("RGBA", drawn.size, "white")
     paper.alpha_composite(drawn)
     return paper.convert("L")
-
-
-def read(image: Image.Image) -> list[tuple[str, str]]:
-    # As printed only: at half the printer's dots the reader makes a second text of some.
-    found = zxingcpp.read_barcodes(image, try_downscale=False)
-    return [(b.text, str(b.format)) for b in found]
 
 
 def test_every_sku_of_the_starter_list_is_read_back(starter: PriceList) -> None:
@@ -97,22 +83,3 @@ def test_a_barcode_has_no_script_and_says_what_it_is() -> None:
     code = code128('A"<&>', CELL_MM)
     assert code is not None
     assert 'aria-label="barcode of A&quot;&lt;&amp;&gt;"' in code.svg
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize("name", SIX)
-def test_a_sheet_as_shown_is_read_back(name: str, browser: Any) -> None:
-    page = browser.new_page(device_scale_factor=SCALE)
-    page.set_content(sheet(name))
-    boxes = page.evaluate(PLACES)
-    left, top = (min(box[i] for box in boxes) for i in (0, 1))
-    right, bottom = (max(box[i] for box in boxes) for i in (2, 3))
-    clip = {"x": left, "y": top, "width": right - left, "height": bottom - top}
-    shown = page.screenshot(full_page=True, clip=clip)
-    page.close()
-    # One picture of them all, and each cut out of it by itself.
-    whole = Image.open(io.BytesIO(shown)).convert("L")
-    moves = (left, top, left, top)
-    cuts = [[round(SCALE * (at - by)) for at, by in zip(box, moves, strict=True)] for box in boxes]
-    got = [found for cut in cuts for found in read(whole.crop(tuple(cut)))]
-    assert [text for text, _ in got] == [line.sku for line in record(name).servers[0].bench.pick]

@@ -1,21 +1,30 @@
-"""Bench sheets as they are printed and read: three pages, nothing clipped, no prices."""
+"""Bench sheets printed and read: three pages, nothing clipped, codes read back, no prices."""
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from quotelib.documents.sections import section
 from quotelib.promise.record import QuoteRecord
 from tests.documents.builds import array, record, sheet
+from tests.documents.scanning import read
 from tests.end_to_end.page_text import Page
 from tests.ten_builds import ALL, SIX, TWELVE
 
 PAPER = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+SCALE = 3
+PLACES = """() => [...document.querySelectorAll('svg.barcode')].map(e => {
+  const r = e.getBoundingClientRect();
+  return [r.left + scrollX, r.top + scrollY, r.right + scrollX, r.bottom + scrollY];
+})"""
 SIDE_MM = 12  # margins left and right, as the style sheet sets them
 # Everything that reaches beyond the page or out of the box it is in.
 CLIPPED = """() => {
@@ -54,37 +63,61 @@ def pages_of(pdf: bytes) -> int:
     return counted
 
 
-Look = Callable[[str], tuple[dict[str, list[str]], dict[str, int]]]
+@dataclass(frozen=True)
+class Seen:
+    """A sheet in a browser: by size of paper what is clipped and how many pages, and its codes."""
+
+    clipped: dict[str, list[str]]
+    printed: dict[str, int]
+    codes: list[str]
+
+
+Look = Callable[[str], Seen]
 
 
 @pytest.fixture(scope="module")
 def look(browser: Any) -> Look:
-    """Open each sheet once; by size of paper: what is clipped, and how many pages it prints on."""
+    """Open each sheet once; those of `SIX` are printed, and their barcodes read."""
+    paper, screen = browser.new_page(), browser.new_page(device_scale_factor=SCALE)
+    paper.emulate_media(media="print")
 
     @cache
-    def looked(name: str) -> tuple[dict[str, list[str]], dict[str, int]]:
-        page = browser.new_page()
-        page.emulate_media(media="print")
-        page.set_content(sheet(name))
-        clipped, printed = {}, {}
+    def looked(name: str) -> Seen:
+        seen = Seen({}, {}, [])
+        paper.set_content(sheet(name))
         for size, (across, _) in PAPER.items():
             width = int((across - 2 * SIDE_MM) / 25.4 * 96)
-            page.set_viewport_size({"width": width, "height": 1000})
-            clipped[size] = page.evaluate(CLIPPED)
+            paper.set_viewport_size({"width": width, "height": 1000})
+            seen.clipped[size] = paper.evaluate(CLIPPED)
             if name in SIX:
-                printed[size] = pages_of(page.pdf(format=size))
-        page.close()
-        return clipped, printed
+                seen.printed[size] = pages_of(paper.pdf(format=size))
+        if name in SIX:
+            screen.set_content(sheet(name))
+            seen.codes.extend(codes_of(screen))
+        return seen
 
     return looked
+
+
+def codes_of(page: Any) -> list[str]:
+    """Read the barcodes of a page as it is shown."""
+    boxes = page.evaluate(PLACES)
+    left, top = (min(box[i] for box in boxes) for i in (0, 1))
+    right, bottom = (max(box[i] for box in boxes) for i in (2, 3))
+    clip = {"x": left, "y": top, "width": right - left, "height": bottom - top}
+    shown = page.screenshot(full_page=True, clip=clip)
+    # One picture of them all, and each cut out of it by itself.
+    whole = Image.open(io.BytesIO(shown)).convert("L")
+    moves = (left, top, left, top)
+    cuts = [[round(SCALE * (at - by)) for at, by in zip(box, moves, strict=True)] for box in boxes]
+    return [text for cut in cuts for text, _ in read(whole.crop(tuple(cut)))]
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("size", PAPER)
 @pytest.mark.parametrize("name", SIX)
 def test_prints_on_three_pages(name: str, size: str, look: Look) -> None:
-    _, printed = look(name)
-    assert 2 <= printed[size] <= 3
+    assert 2 <= look(name).printed[size] <= 3
     assert array(record(name)).layout.members <= 12
     assert name in TWELVE
 
@@ -93,8 +126,13 @@ def test_prints_on_three_pages(name: str, size: str, look: Look) -> None:
 @pytest.mark.parametrize("size", PAPER)
 @pytest.mark.parametrize("name", ALL)
 def test_nothing_is_clipped_on_paper(name: str, size: str, look: Look) -> None:
-    clipped, _ = look(name)
-    assert clipped[size] == []
+    assert look(name).clipped[size] == []
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", SIX)
+def test_barcodes_are_read_back_as_shown(name: str, look: Look) -> None:
+    assert look(name).codes == [line.sku for line in record(name).servers[0].bench.pick]
 
 
 @pytest.mark.browser

@@ -10,7 +10,7 @@ from quotelib.documents.sections import section
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from tests.asking import ask
-from tests.documents.builds import pages
+from tests.documents.builds import page, sheet_of
 from tests.services import PINS, prices, tables
 from tests.small_list import change, price_list
 
@@ -29,8 +29,7 @@ def text(html: str) -> str:
 
 def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None:
     made = record(starter, usable_tb="20", builds="5", services="SVC-ONSITE-3Y;SVC-MIGRATE*2")
-    offer, _ = pages(made)
-    said = text(offer)
+    said = text(page(made))
     onsite = "On-site service for three years: a technician by the end of the next working day"
     moved = "Migration of data from the old storage, up to one working day at your site"
     assert f"Service {onsite} " in said
@@ -87,7 +86,6 @@ def test_a_certificate_of_erasure_leaves_the_bench_as_it_was(
     certified = record(starter, **cells, services="SVC-ERASE-CERT;SVC-MIGRATE")
     assert certified.servers[0].bench == plain.servers[0].bench
     assert certified.cautions == plain.cautions
-    _, sheet = pages(certified)
-    assert "800-88" not in sheet
+    assert "800-88" not in sheet_of(certified)
     line = next(x for x in certified.servers[0].lines if x.sku == "SVC-ERASE-CERT")
     assert line.quantity == 4
