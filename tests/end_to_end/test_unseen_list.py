@@ -14,5 +14,5 @@ DATE = dt.date(2026, 11, 25)
 
 def test_the_whole_batch_on_one_unseen_list(tmp_path: Path) -> None:
     prices, enquiries = generate(77, tmp_path, replace(SMALL, enquiries=20))
-    run_batch(enquiries, tmp_path / "out", prices=prices, date=DATE, jobs=2)
+    run_batch(enquiries, tmp_path / "out", prices=prices, date=DATE)
     assert compare(tmp_path / "out" / "summary.csv", reference_rows(prices, enquiries)) == []

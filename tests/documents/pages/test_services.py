@@ -13,8 +13,10 @@ from tests.asking import ask
 from tests.documents.builds import page, sheet_of
 from tests.services import PINS, prices, tables
 from tests.small_list import change, price_list
+from tests.ten_builds import SIX
 
 DATE = dt.date(2026, 3, 2)
+PINNED = SIX["passed through"]
 
 
 def record(offered: PriceList, **cells: str) -> QuoteRecord:
@@ -28,7 +30,7 @@ def text(html: str) -> str:
 
 
 def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None:
-    made = record(starter, usable_tb="20", builds="5", services="SVC-ONSITE-3Y;SVC-MIGRATE*2")
+    made = record(starter, **PINNED, builds="5", services="SVC-ONSITE-3Y;SVC-MIGRATE*2")
     said = text(page(made))
     onsite = "On-site service for three years: a technician by the end of the next working day"
     moved = "Migration of data from the old storage, up to one working day at your site"
@@ -42,7 +44,7 @@ def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None
 
 
 def test_an_offer_without_them_says_nothing_of_them(starter: PriceList) -> None:
-    made = record(starter, usable_tb="20", builds="5")
+    made = record(starter, **PINNED, builds="5")
     said = text(section("costs", record=made).html)
     assert "Less volume discount of 2.5 % for 5 alike −" in said
     assert "once" not in said.lower()
