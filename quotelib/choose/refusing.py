@@ -13,7 +13,7 @@ from quotelib.choose.enumeration import options_named
 from quotelib.choose.options import pinned
 from quotelib.choose.search import choose
 from quotelib.enquiry.column import Asked
-from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.columns import COLUMNS, demand_columns
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
@@ -21,6 +21,8 @@ from quotelib.pricing.lines import in_vain
 from quotelib.text import both
 
 Best = Callable[[PriceList, ServerAsked], Candidate | None]
+_DEMANDED = tuple(column.name for column in demand_columns())
+_OF_SERVER = tuple(name for name in _DEMANDED if COLUMNS[name].of == "server")
 
 
 def open_options(base: Enquiry) -> bool:
@@ -37,13 +39,14 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
     if stops:
         yield from stops
         return
-    of_server = [c.name for c in COLUMNS.values() if c.of == "server" and c.demand]
-    rows = [array.without(*of_server, "services") for array in asked.arrays]
+    rows = [array.without(*_OF_SERVER, "services") for array in asked.arrays]
     alone = [choose(price_list, row) for row in rows]
     if not all(choice.best for choice in alone):
         for row, choice in zip(asked.arrays, alone, strict=True):
             for reason in choice.refused:
                 yield _of_array(reason, row, len(asked.arrays))
+        if best_of(price_list, _without(asked, None, *_DEMANDED, "services")) is None:
+            yield from _nearest(price_list, asked)
         return
     found = False
     for demand, array in _demands(price_list, asked):
@@ -55,7 +58,7 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
             reason = Reason(code=demand.column, what=f"{demand.words} asked", change=change)
             yield _of_array(reason, array, len(asked.arrays))
     if not found:
-        yield from _together(price_list, asked, [c.best for c in alone if c.best], best_of)
+        yield from _together(price_list, asked, best_of)
 
 
 def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
@@ -130,28 +133,25 @@ def _seen_by(best: Candidate, asked: ServerAsked, array: Enquiry | None) -> Cand
     return replace(best, build=one, usable_bytes=own.usable_bytes)
 
 
-def _together(
-    price_list: PriceList,
-    asked: ServerAsked,
-    alone: list[Candidate],
-    best_of: Best,
-) -> Iterator[Reason]:
+def _together(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterator[Reason]:
     """Say what keeps arrays apart that each could be built, or which wishes do not go together."""
-    wishes = dict.fromkeys(demand.column for demand, _ in _demands(price_list, asked))
-    best = best_of(price_list, _without(asked, None, *wishes, "services"))
+    best = best_of(price_list, _without(asked, None, *_DEMANDED, "services"))
     if best is None:
-        yield from _nearest(price_list, asked, alone)
+        yield from _nearest(price_list, asked)
         return
     idle = list(in_vain(_chosen(price_list, asked.base), best.build))
     yield from idle
     if not idle:
-        what = f"nothing on the price list meets all of it together ({both(wishes)})"
+        wishes = both(dict.fromkeys(demand.column for demand, _ in _demands(price_list, asked)))
+        what = f"nothing on the price list meets all of it together ({wishes})"
         yield Reason(code="together", what=what, change="ask for less of two of them or more")
 
 
-def _nearest(price_list: PriceList, asked: ServerAsked, alone: list[Candidate]) -> Iterator[Reason]:
+def _nearest(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     """Say what stops the arrays together in the chassis that comes nearest."""
     base = asked.base
+    each = (choose(price_list, row.without(*_DEMANDED, "services")) for row in asked.arrays)
+    alone = [choice.best for choice in each if choice.best is not None]
     arrays = tuple(array for candidate in alone for array in candidate.build.arrays)
     parts = {p.part.sku: p for candidate in alone for p in candidate.build.parts}
     pieces = tuple(parts.values()) if arrays else options_named(price_list, base)

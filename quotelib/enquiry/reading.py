@@ -20,6 +20,7 @@ from quotelib.text import both, count
 
 _QUOTE = [c.name for c in COLUMNS.values() if c.of == "quote" and c.name != "enquiry_id"]
 _SERVER = [c.name for c in COLUMNS.values() if c.of == "server"]
+_SHARED = {*_QUOTE, *_SERVER}
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +116,7 @@ def _filled(
     made: list[Enquiry] = []
     problems: list[list[Problem]] = []
     first: dict[str, Mapping[str, str]] = {}
+    told: set[tuple[str, str | None]] = set()  # what is wrong for all of them, where it is first
     for text, number in zip(texts, numbers, strict=True):
         own = {name: str(cell).strip() for name, cell in text.items()}
         filled, wrong = dict(own), []
@@ -126,14 +128,15 @@ def _filled(
                 said = str(head.get(name, "")).strip()
                 if not own.get(name):
                     filled[name] = said
-                elif not _same(name, own[name], said):
+                elif (name, said) not in told and not _same(name, own[name], said):
                     why = f"is not what the first row of the {what} says ({shown(said) or 'blank'})"
                     right = "leave it blank, or say the same"
                     wrong.append(Problem(file, number, name, own[name], why, right))
         try:
             made.append(read_enquiry(filled, price_list, file, number))
         except InputError as error:
-            wrong += error.problems
+            wrong += (p for p in error.problems if (p.column, filled.get(p.column)) not in told)
+        told |= {(p.column, own.get(p.column)) for p in wrong if p.column in _SHARED}
         problems.append(wrong)
     if not any(problems) and len(made) > 1:
         for place, column, why, right in _together(made):
