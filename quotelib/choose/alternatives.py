@@ -102,7 +102,8 @@ def rivals(
     """Set every controller of a price list against one enquiry.
 
     Where the enquiry pins a controller, the pin is lifted for the comparison; only the controller
-    that the customer has already counts as owned.
+    that the customer has already counts as owned. Refurbished ones are left out where only new
+    parts will do.
 
     Parameters
     ----------
@@ -123,7 +124,7 @@ def rivals(
     refused: list[Rival] = []
     not_owned = tuple(role for role in enquiry.owned if role != "controller")
     for sku, controller in price_list.controllers.items():
-        if sku in best:
+        if sku in best or not (enquiry.sold(controller) or sku == enquiry.controller):
             continue
         owned = enquiry.owned if sku == enquiry.controller else not_owned
         found = choose(price_list, enquiry.change(controller=sku, owned=owned))

@@ -6,6 +6,7 @@ from typing import Literal
 from quotelib.build.build import Build
 from quotelib.build.findings import PART_CODES, Finding
 from quotelib.build.layout import Layout
+from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.enumeration import verdicts
@@ -78,6 +79,10 @@ def judge_all(
     if open_pins:
         _look(price_list, enquiry, asked, {pin: found[pin] for pin in open_pins})
     for pin in wanted:
+        # A part that is never chosen unasked can be pinned all the same.
+        for sku in _unasked(price_list, enquiry, pin):
+            _look(price_list, _pinned(enquiry, pin, sku), asked, {pin: found[pin]})
+    for pin in wanted:
         tried = [] if pin in open_pins else [enquiry.without(pin)]
         if pin == "spares":
             tried = [_pinned(enquiry, pin, value) for value in values(price_list, pin)]
@@ -92,12 +97,25 @@ def judge_all(
     }
 
 
+def _unasked(price_list: PriceList, enquiry: Enquiry, pin: str) -> list[str]:
+    files: dict[str, Mapping[str, Part]] = {
+        "chassis": price_list.chassis,
+        "controller": price_list.controllers,
+        "drive": price_list.drives,
+    }
+    return [sku for sku, part in files.get(pin, {}).items() if not enquiry.sold(part)]
+
+
 def _look(
     price_list: PriceList, enquiry: Enquiry, asked: list[Asked], found: Mapping[str, _Missed]
 ) -> None:
-    left = {(pin, value) for pin in found for value in values(price_list, pin)}
-    if "spares" in found:
-        left = {("spares", str(enquiry.spares))}
+    left: set[tuple[str, str]] = set()
+    for pin in found:
+        if enquiry.value(pin) is not None:
+            left.add((pin, str(enquiry.value(pin))))
+        else:
+            unasked = _unasked(price_list, enquiry, pin)
+            left |= {(pin, v) for v in values(price_list, pin) if v not in unasked}
     for build, _ in verdicts(price_list, enquiry, sound_only=True):
         candidate = Candidate(build, build.usable_bytes)
         missed = [demand for demand in asked if not demand.met(candidate)]
