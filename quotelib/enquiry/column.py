@@ -164,7 +164,9 @@ class Column:
 
     def names(self, cell: str) -> list[str]:
         """Give what a cell names: one thing, or each of its list."""
-        return [name for name, _ in cells.split_counts(cell)] if self.many else [cell]
+        if not self.many:
+            return [cell]
+        return [name for name, _ in cells.split_counts(cell) if name]
 
 
 @dataclass(frozen=True)

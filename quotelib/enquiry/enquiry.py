@@ -11,11 +11,13 @@ from pydantic_core import PydanticCustomError
 
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.tables import KEEPERS
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
 from quotelib.enquiry.column import Asked, Setting
 from quotelib.enquiry.columns import COLUMNS, OWNABLE
 from quotelib.errors import InputError, Problem, shown
+from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Deal
 from quotelib.text import either
 from quotelib.units import plain
@@ -75,14 +77,15 @@ class Enquiry:
         return self.change(**dict.fromkeys(columns))
 
     def cells(self) -> dict[str, str]:
-        """Write the enquiry as cells of a row, blank ones left out."""
+        """Write the enquiry as cells of a row; what a blank one means is left out."""
         row = {}
-        for name in COLUMNS:
+        for name, column in COLUMNS.items():
             value = self.value(name)
+            if value in (None, column.default):
+                continue
             if isinstance(value, tuple):
                 value = ";".join(map(str, value))
-            if value is not None and value != "":
-                row[name] = format(value, "f") if isinstance(value, Decimal) else str(value)
+            row[name] = format(value, "f") if isinstance(value, Decimal) else str(value)
         return row
 
     @property
@@ -154,7 +157,7 @@ def read_enquiry(
     Parameters
     ----------
     row
-        Text by column; blank or absent cells are "not given".
+        Text by column; blank or absent cells are "not given", the keeper's own are passed over.
     file, row_number
         Where the row stands, for messages.
 
@@ -167,7 +170,7 @@ def read_enquiry(
     problems = [
         Problem(file, row_number, name, given[name], "is not a known name", "rename or remove it")
         for name in given
-        if name not in COLUMNS
+        if name not in COLUMNS and not name.startswith(KEEPERS)
     ]
     values: dict[str, Any] = {}
     for column in COLUMNS.values():
@@ -179,7 +182,7 @@ def read_enquiry(
             problems.append(Problem(file, row_number, column.name, cell, why, right))
     problems += [
         Problem(file, row_number, column, given.get(column, ""), why, right)
-        for column, why, right in _references(given, price_list)
+        for column, why, right in (*_references(given, price_list), *_too_fine(values, price_list))
     ]
     if problems:
         raise InputError(problems)
@@ -205,6 +208,18 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
             why = f"says the customer has the {role}, but does not say which"
             yield "owned", why, f"give its sku in the column {role}"
     yield from _wants_something(given)
+
+
+def _too_fine(values: Mapping[str, Any], price_list: PriceList) -> Iterator[tuple[str, str, str]]:
+    """Find amounts that the quote's currency has no coins for; zeros at the end do not count."""
+    currency = values.get("currency") or price_list.terms.currency
+    if currency not in price_list.currencies:
+        return
+    for column in ("line_price", "line_cost"):
+        amount = values.get(column)
+        if amount is not None and to_minor(currency, amount) != amount:
+            why = f"has more decimals than {currency}, which has {digits(currency) or 'none'}"
+            yield column, why, "round it to that"
 
 
 def _wants_something(given: Mapping[str, str]) -> Iterator[tuple[str, str, str]]:

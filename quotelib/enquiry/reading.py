@@ -116,7 +116,7 @@ def _filled(
     made: list[Enquiry] = []
     problems: list[list[Problem]] = []
     first: dict[str, Mapping[str, str]] = {}
-    told: set[tuple[str, str | None]] = set()  # what is wrong for all of them, where it is first
+    told: set[tuple[str, str]] = set()  # what is wrong for all of them, where it is first
     for text, number in zip(texts, numbers, strict=True):
         own = {name: str(cell).strip() for name, cell in text.items()}
         filled, wrong = dict(own), []
@@ -135,10 +135,10 @@ def _filled(
         try:
             made.append(read_enquiry(filled, price_list, file, number))
         except InputError as error:
-            wrong += (p for p in error.problems if (p.column, filled.get(p.column)) not in told)
-        told |= {(p.column, own.get(p.column)) for p in wrong if p.column in _SHARED}
+            wrong += (p for p in error.problems if (p.column, filled.get(p.column, "")) not in told)
+        told |= {(p.column, own.get(p.column, "")) for p in wrong if p.column in _SHARED}
         problems.append(wrong)
-    if not any(problems) and len(made) > 1:
+    if not any(problems):
         for place, column, why, right in _together(made):
             value = made[place].value(column) or ""
             problems[place].append(Problem(file, numbers[place], column, value, why, right))
