@@ -12,7 +12,7 @@ import pytest
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError
 
 GOOD = {"enquiry_id": "GOOD-1", "customer": "Somebody", "usable_tb": "4"}
@@ -24,8 +24,6 @@ ROWS: list[tuple[str, dict[str, str], list[tuple[str, str]]]] = [
     ("id of spaces", {"enquiry_id": "   "}, [("enquiry_id", "is blank")]),
     ("endless id", {"enquiry_id": "x" * 501}, [("enquiry_id", "is 501 characters long; use at")]),
     ("blank customer", {"customer": ""}, [("customer", "is blank; write a few words")]),
-    ("id of another row", {"enquiry_id": "GOOD-1"},
-     [("enquiry_id", "'GOOD-1' is there already, in row 2; give each enquiry an id of its own")]),
     ("no size, no pins", {"usable_tb": ""},
      [("usable_tb", "is blank, and drive, members and level are not all given; say how many TB")]),
     ("no size, pins incomplete", {"usable_tb": "", "drive": "DISK-4T", "level": "5"},
@@ -145,10 +143,11 @@ def test_a_broken_row_is_told_what_is_wrong(
     told: list[tuple[str, str]],
 ) -> None:
     path = write(tmp_path / "asked.csv", GOOD, {**BASE, **cells}, {**GOOD, "enquiry_id": "GOOD-2"})
-    first, row, last = read_enquiries(path, small)
-    assert first.enquiry is not None
-    assert last.enquiry is not None
-    assert row.enquiry is None
+    first, broken, last = read_enquiries(path, small)
+    assert first.request is not None
+    assert last.request is not None
+    assert broken.request is None
+    (row,) = broken.rows
     listing = "\n".join(map(str, row.problems))
     assert {(p.file, p.row) for p in row.problems} == {("asked.csv", 3)}
     for column, words in told:
@@ -185,8 +184,9 @@ def test_a_row_of_the_wrong_shape(
     path = tmp_path / "asked.csv"
     path.write_bytes(HEAD + b"GOOD-1,Somebody,4\n" + line)
     good, bad = read_enquiries(path, small)
-    assert good.enquiry is not None
-    (problem,) = bad.problems
+    assert good.request is not None
+    assert bad.request is None
+    ((problem,),) = (row.problems for row in bad.rows)
     assert (problem.row, problem.column) == (3, "")
     assert words in str(problem)
 
@@ -207,15 +207,15 @@ def test_a_file_that_is_not_there(small: PriceList, tmp_path: Path) -> None:
 def test_among_many_the_near_ones_are_proposed(
     starter: PriceList, tmp_path: Path, column: str, typed: str, meant: str
 ) -> None:
-    (row,) = read_enquiries(write(tmp_path / "asked.csv", {**BASE, column: typed}), starter)
-    (problem,) = row.problems
+    (asked,) = read_enquiries(write(tmp_path / "asked.csv", {**BASE, column: typed}), starter)
+    ((problem,),) = (row.problems for row in asked.rows)
     assert problem.right.startswith("did you mean ")
     assert meant in problem.right
 
 
 def test_nothing_near_is_not_guessed_at(starter: PriceList, tmp_path: Path) -> None:
-    (row,) = read_enquiries(write(tmp_path / "asked.csv", {**BASE, "drive": "§§§"}), starter)
-    assert row.problems[0].right == "look it up in the price list"
+    (asked,) = read_enquiries(write(tmp_path / "asked.csv", {**BASE, "drive": "§§§"}), starter)
+    assert asked.rows[0].problems[0].right == "look it up in the price list"
 
 
 def test_the_corpus_is_as_large_as_it_claims() -> None:
