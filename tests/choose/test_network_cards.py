@@ -12,7 +12,7 @@ from quotelib.choose.enumeration import verdicts
 from quotelib.choose.search import choose
 from quotelib.errors import InputError
 from quotelib.promise.answer import answer
-from tests.asking import ask
+from tests.asking import ask, order
 from tests.small_list import TABLES, copy, price_list, table, write
 
 DATE = dt.date(2026, 3, 2)
@@ -33,7 +33,7 @@ def prices() -> PriceList:
 
 
 def slots_of(prices: PriceList, **cells: str) -> dict[str, list[int | None]]:
-    record = answer(prices, ask(prices, **cells), DATE, alternatives=False).record
+    record = answer(prices, order(prices, **cells), DATE, alternatives=False).record
     assert record is not None
     found: dict[str, list[int | None]] = {}
     for seat in record.servers[0].placement.seats:
@@ -89,7 +89,7 @@ def test_an_option_for_another_chassis(prices: PriceList) -> None:
 def test_watts_mass_price_freight_and_lead_time_count_it(prices: PriceList) -> None:
     pins = {**PINS, "controller": "MEZZ"}
     bare, with_two = (
-        answer(prices, ask(prices, **pins, options=options, builds="3"), DATE, alternatives=False)
+        answer(prices, order(prices, **pins, options=options, builds="3"), DATE, alternatives=False)
         for options in ("", "NET-FULL*2")
     )
     assert bare.record is not None and with_two.record is not None
@@ -107,8 +107,8 @@ def test_watts_mass_price_freight_and_lead_time_count_it(prices: PriceList) -> N
 
 
 def test_the_bench_picks_and_fits_each_card(prices: PriceList) -> None:
-    enquiry = ask(prices, **{**PINS, "controller": "MEZZ"}, options="NET-FULL*2")
-    record = answer(prices, enquiry, DATE, alternatives=False).record
+    request = order(prices, **{**PINS, "controller": "MEZZ"}, options="NET-FULL*2")
+    record = answer(prices, request, DATE, alternatives=False).record
     assert record is not None
     bench = record.servers[0].bench
     (pick,) = [line for line in bench.pick if line.sku == "NET-FULL"]
@@ -116,7 +116,7 @@ def test_the_bench_picks_and_fits_each_card(prices: PriceList) -> None:
     seated = [step.words for step in bench.steps if "NET-FULL" in step.words]
     assert {words for words in seated if "slot 1" in words}
     assert {words for words in seated if "slot 2" in words}
-    assert any(fact.value.startswith("2 × NET-FULL") for fact in record.asked)
+    assert any(fact.value.startswith("2 × NET-FULL") for fact in record.servers[0].asked)
 
 
 def test_every_build_has_what_was_asked_for(prices: PriceList) -> None:

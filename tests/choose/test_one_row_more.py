@@ -91,7 +91,7 @@ FULL_WATTS = Column(
     demand=Demand(
         "build",
         "at most",
-        lambda c: c.build.watts,
+        lambda c, _: c.build.watts,
         lambda value, _: f"at most {value} W",
         lambda c, _: f"{c.build.watts} W",
     ),

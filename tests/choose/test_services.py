@@ -11,7 +11,7 @@ from quotelib.choose.options import judge_all
 from quotelib.choose.search import choose
 from quotelib.errors import InputError
 from quotelib.promise.answer import answer
-from tests.asking import ask, chosen
+from tests.asking import ask, chosen, order
 from tests.services import PINS, prices
 
 PRICES = prices()
@@ -105,7 +105,7 @@ def test_a_budget_is_held_against_one_build_alone() -> None:
 
 def test_the_choice_is_the_same_and_every_net_holds_what_is_charged_once() -> None:
     plain, moved = (
-        answer(PRICES, ask(PRICES, **OPEN, services=services), DATE).record
+        answer(PRICES, order(PRICES, **OPEN, services=services), DATE).record
         for services in ("", "MOVE*2")
     )
     assert plain is not None and moved is not None
