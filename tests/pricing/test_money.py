@@ -11,6 +11,7 @@ from quotelib.catalogue.terms import minor_digits
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.money import digits, share, to_minor
 from quotelib.pricing.totals import Deal, Price, Totals, effective_discount, price, totals
+from tests.billing import lines
 from tests.small_list import TERMS, build, change, copy, price_list
 
 MIRROR = Layout("1", 2)
@@ -22,7 +23,7 @@ def billed(
     """Give lines, price before tax and totals."""
     deal = deal or Deal()
     priced = price(made, book, deal)
-    return book.lines(made, deal.builds), priced, totals(priced, book, deal)
+    return lines(made, book, deal), priced, totals(priced, book, deal)
 
 
 @pytest.mark.parametrize(
@@ -132,9 +133,9 @@ def test_totals_in_the_order_of_en_16931(small: PriceList) -> None:
     made = build(small, "BOX-4 BOARD DISK-4T", MIRROR)
     book = PriceBook(small, "EUR")
     deal = Deal(builds=3, discount_pct=Decimal(3), tax_code="ODD")
-    lines, priced, summed = billed(made, book, deal)
+    listed, priced, summed = billed(made, book, deal)
     assert [
-        (line.sku, line.quantity, str(line.unit_price), str(line.amount)) for line in lines
+        (line.sku, line.quantity, str(line.unit_price), str(line.amount)) for line in listed
     ] == [
         ("BOX-4", 3, "582.00", "1746.00"),
         ("DISK-4T", 6, "116.40", "698.40"),
@@ -206,8 +207,8 @@ def test_what_the_customer_owns_is_neither_charged_nor_sent(small: PriceList) ->
     # The carrier comes with a chassis of ours, so not here; fitting and assembly still apply.
     # Freight: 16.50 + 1.15 x (2 x 0.7 kg) = 18.11. The whole build weighs 11.4 kg.
     made = build(small, "BOX-4 BOARD DISK-4T", MIRROR, owned="chassis")
-    lines, priced, _ = billed(made, PriceBook(small, "GBP"))
-    assert [line.sku for line in lines] == ["DISK-4T", "ASSEMBLE", "FIT-DRIVE", "ARRAY"]
+    listed, priced, _ = billed(made, PriceBook(small, "GBP"))
+    assert [line.sku for line in listed] == ["DISK-4T", "ASSEMBLE", "FIT-DRIVE", "ARRAY"]
     assert priced.freight == Decimal("18.11")
     assert made.mass_g() == 11_400
     assert made.mass_g(shipped_only=True) == 1_400
@@ -215,8 +216,8 @@ def test_what_the_customer_owns_is_neither_charged_nor_sent(small: PriceList) ->
 
 def test_an_adapter_comes_also_for_drives_the_customer_owns(small: PriceList) -> None:
     made = build(small, "BOX-4 BOARD FLASH-1T", MIRROR, owned="drive")
-    lines, *_ = billed(made, PriceBook(small, "GBP"))
-    quantities = {line.sku: line.quantity for line in lines}
+    listed, *_ = billed(made, PriceBook(small, "GBP"))
+    quantities = {line.sku: line.quantity for line in listed}
     assert "FLASH-1T" not in quantities
     assert quantities["ADAPTER"] == 2
 
@@ -244,14 +245,14 @@ def test_an_adapter_comes_only_where_a_small_drive_meets_a_large_bay(small: Pric
     ],
 )
 def test_services(small: PriceList, names: str, layout: Layout, expected: dict[str, int]) -> None:
-    lines, *_ = billed(build(small, names, layout), PriceBook(small, "GBP"))
-    assert {line.sku: line.quantity for line in lines if line.share == "Services"} == expected
+    listed, *_ = billed(build(small, names, layout), PriceBook(small, "GBP"))
+    assert {line.sku: line.quantity for line in listed if line.share == "Services"} == expected
 
 
 def test_spares_are_paid_for_and_weigh(small: PriceList) -> None:
     book = PriceBook(small, "GBP")
-    lines, *_ = billed(build(small, "BOX-4 BOARD DISK-4T", Layout("1", 2, spares=1)), book)
-    assert {line.sku: line.quantity for line in lines if line.share == "Drives"} == {"DISK-4T": 3}
+    listed, *_ = billed(build(small, "BOX-4 BOARD DISK-4T", Layout("1", 2, spares=1)), book)
+    assert {line.sku: line.quantity for line in listed if line.share == "Drives"} == {"DISK-4T": 3}
 
 
 def test_a_margin_of_nothing() -> None:

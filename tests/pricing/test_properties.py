@@ -11,7 +11,9 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.lines import PriceBook
+from quotelib.pricing.quote import unit_costs
 from quotelib.pricing.totals import Deal, price, totals
+from tests import billing
 from tests.small_list import build, change, copy, price_list
 
 # ISO 4217 minor units (status: memory): of every size there is.
@@ -76,7 +78,7 @@ def test_totals_are_the_sum_of_their_parts(
     prices, currency, deal = offer
     made = raid5(prices, members)
     book = PriceBook(prices, currency)
-    lines, priced = book.lines(made, deal.builds), price(made, book, deal)
+    lines, priced = billing.lines(made, book, deal), price(made, book, deal)
     summed = totals(priced, book, deal)
     places = MINOR[currency]
 
@@ -88,7 +90,7 @@ def test_totals_are_the_sum_of_their_parts(
     for amount in (*(line.amount for line in lines), summed.discount, summed.freight, summed.tax):
         assert -amount.as_tuple().exponent == places
 
-    costs = book.unit_costs(made)
+    costs = unit_costs(billing.order(made, deal), book)
     assert priced.cost == sum(line.quantity * costs[line.sku] for line in lines)
 
     # and each part is the exact fraction, rounded once

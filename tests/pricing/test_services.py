@@ -9,6 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.pricing.lines import PriceBook, in_vain, times
 from quotelib.pricing.totals import Deal, price, totals
+from tests import billing
 from tests.services import prices
 from tests.small_list import build
 
@@ -18,7 +19,7 @@ MIRROR = Layout("1", 2)
 
 def quantities(made: Build, deal: Deal) -> dict[str, int]:
     """Count the lines of services by sku."""
-    lines = PriceBook(PRICES, "GBP").lines(made, deal.builds, deal.services)
+    lines = billing.lines(made, PriceBook(PRICES, "GBP"), deal)
     return {line.sku: line.quantity for line in lines if line.share == "Services"}
 
 
@@ -95,7 +96,7 @@ def test_money(currency: str, deal: Deal, expected: str) -> None:
     names = "lines_total once_total discount freight net net_per_build tax gross"
     found = [*(str(getattr(summed, name)) for name in names.split()), str(priced.cost)]
     assert found == expected.split()
-    lines = book.lines(made, deal.builds, deal.services)
+    lines = billing.lines(made, book, deal)
     assert sum(line.amount for line in lines) == summed.lines_total
     assert sum(line.amount for line in lines if line.once) == summed.once_total
 
