@@ -15,7 +15,7 @@ from quotelib.bench.shown import BenchSheet
 from quotelib.build.layout import Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.enquiry.reading import read_request
 from quotelib.pricing.totals import Deal
 from quotelib.promise.answer import Answer, answer
 from quotelib.promise.record import QuoteRecord, Server
@@ -30,8 +30,8 @@ STARTER = load_price_list()
 
 
 def asked(cells: dict[str, str]) -> Answer:
-    enquiry = read_enquiry({"enquiry_id": "T", "customer": "Invented", **cells}, STARTER)
-    return answer(STARTER, enquiry, dt.date(2026, 11, 25), alternatives=False)
+    request = read_request([{"enquiry_id": "T", "customer": "Invented", **cells}], STARTER)
+    return answer(STARTER, request, dt.date(2026, 11, 25), alternatives=False)
 
 
 @cache

@@ -15,7 +15,7 @@ from quotelib.predict.running import server_estimates
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.shown import ArrayShown
-from tests.asking import ask
+from tests.asking import order
 
 DATE = dt.date(2026, 3, 2)
 
@@ -24,7 +24,7 @@ UNFIT = re.compile(r"(?<![A-Za-z])(nan|NaN|inf|-inf|Infinity|None|null)(?![A-Za-
 
 
 def record(prices: PriceList, **cells: str) -> QuoteRecord:
-    answered = answer(prices, ask(prices, **cells), DATE)
+    answered = answer(prices, order(prices, **cells), DATE)
     assert answered.record is not None, answered.reason
     return answered.record
 

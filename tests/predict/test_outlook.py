@@ -13,7 +13,7 @@ import pytest
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
-from quotelib.documents.batch.summary import ESTIMATED, record_cells
+from quotelib.documents.batch.summary import ESTIMATED, record_rows
 from quotelib.estimate.running import mean_watts
 from quotelib.predict import estimate as estimate_module
 from quotelib.predict import exposure, running, speed
@@ -21,7 +21,7 @@ from quotelib.predict.estimate import Estimate, made, one
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import figure
-from tests.asking import ask
+from tests.asking import ask, order
 from tests.predict.outlooks import (
     DATE,
     all_estimates,
@@ -236,7 +236,7 @@ def test_without_redundancy_nothing_is_said_of_rebuilds(small: PriceList, level:
     gone = {"rebuild_hours", "exposed_hours", "degraded_iops", "rebuilding_iops", "unreadable_pct"}
     assert not keys & gone
     assert not any("whole again" in words for words in array(made_record).outlook.words)
-    assert "rebuild_hours" not in record_cells(made_record)
+    assert "rebuild_hours" not in record_rows(made_record)[0]
     # Three drives, none may fail: 1 - exp(-3 x years / mean life), at the field's 3.01 % a year.
     wanted = 100 * -math.expm1(-3 * 5 * 0.0301)
     assert value(made_record, "loss_pct") == pytest.approx(wanted, rel=1e-9)
@@ -252,7 +252,7 @@ def test_without_redundancy_nothing_is_said_of_rebuilds(small: PriceList, level:
 @each_record
 def test_the_summary_has_the_same_figures(small: PriceList, cells: dict[str, str]) -> None:
     made_record = record(small, **cells)
-    row = record_cells(made_record)
+    (row,) = record_rows(made_record)
     for column in ESTIMATED:
         found: Estimate | None = estimate(made_record, column)
         if found is None or found.value is None:
@@ -275,18 +275,18 @@ def limited(pct: str) -> PriceList:
 def test_a_loss_over_the_limit_holds_the_quote_unless_accepted() -> None:
     prices = limited("0.001")
     pins = {"drive": "DISK-4T", "members": "6", "level": "5", "workload": "files"}
-    held = answer(prices, ask(prices, **pins), DATE)
+    held = answer(prices, order(prices, **pins), DATE)
     assert held.outcome == "held" and held.record is not None and held.record.draft
     (reason,) = held.reasons
     assert reason.code == "loss_over_limit"
     loss = value(held.record, "loss_pct")
     assert f"over 5 years is {loss:.2g} %, above the 0.001 %" in reason.words
-    accepted = answer(prices, ask(prices, **pins, accept="loss_over_limit"), DATE)
+    accepted = answer(prices, order(prices, **pins, accept="loss_over_limit"), DATE)
     assert accepted.outcome == "quoted" and accepted.record is not None
     (told,) = [f for f in server(accepted.record).findings if f.code == "loss_over_limit"]
     assert told.accepted and told.severity == "advise"
     under = limited("99")
-    assert answer(under, ask(under, **pins), DATE).outcome == "quoted"
+    assert answer(under, order(under, **pins), DATE).outcome == "quoted"
 
 
 def codes(made_record: QuoteRecord) -> set[str]:

@@ -9,7 +9,7 @@ import pytest
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import charts
-from quotelib.documents.batch.summary import ESTIMATED, record_cells
+from quotelib.documents.batch.summary import ESTIMATED, record_rows
 from quotelib.documents.quoting import quote_page
 from quotelib.promise.record import QuoteRecord
 from tests.predict.outlooks import (
@@ -118,7 +118,7 @@ def test_what_is_missing_is_said_in_words(case: str) -> None:
     assert reason in text
     assert_clean(made)
     assert not UNFIT.search(charts_of(made))
-    row = record_cells(made)
+    (row,) = record_rows(made)
     for column in ESTIMATED:
         assert bool(row.get(column)) == (column not in unknown), column
 

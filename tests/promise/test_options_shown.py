@@ -11,7 +11,7 @@ from quotelib.choose.search import choose
 from quotelib.documents.sections import section
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord, Server
-from tests.asking import ask
+from tests.asking import ask, order
 from tests.small_list import OPTIONS, TABLES, TERMS, change, copy, price_list, write
 
 DATE = dt.date(2026, 3, 2)
@@ -26,7 +26,7 @@ def prices() -> PriceList:
 
 
 def quoted(prices: PriceList, **cells: str) -> QuoteRecord:
-    record = answer(prices, ask(prices, **{**PINS, **cells}), DATE, alternatives=False).record
+    record = answer(prices, order(prices, **{**PINS, **cells}), DATE, alternatives=False).record
     assert record is not None
     return record
 
@@ -173,7 +173,7 @@ def test_a_redundant_supply_takes_two(prices: PriceList) -> None:
     found = choose(prices, ask(prices, usable_tb="4", redundant_supply="yes", options="PSU-600"))
     assert found.best is not None
     assert {c.build.chassis.sku for c in found.feasible} == {"BOX-12"}
-    asked = {fact.label: fact.value for fact in quoted(prices, **PINS, max_watts="300").asked}
+    asked = {fact.label: fact.value for fact in server(prices, max_watts="300").asked}
     assert asked["Draw"] == "at most 300 W"
 
 

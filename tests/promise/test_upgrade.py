@@ -13,6 +13,7 @@ from quotelib.enquiry.enquiry import Enquiry
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
 from quotelib.promise.upgrade import upgrade_words
+from tests import billing
 from tests.asking import ask
 
 DRIVES = {"drive": "DRV-HDD-10T-SAS-4K", "members": "8", "level": "6"}
@@ -101,7 +102,7 @@ def test_owned_parts_cost_nothing(
     fixed = {"chassis": "CHS-2U-12L", "controller": "CTL-RB2-12G-CD"}
     both = [chosen(starter, **DRIVES, **fixed, owned=o) for o in ("", owned)]
     book = PriceBook(starter, "GBP")
-    all_lines, lines = (book.lines(b, e.builds) for e, b in both)
+    all_lines, lines = (billing.lines(b, book, e.deal) for e, b in both)
     whole, less = (price(b, book, e.deal) for e, b in both)
     assert share in {line.share for line in all_lines}
     assert share not in {line.share for line in lines}

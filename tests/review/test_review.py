@@ -11,7 +11,7 @@ import pytest
 
 from quotelib.catalogue.checks import CONTENTS_FILE
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.review import (
@@ -44,7 +44,7 @@ def _quoted(folder: Path, date: dt.date = DATE, **cells: str) -> QuoteRecord:
     """Quote from the starter list and keep the record in a folder."""
     starter = load_price_list()
     row = {"enquiry_id": "A", "customer": "Open", "usable_tb": "6", **HERE, **cells}
-    record = answer(starter, read_enquiry(row, starter), date, alternatives=False).record
+    record = answer(starter, read_request([row], starter), date, alternatives=False).record
     assert record is not None
     folder.mkdir(exist_ok=True)
     (folder / f"{row['enquiry_id']}.json").write_text(record.to_json(), "utf-8")
@@ -187,7 +187,7 @@ def test_pins_of_a_record_lead_to_its_server(starter: PriceList, tmp_path: Path)
     record = _quoted(tmp_path / "records", level="60", spares="1")
     (server,) = record.servers
     cells = {"enquiry_id": "again", "customer": "Open", **server.pins()}
-    again = answer(starter, read_enquiry(cells, starter), DATE, alternatives=False).record
+    again = answer(starter, read_request([cells], starter), DATE, alternatives=False).record
     assert again is not None
     assert again.servers[0].placement == server.placement
     assert again.servers[0].arrays[0].layout == server.arrays[0].layout
