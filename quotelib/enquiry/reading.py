@@ -20,7 +20,6 @@ from quotelib.text import both, count
 
 _QUOTE = [c.name for c in COLUMNS.values() if c.of == "quote" and c.name != "enquiry_id"]
 _SERVER = [c.name for c in COLUMNS.values() if c.of == "server"]
-_SHARED = {*_QUOTE, *_SERVER}
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,27 +115,28 @@ def _filled(
     made: list[Enquiry] = []
     problems: list[list[Problem]] = []
     first: dict[str, Mapping[str, str]] = {}
-    told: set[tuple[str, str]] = set()  # what is wrong for all of them, where it is first
     for text, number in zip(texts, numbers, strict=True):
         own = {name: str(cell).strip() for name, cell in text.items()}
         filled, wrong = dict(own), []
+        above: set[str] = set()
         heads = [(_QUOTE, texts[0], "quote")]
         if own.get("server") or own.get("usable_tb") or own.get("drive") or own.get("chassis"):
-            heads.append((_SERVER, first.setdefault(own.get("server", ""), own), "server"))
+            heads.append((_SERVER, first.setdefault(own.get("server", ""), text), "server"))
         for names, head, what in heads:
             for name in names:
                 said = str(head.get(name, "")).strip()
                 if not own.get(name):
                     filled[name] = said
-                elif (name, said) not in told and not _same(name, own[name], said):
+                    above |= set() if text is head else {name}
+                elif not _same(name, own[name], said):
                     why = f"is not what the first row of the {what} says ({shown(said) or 'blank'})"
                     right = "leave it blank, or say the same"
                     wrong.append(Problem(file, number, name, own[name], why, right))
         try:
             made.append(read_enquiry(filled, price_list, file, number))
         except InputError as error:
-            wrong += (p for p in error.problems if (p.column, filled.get(p.column, "")) not in told)
-        told |= {(p.column, own.get(p.column, "")) for p in wrong if p.column in _SHARED}
+            # What is wrong with what a first row says is told there alone.
+            wrong += (problem for problem in error.problems if problem.column not in above)
         problems.append(wrong)
     if not any(problems):
         for place, column, why, right in _together(made):

@@ -95,12 +95,17 @@ def drives_of(found: Build, item: Accessory) -> int:
     boards = {p.part.sku for p in found.parts if isinstance(p.part, Controller)}
     every = {found.chassis.sku, *(p.part.sku for p in found.parts)}
     callers = (every if item.kind == "adapter" else ours) & set(item.needed_by)
+    by_drives = any(
+        array.drive.sku in item.needed_by and (array.bought_drives or item.kind == "adapter")
+        for array in found.arrays
+    )
     number = 0
     for array in found.arrays:
         for drive in range(array.drives):
             bought = drive >= array.have_drives or item.kind == "adapter"
             called = bought and array.drive.sku in item.needed_by
-            called |= array.controller.sku in callers or bool(callers - boards)
+            if not by_drives:
+                called = array.controller.sku in callers or bool(callers - boards)
             narrow = array.drive.width_in == "2.5" and found.chassis.bay_width_in == "3.5"
             kept = array.drive.interface in (item.interfaces or ("sata", "sas", "nvme"))
             number += called and kept and (narrow or item.kind != "adapter")

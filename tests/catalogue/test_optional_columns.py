@@ -98,8 +98,8 @@ def test_a_drive_has_a_link_of_its_own(sku: str, cells: dict[str, str], mb_s: De
 def test_an_enquiry_file_may_have_columns_of_its_keeper(small: PriceList, tmp_path: Path) -> None:
     path = tmp_path / "enquiries.csv"
     path.write_text("enquiry_id,x_who,customer,usable_tb,x_when\nA,me,Mill,4,now\n", "utf-8")
-    (row,) = read_enquiries(path, small)
-    assert row.problems == ()
+    (asked,) = read_enquiries(path, small)
+    assert asked.request is not None
     path.write_text("enquiry_id,who,customer,usable_tb\nA,me,Mill,4\n", "utf-8")
     with pytest.raises(Exception, match="'who' is not a known column"):
         read_enquiries(path, small)
