@@ -68,7 +68,9 @@ def test_others_are_grouped_by_what_stands_in_the_way(fixed: QuoteRecord) -> Non
     ((_, comparison),) = fixed.by_compared()
     html = section("controllers_others", record=fixed).html
     text = " ".join(" ".join(Page(html).pieces).split())
-    assert "CTL-PT-12G-MZ , CTL-PT-12G-CD , CTL-PT-TRI-CD : makes no array, not RAID 6." in text
+    assert "CTL-PT-12G-MZ , CTL-PT-12G-CD : makes no array, not RAID 6." in text
+    # One more thing stands in its way.
+    assert "CTL-PT-TRI-CD : no slot of CHS-2U-12L takes CTL-PT-TRI-CD" in text
     for row in comparison.rows:
         in_groups = html.count(f">{row.sku}<")
         assert in_groups == (not row.fits) + (row.kind != "raid"), row.sku

@@ -18,7 +18,7 @@ from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import charts
 from quotelib.documents.charts import Drawing, drawing
-from quotelib.enquiry.enquiry import read_enquiry
+from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from tests.documents.builds import array, page
@@ -53,8 +53,8 @@ def record(enquiry_id: str) -> QuoteRecord:
     price_list = load_price_list()
     with resources.demo_enquiries().open(encoding="utf-8", newline="") as file:
         cells = next(row for row in csv.DictReader(file) if row["enquiry_id"] == enquiry_id)
-    enquiry = read_enquiry({**cells, **KINDS[enquiry_id]}, price_list)
-    made = answer(price_list, enquiry, dt.date(2026, 11, 25)).record
+    request = read_request([{**cells, **KINDS[enquiry_id]}], price_list)
+    made = answer(price_list, request, dt.date(2026, 11, 25)).record
     assert made is not None
     return made
 

@@ -27,7 +27,7 @@ FULL_WATTS = Column(
     demand=Demand(
         "build",
         "at most",
-        lambda c: c.build.watts,
+        lambda c, _: c.build.watts,
         lambda value, _: f"at most {value} W",
         lambda c, _: f"{c.build.watts} W",
     ),
@@ -66,5 +66,5 @@ def test_a_demand_by_one_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     made = quote(cells, str(write(tmp_path / "p")), DATE)
     page, sheet = map(text_of, pages(made))
     assert "Power, W at most 400 W" in page
-    assert made.enquiry["full_watts"] == "400"
+    assert made.rows[0].cells["full_watts"] == "400"
     assert made.quote_number in sheet

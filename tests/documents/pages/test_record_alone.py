@@ -44,7 +44,7 @@ def test_pages_of_a_record_file_are_the_batchs_to_the_byte(
     def never(*_: object, **__: object) -> None:
         raise AssertionError("a page asked for more than its record")
 
-    for name in ("load_price_list", "answer", "read_enquiry"):
+    for name in ("load_price_list", "answer", "read_request"):
         monkeypatch.setattr(f"quotelib.documents.quoting.{name}", never)
     file = done / "records" / "A1.json"
     assert quote_page(file).encode() == (done / "quotes" / "A1.html").read_bytes()
@@ -92,7 +92,7 @@ def test_an_enquiry_by_hand_makes_the_record_first(tmp_path: Path) -> None:
     [
         ("", "Invalid JSON"),
         ("[]", "Input should be an object"),
-        ('{"format": "quotelib quote record 1"}', "quotelib quote record 2"),
+        ('{"format": "quotelib quote record 1"}', "quotelib quote record 3"),
     ],
 )
 def test_a_file_that_is_no_record_is_told(text: str, said: str, tmp_path: Path) -> None:

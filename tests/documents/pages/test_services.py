@@ -9,7 +9,7 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.documents.sections import section
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
-from tests.asking import ask
+from tests.asking import order
 from tests.documents.builds import page, sheet_of
 from tests.services import PINS, prices, tables
 from tests.small_list import change, price_list
@@ -20,7 +20,7 @@ PINNED = SIX["passed through"]
 
 
 def record(offered: PriceList, **cells: str) -> QuoteRecord:
-    made = answer(offered, ask(offered, **cells), DATE, alternatives=False).record
+    made = answer(offered, order(offered, **cells), DATE, alternatives=False).record
     assert made is not None
     return made
 
