@@ -62,7 +62,7 @@ def as_the_batch(folder: Path, prices: Path, tmp_path: Path, date: dt.date | Non
     out = tmp_path / "batch"
     result = run_batch(enquiries, out, prices=prices, date=date)
     assert [r["outcome"] for r in result.rows] == ["quoted"]
-    assert {name: record["enquiry"][name] for name in row} == row
+    assert {name: record["rows"][0]["cells"][name] for name in row} == row
     assert record == json.loads((out / "records" / "KEY-1.json").read_text("utf-8"))
     for kind in ("quotes", "bench"):
         ours = (folder / kind / "KEY-1.html").read_text("utf-8")

@@ -205,7 +205,7 @@ def test_a_list_a_date_and_a_folder_of_ones_own(desk: Desk, blank: Any) -> None:
     write_quote(blank, "Own list (invented)", "O-1", "7")
     record = json.loads((desk.folder / "records" / "O-1.json").read_text("utf-8"))
     assert record["date"] == DATE == "2026-03-05"
-    assert record["enquiry"]["usable_tb"] == "7"
+    assert record["rows"][0]["cells"]["usable_tb"] == "7"
     assert record["quote_number"] == "Q-20260305-O-1"
     assert {part["sku"] for part in record["servers"][0]["parts"]} & {"BOX-4", "BOX-12"}
     assert list(desk.here.iterdir()) == []

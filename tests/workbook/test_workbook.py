@@ -10,7 +10,7 @@ import pytest
 
 from quotelib.documents.quoting import quote
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.enquiry.enquiry import read_enquiries
+from quotelib.enquiry.reading import read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.resources import demo_enquiries
@@ -59,13 +59,14 @@ def test_same_as_a_batch(stocked: Workbook) -> None:
 
 def test_every_example(stocked: Workbook) -> None:
     """Each example enquiry gives on the page the record that the batch gives."""
-    for row in read_enquiries(demo_enquiries(), stocked.prices.list)[::9]:
-        if row.enquiry is None:
+    for asked in read_enquiries(demo_enquiries(), stocked.prices.list)[::9]:
+        if asked.request is None:
             continue
+        (row,) = asked.rows
         stocked.results.record = None
         stocked.load(row.cells, "enquiries.csv")
-        answered = answer(stocked.prices.list, row.enquiry, dt.date.fromisoformat(DATE))
-        assert stocked.results.record == answered.record, row.enquiry_id
+        answered = answer(stocked.prices.list, asked.request, dt.date.fromisoformat(DATE))
+        assert stocked.results.record == answered.record, asked.enquiry_id
 
 
 def test_starting_points(workbook: Workbook) -> None:
@@ -184,10 +185,9 @@ def test_row_is_read_by_the_batch(workbook: Workbook, tmp_path: Path) -> None:
     _type(workbook, **NEED, note=note, owned="", survive="1")
     path = tmp_path / "enquiries.csv"
     path.write_text(workbook.blocks.copy.value + "\n", "utf-8", newline="")
-    rows = read_enquiries(path, workbook.prices.list)
-    assert len(rows) == 1
-    enquiry = rows[0].enquiry
-    assert enquiry is not None
+    (asked,) = read_enquiries(path, workbook.prices.list)
+    assert asked.request is not None
+    (enquiry,) = asked.request.rows
     assert (enquiry.customer, enquiry.note) == (NEED["customer"], note)
 
 
