@@ -100,6 +100,7 @@ def test_an_enquiry_file_may_have_columns_of_its_keeper(small: PriceList, tmp_pa
     path.write_text("enquiry_id,x_who,customer,usable_tb,x_when\nA,me,Mill,4,now\n", "utf-8")
     (asked,) = read_enquiries(path, small)
     assert asked.request is not None
+    assert [row.problems for row in asked.rows] == [()]
     path.write_text("enquiry_id,who,customer,usable_tb\nA,me,Mill,4\n", "utf-8")
     with pytest.raises(Exception, match="'who' is not a known column"):
         read_enquiries(path, small)
