@@ -11,10 +11,11 @@ from quotelib.build.findings import Finding, finding
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.work import Workload
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import place
 from quotelib.predict.inputs import Behind
-from quotelib.predict.screening import screen
+from quotelib.predict.screening import Screened, screen
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
 from quotelib.text import both
@@ -119,15 +120,33 @@ def fill_estimates(
         if (key := id(build.parts)) not in places:
             places[key] = host_link_mb_s(build, array.controller)
         arrays.append(Behind(array, places[key]))
-    for candidate, found in zip(
-        candidates, screen(arrays, enquiry.load(price_list), terms), strict=True
-    ):
+    estimated = estimates(arrays, price_list, enquiry.load(price_list))
+    for candidate, found in zip(candidates, estimated, strict=True):
         candidate.host_iops, candidate.host_mb_s, candidate.response_ms, loss_pct = found
         candidate.loss_pct = loss_pct
         candidate.advice = (
             *advice.advice(candidate.build, terms.advice),
             *loss_over_limit(loss_pct, terms),
         )
+
+
+def estimates(
+    arrays: Sequence[Behind], price_list: PriceList, load: Workload | None
+) -> list[Screened]:
+    """Estimate each array under a load of a price list, unless it was before."""
+    known = _known_estimates(price_list, load)
+    if len(known) > _MOST_ESTIMATES:
+        known.clear()
+    return screen(arrays, load, price_list.terms, known)
+
+
+_MOST_ESTIMATES = 50_000
+
+
+@lru_cache(maxsize=4)
+def _known_estimates(*_: object) -> dict[object, Screened]:
+    """Remember estimates between searches for the same load."""
+    return {}
 
 
 def loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:

@@ -80,19 +80,16 @@ class Wanted:
         asked = (row.value("usable_tb") or 0) * TB
         most = controller.max_drives - spares
         members = [row.members] if row.members else range(1, most + 1)
+        survive = max(row.value("survive") or 0, int(self._sound))
+        levels = [
+            level
+            for level in LEVELS.values()
+            if row.level in (None, level.name) and level.survives >= survive
+            if not level.is_array or level.name in controller.levels
+        ]
         for number in members:
-            for level in LEVELS.values():
-                if row.level not in (None, level.name) or level.survives < (
-                    row.value("survive") or 0
-                ):
-                    continue
-                if self._sound and not level.survives:
-                    continue
-                if level.is_array and level.name not in controller.levels:
-                    continue
-                if any(
-                    level.data_members(number, spans) * each >= asked
-                    for spans in level.spans_for(number)
-                ):
+            for level in levels:
+                data = (level.data_members(number, spans) for spans in level.spans_for(number))
+                if any(held * each >= asked for held in data):
                     return number + spares
         return None

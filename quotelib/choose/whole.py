@@ -21,7 +21,7 @@ from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate, loss_over_limit, rank
+from quotelib.choose.candidate import Candidate, estimates, loss_over_limit, rank
 from quotelib.choose.enumeration import options_named, sound_alone
 from quotelib.choose.packages import Package, packages
 from quotelib.choose.shares import Shares
@@ -30,7 +30,6 @@ from quotelib.choose.wanted import NEVER, Wanted
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import place
 from quotelib.predict.inputs import Behind
-from quotelib.predict.screening import Screened, screen
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
@@ -67,9 +66,14 @@ class Frame:
 
 
 class Search:
-    """The search for one server; `sound` leaves out what we advise against."""
+    """The search for one server; `sound` leaves out what we advise against.
 
-    def __init__(self, price_list: PriceList, asked: ServerAsked, *, sound: bool) -> None:
+    What costs more than `most`, without what is charged once a quote, is not looked for.
+    """
+
+    def __init__(
+        self, price_list: PriceList, asked: ServerAsked, *, sound: bool, most: Decimal = NEVER
+    ) -> None:
         self.prices, self.asked, self.sound = price_list, asked, sound
         self.shares = Shares(price_list, asked.base)
         self.wanted = [Wanted(price_list, row, sound) for row in asked.arrays]
@@ -77,11 +81,10 @@ class Search:
         chosen = dict.fromkeys(asked.base.deal.services)
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
-        self._limit = min(limits, default=NEVER)
+        self._limit = min((most, *limits))
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
         self._halves: dict[tuple[object, ...], list[Half]] = {}
-        self._screened: dict[tuple[object, ...], Screened] = {}
 
     def run(self) -> Candidate | None:
         """Find the server of lowest rank; None where there is none."""
@@ -248,6 +251,10 @@ class Search:
             alone = sound_alone(self.prices, wanted.row, skus)
             met = [c for c in map(_candidate, alone) if all(d.met(c) for d in wanted.of_build)]
             made = [self._half(c, wanted.row.array) for c in met]
+            # No server with it costs less than these together.
+            least = self.shares.box(chassis)
+            least += self.shares.controller(controller, self._owned(controller))
+            made = [half for half in made if not self._beaten(least + half.cost)]
             made.sort(key=lambda half: half.key)
             self._halves[key] = list(self._needed(made, wanted, link, sharing))
         return self._halves[key]
@@ -260,17 +267,6 @@ class Search:
         cost = self.shares.array(candidate.build, array.drives, is_array=is_array)
         return Half(cost, key, replace(array, name=name), candidate)
 
-    def _screen(self, arrays: list[Behind], wanted: Wanted) -> list[Screened]:
-        """Estimate arrays; the same parts and links give the same in whichever chassis."""
-        keys = [
-            (id(wanted), a.array.controller.sku, a.array.drive.sku, a.array.layout, *a[1:])
-            for a in arrays
-        ]
-        new = [(k, a) for k, a in zip(keys, arrays, strict=True) if k not in self._screened]
-        found = screen([array for _, array in new], wanted.load, self.prices.terms)
-        self._screened.update(zip((key for key, _ in new), found, strict=True))
-        return [self._screened[key] for key in keys]
-
     def _needed(
         self, made: list[Half], wanted: Wanted, link: float | None, sharing: int
     ) -> Iterator[Half]:
@@ -280,7 +276,8 @@ class Search:
         for start in range(0, len(made), _CHUNK):
             chunk = [h for h in made[start : start + _CHUNK] if not _needless(kept, h.cost, False)]
             behind = [Behind(half.array, link, sharing) for half in chunk]
-            for half, found in zip(chunk, self._screen(behind, wanted), strict=True):
+            estimated = estimates(behind, self.prices, wanted.load)
+            for half, found in zip(chunk, estimated, strict=True):
                 one = half.candidate
                 one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
                 over = loss_over_limit(found.loss_pct, terms)

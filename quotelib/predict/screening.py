@@ -31,25 +31,31 @@ class Screened(NamedTuple):
 
 
 def screen(
-    arrays: Sequence[inputs.Behind], workload: Workload | None, terms: Terms
+    arrays: Sequence[inputs.Behind],
+    workload: Workload | None,
+    terms: Terms,
+    known: dict[object, Screened] | None = None,
 ) -> list[Screened]:
-    """Estimate what the choice needs to know of each array; see `forecast.forecast`."""
-    load = workload or inputs.NEUTRAL
+    """Estimate what the choice needs to know of each array; see `forecast.forecast`.
+
+    Parameters
+    ----------
+    known : dict, optional
+        What came of the same price list and workload before; what is new is added.
+    """
+    known = {} if known is None else known
+    keys = [_key(one) for one in arrays]
     # The same key, the same estimates: each different array is worked out once.
-    places: dict[tuple[object, ...], int] = {}
-    different: list[inputs.Behind] = []
-    rows = []
-    for one in arrays:
-        array = one.array
-        key = (array.drive.sku, array.controller.sku, array.layout, one.host_mb_s, one.sharing)
-        if key not in places:
-            places[key] = len(different)
-            different.append(one)
-        rows.append(places[key])
-    if not different:
-        return []
-    known = _estimates(different, load, float(terms.risk.years))
-    return [known[row] for row in rows]
+    new = {key: one for key, one in zip(keys, arrays, strict=True) if key not in known}
+    if new:
+        load, years = workload or inputs.NEUTRAL, float(terms.risk.years)
+        known.update(zip(new, _estimates(list(new.values()), load, years), strict=True))
+    return [known[key] for key in keys]
+
+
+def _key(one: inputs.Behind) -> tuple[object, ...]:
+    array = one.array
+    return array.drive.sku, array.controller.sku, array.layout, one.host_mb_s, one.sharing
 
 
 def _estimates(arrays: Sequence[inputs.Behind], load: Workload, years: float) -> list[Screened]:
