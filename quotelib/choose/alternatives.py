@@ -1,6 +1,6 @@
-"""What else would meet the enquiry: least risk, fastest, other levels, and other controllers."""
+"""What else would meet the enquiry: more of something, other levels, and other controllers."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
@@ -20,14 +20,21 @@ MOST_PRICE = Decimal("1.5")
 _CLEARLY_LESS = 0.95
 """What differs by less than a twentieth is the same, given the ranges; ours, no source."""
 
-Strength = Literal["level", "least_risk", "fastest"]
+Strength = Literal["level", "most_capacity", "fastest", "least_risk"]
+
+_GIVES: dict[Strength, Callable[[Candidate], float | None]] = {
+    "most_capacity": lambda c: c.usable_bytes,
+    "fastest": lambda c: c.host_iops,
+    "least_risk": lambda c: None if c.loss_pct is None else -c.loss_pct,
+}
+"""Of what a build with a strength gives the most; None: not known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Other:
     """A build that meets the enquiry too, and what speaks for it."""
 
-    kind: Strength
+    kinds: tuple[Strength, ...]
     candidate: Candidate
 
 
@@ -39,30 +46,56 @@ def find_alternatives(
     Returns
     -------
     tuple of Other
-        The least risk and the fastest within `MOST_PRICE` times the least cost, neither with
-        unaccepted advice against it that the quote has not; then the least cost at each other
-        level.
+        Of an enquiry that says how much it may cost: the most capacity, the fastest and the least
+        risk for no more, none with unaccepted advice against it. Of any other: the least risk and
+        the fastest within `MOST_PRICE` times the least cost that are clearly better, neither with
+        such advice unless the quote has it. Then the least cost at each other level.
     """
     levels = _at_other_levels(price_list, enquiry, choice, best)
     return (*_by_strength(enquiry, choice, best), *levels)
 
 
-def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterator[Other]:
-    limit = (best.net_of_builds or Decimal(0)) * MOST_PRICE
+def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterable[Other]:
+    kinds: tuple[Strength, ...] = ("least_risk", "fastest")
+    limit, share = (best.net_of_builds or Decimal(0)) * MOST_PRICE, _CLEARLY_LESS
     # What we advise against is no strength, unless the quote itself is no better.
     open_advice = bool(best.open_advice(enquiry.accept))
+    if has_ceiling(enquiry):
+        kinds = ("most_capacity", "fastest", "least_risk")
+        limit, share, open_advice = Decimal("Infinity"), 1, False  # dearer ones are not feasible
     cheap = [c for c in choice.feasible if c.net_of_builds is not None and c.net_of_builds <= limit]
     near = [c for c in cheap if bool(c.open_advice(enquiry.accept)) <= open_advice]
-    known = [c for c in near if c.loss_pct is not None]
-    if known:
-        safest = min(known, key=lambda c: (c.loss_pct, rank(c, enquiry.accept)))
-        if best.loss_pct is None or (safest.loss_pct or 0) < best.loss_pct * _CLEARLY_LESS:
-            yield Other("least_risk", safest)
-    quick = [c for c in near if c.host_iops is not None]
-    if quick:
-        fastest = min(quick, key=lambda c: (-(c.host_iops or 0), rank(c, enquiry.accept)))
-        if (fastest.host_iops or 0) * _CLEARLY_LESS > (best.host_iops or 0):
-            yield Other("fastest", fastest)
+    found: dict[int, Other] = {}
+    for kind in kinds:
+        candidate = _most(_GIVES[kind], near, best, share, enquiry)
+        if candidate is not None:
+            had = found.get(id(candidate), Other((), candidate))
+            found[id(candidate)] = Other((*had.kinds, kind), candidate)
+    return found.values()
+
+
+def has_ceiling(enquiry: Enquiry) -> bool:
+    """Tell whether the enquiry says what a build may cost."""
+    return enquiry.value("max_price") is not None
+
+
+def _most(
+    gives: Callable[[Candidate], float | None],
+    near: Iterable[Candidate],
+    best: Candidate,
+    share: float,
+    enquiry: Enquiry,
+) -> Candidate | None:
+    """Find the first of those that give the most; None: the best gives this share of it or more."""
+    known = [(given, c) for c in near if (given := gives(c)) is not None]
+    if not known:
+        return None
+    most, candidate = min(known, key=lambda one: (-one[0], rank(one[1], enquiry.accept)))
+    own = gives(best)
+    if own is None:
+        return candidate
+    less, more = sorted((abs(own), abs(most)))
+    return candidate if most > own and less < share * more else None
 
 
 def _levels(candidate: Candidate) -> set[str]:
@@ -84,7 +117,7 @@ def _at_other_levels(
             by_level.setdefault(level, []).append(candidate)
     for level in LEVELS:
         if level in by_level and level not in _levels(best):
-            yield Other("level", min(by_level[level], key=lambda c: rank(c, enquiry.accept)))
+            yield Other(("level",), min(by_level[level], key=lambda c: rank(c, enquiry.accept)))
 
 
 @dataclass(frozen=True, slots=True)

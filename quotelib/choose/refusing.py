@@ -1,7 +1,6 @@
 """Why is there no server for what was asked, where several things were left to choose together."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from quotelib.build import fit
 from quotelib.build.build import Build, Placed, assemble
@@ -12,7 +11,7 @@ from quotelib.choose.candidate import Candidate, describe
 from quotelib.choose.enumeration import options_named
 from quotelib.choose.options import pinned
 from quotelib.choose.search import choose
-from quotelib.enquiry.column import Asked
+from quotelib.choose.wishes import demands, seen_by, without
 from quotelib.enquiry.columns import COLUMNS, demand_columns
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
@@ -45,15 +44,15 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
         for row, choice in zip(asked.arrays, alone, strict=True):
             for reason in choice.refused:
                 yield _of_array(reason, row, len(asked.arrays))
-        if best_of(price_list, _without(asked, None, *_DEMANDED, "services")) is None:
+        if best_of(price_list, without(asked, None, *_DEMANDED, "services")) is None:
             yield from _nearest(price_list, asked)
         return
     found = False
-    for demand, array in _demands(price_list, asked):
-        best = best_of(price_list, _without(asked, array, demand.column))
+    for demand, array in demands(price_list, asked):
+        best = best_of(price_list, without(asked, array, demand.column))
         if best is not None:
             found = True
-            got = demand.shown(_seen_by(best, asked, array))
+            got = demand.shown(seen_by(best, price_list, asked, array))
             change = f"nearest with all else as asked is {got}: {describe(best.build)}"
             reason = Reason(code=demand.column, what=f"{demand.words} asked", change=change)
             yield _of_array(reason, array, len(asked.arrays))
@@ -105,44 +104,16 @@ def _of_array(reason: Reason, array: Enquiry | None, arrays: int) -> Reason:
     return reason.model_copy(update={"what": f"{name}: {reason.what}"})
 
 
-def _demands(price_list: PriceList, asked: ServerAsked) -> Iterator[tuple[Asked, Enquiry | None]]:
-    for demand in asked.base.asked(price_list):
-        if demand.of == "server":
-            yield demand, None
-    for array in asked.arrays:
-        for demand in array.asked(price_list):
-            if demand.of == "array" and array.value(demand.column) is not None:
-                yield demand, array
-
-
-def _without(asked: ServerAsked, array: Enquiry | None, *columns: str) -> ServerAsked:
-    """Ask for the same but for some columns, of all or of one array."""
-    arrays = tuple(
-        one.without(*columns) if array is None or one is array else one for one in asked.arrays
-    )
-    base = asked.base if array is not None else asked.base.without(*columns)
-    return replace(asked, base=base, arrays=arrays)
-
-
-def _seen_by(best: Candidate, asked: ServerAsked, array: Enquiry | None) -> Candidate:
-    """Give what a demand looks at: the server, or the one array it is made of."""
-    if array is None:
-        return best
-    own = best.build.arrays[asked.arrays.index(array)]
-    one = replace(best.build, arrays=(own,))
-    return replace(best, build=one, usable_bytes=own.usable_bytes)
-
-
 def _together(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterator[Reason]:
     """Say what keeps arrays apart that each could be built, or which wishes do not go together."""
-    best = best_of(price_list, _without(asked, None, *_DEMANDED, "services"))
+    best = best_of(price_list, without(asked, None, *_DEMANDED, "services"))
     if best is None:
         yield from _nearest(price_list, asked)
         return
     idle = list(in_vain(_chosen(price_list, asked.base), best.build))
     yield from idle
     if not idle:
-        wishes = both(dict.fromkeys(demand.column for demand, _ in _demands(price_list, asked)))
+        wishes = both(dict.fromkeys(demand.column for demand, _ in demands(price_list, asked)))
         what = f"nothing on the price list meets all of it together ({wishes})"
         yield Reason(code="together", what=what, change="ask for less of two of them or more")
 

@@ -8,9 +8,8 @@ from typing import Literal
 
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.alternatives import Other, find_alternatives
-from quotelib.choose.candidate import Candidate
-from quotelib.choose.options import pinned, pins_of
+from quotelib.choose.alternatives import find_alternatives
+from quotelib.choose.options import pinned
 from quotelib.choose.search import Choice, buildable
 from quotelib.choose.server import choose_server, single_array
 from quotelib.choose.twins import Twin, find_twins
@@ -20,10 +19,11 @@ from quotelib.facts import Reason
 from quotelib.predict.outlook import with_others
 from quotelib.promise.assemble import assemble
 from quotelib.promise.controllers import compare_controllers
-from quotelib.promise.record import Alternative, DrivesOn, QuoteRecord, Server
+from quotelib.promise.others import alternative, looked_for, savings
+from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.server import arrays_laid
 from quotelib.promise.shown import ArrayLaid
-from quotelib.text import both, count, money
+from quotelib.text import count, money
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,23 +105,24 @@ def laid_out(price_list: PriceList, enquiry: Enquiry) -> tuple[ArrayLaid, ...]:
     return tuple(arrays_laid(found[0].build)) if len(found) == 1 else ()
 
 
-_TITLES = {"least_risk": "Least risk", "fastest": "Fastest"}
-
-
 def widen(
     record: QuoteRecord, price_list: PriceList, request: Request, choices: Sequence[Choice]
 ) -> QuoteRecord:
-    """Add what else would meet the enquiry to a record of the quoted builds alone.
+    """Add what else would do, and what wishes cost, to a record of the quoted builds alone.
 
-    Only for servers of one array of which nothing else was left open.
+    What else would do is looked for where a server has one array and nothing else was left open.
     """
     servers = []
-    for server, asked, choice in zip(record.servers, request.servers, choices, strict=True):
+    best = [choice.best for choice in choices if choice.best is not None]
+    saved = savings(price_list, request, best)
+    for server, asked, choice, of in zip(
+        record.servers, request.servers, choices, saved, strict=True
+    ):
+        wider = server.model_copy(update={"savings": of})
         enquiry = single_array(asked)
-        if enquiry is None or choice.best is None:
-            servers.append(server)
-        else:
-            servers.append(_wider(server, record.currency, price_list, enquiry, choice))
+        if enquiry is not None:
+            wider = _wider(wider, record.currency, price_list, enquiry, choice)
+        servers.append(wider)
     return record.model_copy(update={"servers": tuple(servers)})
 
 
@@ -135,11 +136,11 @@ def _wider(
         twin_words(best.build, twin, currency, enquiry.builds)
         for twin in find_twins(price_list, enquiry, best.build)
     )
-    shown = tuple(_alternative(other, best, enquiry) for other in others)
+    shown = tuple(alternative(other, best, enquiry) for other in others)
     sound = [
-        (alternative.title, other.candidate.build)
-        for alternative, other in zip(shown, others, strict=True)
-        if not alternative.open_advice
+        (one.title, other.candidate.build)
+        for one, other in zip(shown, others, strict=True)
+        if not one.open_advice
     ]
     workload = enquiry.load(price_list)
     arrays = tuple(
@@ -151,32 +152,9 @@ def _wider(
             "arrays": arrays,
             "room": (*server.room, *twins),
             "alternatives": shown,
+            "alternatives_words": looked_for(enquiry),
             "controllers": compare_controllers(price_list, enquiry, choice, where=False),
         }
-    )
-
-
-def _alternative(other: Other, best: Candidate, enquiry: Enquiry) -> Alternative:
-    candidate = other.candidate
-    build = candidate.build
-    net, best_net = candidate.net, best.net
-    assert net is not None and best_net is not None  # priced by the search
-    rules = [array.layout.rule for array in build.arrays]
-    drives = (DrivesOn(drive=a.drive.sku, controller=a.controller.sku) for a in build.arrays)
-    return Alternative(
-        kind=other.kind,
-        title=_TITLES.get(other.kind) or both(rule.label for rule in rules),
-        words=both(array.layout.words for array in build.arrays),
-        chassis=build.chassis.sku,
-        drives=tuple(drives),
-        pins=pins_of(build),
-        usable_bytes=candidate.usable_bytes,
-        survives=min(rule.survives for rule in rules),
-        net=net,
-        net_difference=net - best_net,
-        host_iops=candidate.host_iops,
-        loss_pct=candidate.loss_pct,
-        open_advice=tuple(found.code for found in candidate.open_advice(enquiry.accept)),
     )
 
 

@@ -23,7 +23,13 @@ from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
-from quotelib.promise.shown import ArrayShown, ControllerComparison, PartShown
+from quotelib.promise.shown import (
+    Alternative,
+    ArrayShown,
+    ControllerComparison,
+    PartShown,
+    Saving,
+)
 
 Outcome = Literal["quoted", "held"]
 DEMANDED = frozenset(column.name for column in demand_columns())
@@ -40,45 +46,6 @@ class FindingShown(Frozen):
     change: str
     words: str
     accepted: bool
-
-
-class DrivesOn(Frozen):
-    """The drives of an array and what they hang on, as skus."""
-
-    drive: str
-    controller: str
-
-
-class Alternative(Frozen):
-    """Another build that meets the enquiry.
-
-    Parameters
-    ----------
-    title
-        What speaks for it.
-    words
-        Its arrays in words.
-    pins
-        The cells that pin it.
-    host_iops, loss_pct
-        None: not known.
-    open_advice
-        Codes of what we advise against in it and nobody has accepted.
-    """
-
-    kind: Literal["level", "least_risk", "fastest"]
-    title: str
-    words: str
-    chassis: str
-    drives: tuple[DrivesOn, ...]
-    pins: dict[str, str]
-    usable_bytes: int
-    survives: int
-    net: Exact
-    net_difference: Exact
-    host_iops: float | None
-    loss_pct: float | None
-    open_advice: tuple[str, ...]
 
 
 class PriceShare(Frozen):
@@ -123,6 +90,10 @@ class Server(Frozen):
         Where parts sit, what stays free, what keeping a slot free costs or saves.
     upgrade
         What is the customer's already, and what happens to data.
+    alternatives_words
+        What was looked for to find the alternatives.
+    savings
+        What wishes cost, those that cost anything, the dearest first.
     controllers
         Every controller against the enquiry.
     estimates
@@ -146,6 +117,8 @@ class Server(Frozen):
     lines_total: Exact
     freight: Exact
     alternatives: tuple[Alternative, ...]
+    alternatives_words: str = ""
+    savings: tuple[Saving, ...] = ()
     controllers: ControllerComparison | None
     estimates: tuple[Estimate, ...]
     watts: Measure

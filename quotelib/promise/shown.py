@@ -1,10 +1,11 @@
-"""What is shown of a server's parts, of its arrays, and of the controllers compared for it."""
+"""What is shown of a server's parts and arrays, of other builds and the controllers compared."""
 
 from typing import Literal
 
 from quotelib.build.layout import Layout
 from quotelib.build.speed import Ceiling, Speed
 from quotelib.catalogue.work import Action
+from quotelib.choose.alternatives import Strength
 from quotelib.facts import Exact, Fact, Frozen, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.shown import Outlook
@@ -113,6 +114,71 @@ class ArrayShown(ArrayLaid):
     speed: Speed
     outlook: Outlook
     estimates: tuple[Estimate, ...]
+
+
+class DrivesOn(Frozen):
+    """The drives of an array and what they hang on, as skus."""
+
+    drive: str
+    controller: str
+
+
+class Alternative(Frozen):
+    """Another build that meets the enquiry.
+
+    Parameters
+    ----------
+    kinds, title
+        What speaks for it; ``level``: that it costs the least at its own.
+    words
+        Its arrays in words.
+    pins
+        The cells that pin it.
+    host_iops, loss_pct
+        None: not known.
+    open_advice
+        Codes of what we advise against in it and nobody has accepted.
+    """
+
+    kinds: tuple[Strength, ...]
+    title: str
+    words: str
+    chassis: str
+    drives: tuple[DrivesOn, ...]
+    pins: dict[str, str]
+    usable_bytes: int
+    survives: int
+    net: Exact
+    net_difference: Exact
+    host_iops: float | None
+    loss_pct: float | None
+    open_advice: tuple[str, ...]
+
+
+class Saving(Frozen):
+    """What one wish costs: how much less the whole quote would be without it, all else as asked.
+
+    Parameters
+    ----------
+    column, array
+        Of the enquiry that says the wish, and the name of its array where there are several.
+    wish, gives
+        In words: what was asked, and what the cheaper server gives instead.
+    words
+        The cheaper server in words.
+    saves
+        Of the net of the quote, all builds.
+    open_advice
+        Codes of what we advise against in it and nobody has accepted.
+    """
+
+    column: str
+    array: str
+    wish: str
+    gives: str
+    words: str
+    saves: Exact
+    open_advice: tuple[str, ...]
 
 
 class ControllerRow(Frozen):

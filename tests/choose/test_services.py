@@ -114,7 +114,7 @@ def test_the_choice_is_the_same_and_every_net_holds_what_is_charged_once() -> No
     more = moved.totals.net - plain.totals.net
     assert more == moved.totals.once_total - plain.totals.once_total == Decimal("600.50")
     assert one.alternatives and one.controllers is not None and other.controllers is not None
-    assert [a.kind for a in one.alternatives] == [a.kind for a in other.alternatives]
+    assert [a.kinds for a in one.alternatives] == [a.kinds for a in other.alternatives]
     for before, after in zip(one.alternatives, other.alternatives, strict=True):
         assert (after.pins, after.net) == (before.pins, before.net + more)
         assert after.net_difference == before.net_difference
