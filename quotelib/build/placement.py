@@ -168,9 +168,10 @@ def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
 
 
 def _bays(build: Build) -> Iterator[Bay]:
-    """Fill bays: members of all arrays from the first on, hot spares from the last back."""
+    """Fill bays: members of all arrays from the first on, hot spares of all in the last."""
     filled: dict[int, Bay] = {}
-    first, last = 1, build.chassis.bays
+    spares = sum(array.layout.spares for array in build.arrays)
+    first, later = 1, build.chassis.bays - spares + 1
     for place_of, array in enumerate(build.arrays):
         layout, is_array = array.layout, array.layout.rule.is_array
         per_span = layout.members // layout.spans
@@ -178,9 +179,9 @@ def _bays(build: Build) -> Iterator[Bay]:
             spare, owned = drive >= layout.members, drive < array.have_drives
             use: BayUse = "spare" if spare else "member" if is_array else "passed_through"
             span = drive // per_span + 1 if use == "member" else None
-            bay = last if spare else first
+            bay = later if spare else first
             filled[bay] = Bay(bay=bay, use=use, array=place_of, span=span, owned=owned)
-            first, last = first + (not spare), last - spare
+            first, later = first + (not spare), later + spare
     for bay in range(1, build.chassis.bays + 1):
         yield filled.get(bay) or Bay(bay=bay, use="empty", array=None, span=None)
 

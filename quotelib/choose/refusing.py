@@ -20,6 +20,11 @@ from quotelib.pricing.lines import in_vain
 from quotelib.text import both
 
 Best = Callable[[PriceList, ServerAsked], Candidate | None]
+_APART = Reason(
+    code="together",
+    what="these arrays do not go together into any server on the price list",
+    change="spread them over several servers",
+)
 _DEMANDED = tuple(column.name for column in demand_columns())
 _OF_SERVER = tuple(name for name in _DEMANDED if COLUMNS[name].of == "server")
 
@@ -108,7 +113,7 @@ def _together(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Itera
     """Say what keeps arrays apart that each could be built, or which wishes do not go together."""
     best = best_of(price_list, without(asked, None, *_DEMANDED, "services"))
     if best is None:
-        yield from _nearest(price_list, asked)
+        yield from list(_nearest(price_list, asked)) or [_APART]
         return
     idle = list(in_vain(_chosen(price_list, asked.base), best.build))
     yield from idle
@@ -128,11 +133,9 @@ def _nearest(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     pieces = tuple(parts.values()) if arrays else options_named(price_list, base)
     tried = []
     for sku in [base.chassis] if base.chassis else price_list.chassis:
-        stops = fit.stops(_assembled(price_list, base, sku, pieces, arrays))
+        build = _assembled(price_list, base, sku, pieces, arrays)
+        stops = [*fit.stops(build), *in_vain(_chosen(price_list, base), build)]
         if stops:
             tried.append((len(stops), sku, stops))
     if tried:
         yield from min(tried, key=lambda one: one[:2])[2]
-    else:
-        what = "these arrays do not go together into any server on the price list"
-        yield Reason(code="together", what=what, change="spread them over several servers")

@@ -115,6 +115,7 @@ def _filled(
     made: list[Enquiry] = []
     problems: list[list[Problem]] = []
     first: dict[str, Mapping[str, str]] = {}
+    wrong_above: set[str] = set()
     for text, number in zip(texts, numbers, strict=True):
         own = {name: str(cell).strip() for name, cell in text.items()}
         filled, wrong = dict(own), []
@@ -128,7 +129,7 @@ def _filled(
                 if not own.get(name):
                     filled[name] = said
                     above |= set() if text is head else {name}
-                elif not _same(name, own[name], said):
+                elif name not in wrong_above and not _same(name, own[name], said):
                     why = f"is not what the first row of the {what} says ({shown(said) or 'blank'})"
                     right = "leave it blank, or say the same"
                     wrong.append(Problem(file, number, name, own[name], why, right))
@@ -138,6 +139,7 @@ def _filled(
             # What is wrong with what a first row says is told there alone.
             wrong += (problem for problem in error.problems if problem.column not in above)
         problems.append(wrong)
+        wrong_above |= {problem.column for problem in wrong}
     if not any(problems):
         for place, column, why, right in _together(made):
             value = made[place].value(column) or ""

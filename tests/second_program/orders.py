@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from itertools import groupby
 
 from babel.numbers import get_currency_precision
@@ -115,15 +115,6 @@ def _differing(ask: Ask, raw: Row, first: Ask, columns: tuple[str, ...]) -> str 
     return None
 
 
-def _differing_text(raw: Row, first: Row, column: str) -> bool:
-    """Whether a cell that is not blank says something else than the first row's."""
-    said, above = raw.get(column, ""), first.get(column, "")
-    try:
-        return bool(said) and Decimal(said) != Decimal(above or "NaN")
-    except InvalidOperation:
-        return bool(said) and said != above
-
-
 def _finer(line: FreeLine, currency: str) -> bool:
     minor = Decimal(1).scaleb(-get_currency_precision(currency))
     return any(money % minor for money in (line.price, line.cost))
@@ -172,9 +163,6 @@ def _quote(enquiry_id: str, raws: tuple[Row, ...], prices: Prices) -> QuoteAsk:
     if not raws[0].get("customer", ""):
         wrong[0] = "customer: is required"
     if wrong:
-        for n, raw in enumerate(raws):
-            if any(_differing_text(raw, raws[0], column) for column in OF_QUOTE):
-                wrong.setdefault(n, "differs from the first row")
         return QuoteAsk(enquiry_id, raws, wrong=wrong)
     for n, ask in enumerate(asks):
         if text := _differing(ask, raws[n], asks[0], OF_QUOTE):

@@ -31,7 +31,9 @@ def refusal(search: ServerSearch) -> tuple[set[str], str]:
             return set(), ""
         if not all(_gather(search, codes, chassis, filling) for filling in fillings):
             return set(), ""
-    return codes, "some" if only else ""
+    # Processors that nothing has power for may be named by the demand that takes them.
+    chosen = search.first.cores or search.first.memory_gb
+    return codes, "some" if only and not chosen else ""
 
 
 def _builds(search: ServerSearch) -> Iterator[Box]:
