@@ -94,8 +94,8 @@ def gb_s(rate_mb_s: float) -> str:
 
 
 def amount(value: Decimal) -> str:
-    """Write an amount that is at its currency's minor unit: ``1,234.50``."""
-    return f"{value:,f}"
+    """Write an amount that is at its currency's minor unit: ``1,234.50``, ``−120.00``."""
+    return f"{value:,f}".replace("-", "−")
 
 
 def money(value: Decimal, currency: str) -> str:

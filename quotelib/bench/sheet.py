@@ -70,7 +70,7 @@ def bench_sheet(
         arrays=tuple(array.arrays(build, places, may_erase)),
         checks=array.server_checks(build, places, soak) if may_erase else (),
         burn_in_hours=hours,
-        sign_off=_SIGN_OFF,
+        sign_off=_SIGN_OFF if build.arrays else (_SIGN_OFF[0], _SIGN_OFF[-1]),
         services=services,
         minutes=minutes,
         minutes_all=sum((s.minutes * (1 if s.once else builds) for s in services), Decimal(0)),

@@ -91,6 +91,17 @@ class ServiceTime(Frozen):
     once: bool = False
 
 
+class LooseSheet(Frozen):
+    """How loose parts are picked and packed: they are not built in, and take no bench time."""
+
+    rule: str
+    pick: tuple[PickLine, ...]
+    tools: tuple[str, ...]
+    cautions: tuple[BenchCaution, ...]
+    steps: tuple[BenchStep, ...]
+    sign_off: tuple[str, ...]
+
+
 class BenchSheet(Frozen):
     """Everything the bench has to know of some equal servers; no price, no note of the seller's.
 

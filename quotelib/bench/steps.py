@@ -6,12 +6,12 @@ S20.20. Mass: the lifting constant of the revised NIOSH equation.
 """
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from quotelib.bench import fitting
 from quotelib.bench.fitting import EDGES, STATIC, Hazards, Step
 from quotelib.bench.plan import array_name, of_array
 from quotelib.bench.shown import BenchCaution, BenchStep, Hazard, StepCaution
-from quotelib.build.advice import is_heavy
 from quotelib.build.build import Build
 from quotelib.build.placement import Placement
 from quotelib.catalogue.parts import Controller
@@ -136,7 +136,8 @@ def _finish(build: Build, places: Placement, burn_in_hours: int, may_erase: bool
         words = "Go through the acceptance table, run the read-back check,"
         words += f" then {burn_in_hours} hours under load. Write down what was measured."
         hot = "Drives and heat sinks get hot."
-        hurts: Hazards = {"data": "Test data overwrites what is there.", "edges": hot}
+        over: Hazards = {"data": "Test data overwrites what is there."} if build.arrays else {}
+        hurts: Hazards = {**over, "edges": hot}
         yield Step("Acceptance and burn-in", words, hurts)
     rails = [item.sku for item in places.accessories if item.kind == "rail"]
     words = (
@@ -153,24 +154,56 @@ def has_lithium(build: Build) -> bool:
     return any(build.is_protected(controller) for _, controller in build.controllers())
 
 
-def _mass(build: Build) -> tuple[str, str]:
-    limit, all_of_it = f"{LIFTING_CONSTANT_KG:g} kg", kg(build.mass_g())
-    text = f"The chassis has {kg(build.chassis.mass_g)} empty, {all_of_it} with all parts. "
-    if is_heavy(build):
-        text += (
-            f"That is over the lifting constant of {limit} (revised NIOSH equation): two "
+def mass_words(mass_g: Decimal, whole: str, first: str = "") -> tuple[str, str]:
+    """Say in full, after what comes first, and in short how a `whole` mass is lifted."""
+    limit, all_of_it = f"{LIFTING_CONSTANT_KG:g} kg", f"{kg(mass_g)} {whole}"
+    if mass_g > LIFTING_CONSTANT_KG * 1000:
+        text = (
+            f"{first}That is over the lifting constant of {limit} (revised NIOSH equation): two "
             "people or a lift, never one person. Local limits may be lower."
         )
-        return text, f"{all_of_it} complete, over {limit}: two people or a lift."
-    text += (
-        f"The lifting constant of {limit} (revised NIOSH equation) is for a perfect lift: "
+        return text, f"{all_of_it}, over {limit}: two people or a lift."
+    text = (
+        f"{first}The lifting constant of {limit} (revised NIOSH equation) is for a perfect lift: "
         "reach, height and twisting lower it, and so may local limits. In doubt, a second person."
     )
-    return text, f"{all_of_it} complete: in doubt, two people."
+    return text, f"{all_of_it}: in doubt, two people."
+
+
+USUAL: dict[Hazard, tuple[str, str, str]] = {
+    "supply": (
+        "Mains and stored energy",
+        "Before the cover comes off: shut down, disconnect every supply cord and wait until "
+        "all lights are out, and as long as the maker's manual says. Supply units stay closed.",
+        "Mains and stored energy: every cord out, lights out, wait.",
+    ),
+    "static": (
+        "Static",
+        "Wrist strap on the bench's earth point, dissipative mat, parts in their bags until "
+        "fitted (IEC 61340-5-1, ANSI/ESD S20.20). No strap while mains is connected and the "
+        "cover is off.",
+        "Static: strap on, parts in bags until fitted.",
+    ),
+    "edges": (
+        "Edges, heat, fans",
+        "Sheet metal cuts. Heat sinks, controllers and drives stay hot after shut-down: let "
+        "them cool. Keep fingers, hair, cords and straps out of fans.",
+        "Sheet metal cuts.",
+    ),
+    "lithium": (
+        "Lithium cells",
+        "The cache protection may hold lithium cells: do not open, crush, short, heat or fit a "
+        "swollen one. Lithium rules for transport (UN 38.3) apply when it is sent.",
+        "Lithium: do not open, crush, short or heat the module.",
+    ),
+}
+"""Name, caution in full and in short of hazards that are the same whatever is built."""
 
 
 def _words(build: Build) -> dict[Hazard, tuple[str, str, str]]:
     """Give each hazard's name, its caution in full, and in short."""
+    empty, whole = kg(build.chassis.mass_g), kg(build.mass_g())
+    masses = f"The chassis has {empty} empty, {whole} with all parts. "
     theirs = ""
     if any(array.have_drives for array in build.arrays):
         some = "Some of these" if any(array.bought_drives for array in build.arrays) else "These"
@@ -183,32 +216,11 @@ def _words(build: Build) -> dict[Hazard, tuple[str, str, str]]:
             f"numbers first.{theirs}",
             "This erases drives: compare bays and serial numbers first.",
         ),
-        "supply": (
-            "Mains and stored energy",
-            "Before the cover comes off: shut down, disconnect every supply cord and wait until "
-            "all lights are out, and as long as the maker's manual says. Supply units stay closed.",
-            "Mains and stored energy: every cord out, lights out, wait.",
-        ),
-        "static": (
-            "Static",
-            "Wrist strap on the bench's earth point, dissipative mat, parts in their bags until "
-            "fitted (IEC 61340-5-1, ANSI/ESD S20.20). No strap while mains is connected and the "
-            "cover is off.",
-            "Static: strap on, parts in bags until fitted.",
-        ),
-        "lifting": ("Mass", *_mass(build)),
-        "edges": (
-            "Edges, heat, fans",
-            "Sheet metal cuts. Heat sinks, controllers and drives stay hot after shut-down: let "
-            "them cool. Keep fingers, hair, cords and straps out of fans.",
-            "Sheet metal cuts.",
-        ),
-        "lithium": (
-            "Lithium cells",
-            "The cache protection may hold lithium cells: do not open, crush, short, heat or fit a "
-            "swollen one. Lithium rules for transport (UN 38.3) apply when it is sent.",
-            "Lithium: do not open, crush, short or heat the module.",
-        ),
+        "supply": USUAL["supply"],
+        "static": USUAL["static"],
+        "lifting": ("Mass", *mass_words(build.mass_g(), "complete", masses)),
+        "edges": USUAL["edges"],
+        "lithium": USUAL["lithium"],
     }
 
 

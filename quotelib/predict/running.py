@@ -44,18 +44,21 @@ def server_estimates(
     share = _share_of_time(forecasts, swings)
     mean = one(mean_watts(idle, full, share))
     supply = build.supply_w
-    inputs = (
+    inputs: tuple[tuple[str, str], ...] = (
         ("all drives active", f"{plain(build.watts)} W"),
         ("drives idle", f"{figure(idle)} W"),
         ("share of time the drives work", f"{100 * share:.0f} %"),
     )
+    name, basis = "mean power under your workload", _BASIS
+    if not forecasts:
+        inputs = (("all parts", f"{plain(build.watts)} W"),)
+        name, basis = "power", "All parts as the price list states them; there are no drives."
 
     def at(of: Callable[[float], object]) -> tuple[object, object, object]:
         return of(idle), of(mean), of(full)
 
     row = partial(made, "power", inputs=inputs)
-    name = "mean power under your workload"
-    yield row("mean_watts", name, "W", (idle, mean, full), basis=_BASIS, sources=_SHEET)
+    yield row("mean_watts", name, "W", (idle, mean, full), basis=basis, sources=_SHEET)
     basis, sources = "All power ends as heat: 3.412 BTU/h a watt.", ("NIST SP 811",)
     yield row("heat_btu_h", "heat", "BTU/h", at(heat_btu_per_hour), basis=basis, sources=sources)
     basis = "Mean power over 8760 hours; cooling and the supply's own losses come on top."
