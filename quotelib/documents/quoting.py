@@ -142,7 +142,8 @@ def quote_page(file: str | Path) -> str:
 
 def bench_page(file: str | Path) -> str:
     """Render the sheet that the bench works from, without prices, as `quote_page`."""
-    return _page(file, "Bench sheet", "bench_sheet", "bench")
+    what = "Bench sheet" if read_record(file).servers else "Pick list"
+    return _page(file, what, "bench_sheet", "bench")
 
 
 def _page(file: str | Path, what: str, template: str, kind: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from quotelib import __version__
+from quotelib.bench.loose import loose_sheet
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.candidate import Candidate
@@ -15,20 +16,17 @@ from quotelib.facts import Reason
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.quote import Item, Ordered, items, once_charges, summed, unit_costs
 from quotelib.pricing.totals import Price, totals
-from quotelib.promise import words
+from quotelib.promise import asked, words
 from quotelib.promise.part_words import part_facts
 from quotelib.promise.record import (
     AskedRow,
     Internal,
-    ItemShown,
     PriceShare,
     QuoteRecord,
     Server,
 )
 from quotelib.promise.server import describe
-from quotelib.promise.shown import (
-    PartShown,
-)
+from quotelib.promise.shown import ItemShown, PartShown, called
 from quotelib.units import plain, round_half_away
 
 MARGIN_FLOOR = "margin_floor"
@@ -50,13 +48,14 @@ def assemble(
     made = tuple(items(made_of, book))
     of_servers = [item for item in made if item.kind == "server"]
     others = tuple(_item(item, made_of) for item in made if item.kind != "server")
+    beside = words.apart([item.kind for item in others])
     priced = summed(made, book, deal)
     once = [(c.thing, c.quantity) for c in once_charges(made_of, price_list)]
     done_once = [(thing, number) for thing, number in once if isinstance(thing, Service)]
     servers = tuple(
         # What is done once is on the sheet of the first.
-        describe(price_list, asked, candidate, item, () if number else done_once)
-        for number, (asked, candidate, item) in enumerate(
+        describe(price_list, wanted, candidate, item, () if number else done_once)
+        for number, (wanted, candidate, item) in enumerate(
             zip(request.servers, best, of_servers, strict=True)
         )
     )
@@ -66,6 +65,13 @@ def assemble(
     late = [one.lead_days for one in servers] + [one.lead_days for one in others]
     lead_days = max(late, default=0)
     every = [line for item in made for line in item.lines]
+    discount = words.discount_words(sums, len(servers), beside)
+    agreed = [line for item in others if item.kind == "lines" for line in item.lines]
+    wishes = asked.of_quote(request, price_list, sums, discount, agreed, lead_days)
+    said = words.terms_words(
+        terms, first, lead_days, parts=bool(builds or made_of.parts), servers=bool(builds)
+    )
+    steps = words.next_steps(terms.seller.contact, bool(holds), builds, made_of.parts)
     return QuoteRecord(
         program_version=__version__,
         price_list_fingerprint=price_list.fingerprint,
@@ -77,21 +83,24 @@ def assemble(
         draft=bool(holds),
         seller=terms.seller,
         customer=first.customer,
+        customer_ref=first.value("customer_ref") or "",
         rows=tuple(
             AskedRow(cells=row.cells(), server=server, array=array)
             for row, (server, array) in zip(request.rows, request.places(), strict=True)
         ),
-        asked=tuple(words.asked_of_quote(request, price_list)),
+        asked=tuple(wishes),
+        not_included=tuple(asked.not_included(request, price_list, builds)),
         currency=currency,
         servers=servers,
         items=others,
         totals=sums,
-        discount_words=words.discount_words(sums, len(servers)),
+        discount_words=discount,
+        each_words=words.each_words(sums, beside),
         price_shares=tuple(_price_shares(every, priced.freight)),
         bench_minutes=sum((server.bench.minutes_all for server in servers), Decimal(0)),
         cautions=words.cautions(builds, made_of.parts),
-        terms=tuple(words.terms_words(terms, first, lead_days)),
-        next_steps=tuple(words.next_steps(terms.seller.contact, bool(holds), len(servers))),
+        terms=tuple(said),
+        next_steps=tuple(steps),
         internal=Internal(
             cost=priced.cost,
             margin_pct=priced.margin_shown,
@@ -124,15 +133,17 @@ def _item(item: Item, made_of: Ordered) -> ItemShown:
             )
             for sku, part in {part.sku: part for part in parts}.items()
         ),
+        bench=loose_sheet(parts) if parts else None,
     )  # fmt: skip
 
 
 def _holds(servers: Sequence[Server], priced: Price, floor_pct: Decimal) -> Iterator[Reason]:
-    for number, server in enumerate(servers, 1):
-        of = f"server {server.name or number}: " if len(servers) > 1 else ""
+    names = called("server", [server.name for server in servers])
+    for of, server in zip(names, servers, strict=True):
         for found in server.findings:
             if found.severity == "advise" and not found.accepted:
-                yield Reason(code=found.code, what=f"{of}{found.what}", change=found.change)
+                what = f"{of}: {found.what}" if of else found.what
+                yield Reason(code=found.code, what=what, change=found.change)
     if priced.under_floor(floor_pct):
         margin = priced.margin_shown
         got = "there is no margin" if margin is None else f"the margin is {margin} %"
@@ -144,11 +155,11 @@ def _price_shares(lines: Iterable[Line], freight: Decimal) -> Iterator[PriceShar
     amounts: dict[str, Decimal] = {}
     for line in lines:
         amounts[line.share] = amounts.get(line.share, Decimal(0)) + line.amount
-    total = sum(amounts.values(), Decimal(0))
+    total = sum((amount for amount in amounts.values() if amount > 0), Decimal(0))
     for name, amount in amounts.items():
         if amount:
-            # A trade-in may leave a sum that shares cannot be taken of.
-            pct = float(100 * amount / total) if total > 0 else None
+            # What is taken off, a trade-in say, is no share of what is charged.
+            pct = float(100 * amount / total) if amount > 0 else None
             yield PriceShare(name=name, amount=amount, pct=pct)
     if freight:
         yield PriceShare(name="Freight", amount=freight, pct=None)

@@ -35,7 +35,10 @@ MOUNTING_WORDS = {"board": "on the board", "mezzanine": "mezzanine socket", "car
 
 def part_facts(part: Part) -> Iterator[Fact]:
     """Say what matters of a part; nothing where its description says all."""
-    return (Fact(label=label, value=value) for label, value in _pairs(part))
+    for label, value in _pairs(part):
+        yield Fact(label=label, value=value)
+    if part.condition != "new":
+        yield Fact(label="Condition", value=part.condition)
 
 
 def _pairs(part: Part) -> Iterator[tuple[str, str]]:

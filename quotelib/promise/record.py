@@ -18,18 +18,21 @@ from quotelib.build.placement import Placement
 from quotelib.catalogue.terms import Seller
 from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
-from quotelib.facts import Exact, Fact, Frozen, Measure, Reason
+from quotelib.facts import Exact, Frozen, Measure, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
-from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
 from quotelib.promise.shown import (
     Alternative,
     ArrayShown,
     ControllerComparison,
+    ItemShown,
     PartShown,
     Saving,
+    Wish,
+    called,
 )
+from quotelib.text import both
 
 Outcome = Literal["quoted", "held"]
 DEMANDED = frozenset(column.name for column in demand_columns())
@@ -49,32 +52,11 @@ class FindingShown(Frozen):
 
 
 class PriceShare(Frozen):
-    """What makes up the price, before discount; freight comes on top and has no share."""
+    """What makes up the price, before discount; what is taken off and freight have no share."""
 
     name: str
     amount: Exact
     pct: float | None
-
-
-class ItemShown(Frozen):
-    """What a quote has beside servers: loose parts, services, what is charged once, free lines.
-
-    Parameters
-    ----------
-    lines_total, freight
-        Sub-totals, before discount and tax.
-    pick
-        The loose parts.
-    """
-
-    kind: Kind
-    name: str
-    lines: tuple[Line, ...]
-    lines_total: Exact
-    freight: Exact
-    mass_kg: Exact
-    lead_days: int
-    pick: tuple[PartShown, ...]
 
 
 class Server(Frozen):
@@ -83,7 +65,7 @@ class Server(Frozen):
     Parameters
     ----------
     asked
-        What was asked of the whole server.
+        What was asked of the whole server, and what is offered for it.
     lines_total, freight
         Sub-totals, before discount and tax.
     room
@@ -104,7 +86,7 @@ class Server(Frozen):
 
     name: str
     builds: int
-    asked: tuple[Fact, ...]
+    asked: tuple[Wish, ...]
     proposal: str
     chassis: str
     parts: tuple[PartShown, ...]
@@ -163,8 +145,14 @@ class QuoteRecord(Frozen):
 
     Parameters
     ----------
+    customer_ref
+        The customer's own reference; blank: none.
     asked
-        What was asked beside servers and arrays, or of all of them.
+        What was asked beside servers and arrays, or of all of them, and what is offered for it.
+    not_included
+        What somebody might take for granted, and is not in the offer.
+    each_words
+        What `totals.net_per_build` is for; blank where it says nothing new.
     """
 
     format: Literal["quotelib quote record 3"] = "quotelib quote record 3"
@@ -178,13 +166,16 @@ class QuoteRecord(Frozen):
     draft: bool
     seller: Seller
     customer: str
+    customer_ref: str
     rows: tuple[AskedRow, ...]
-    asked: tuple[Fact, ...]
+    asked: tuple[Wish, ...]
+    not_included: tuple[str, ...]
     currency: str
     servers: tuple[Server, ...]
     items: tuple[ItemShown, ...]
     totals: Totals
     discount_words: str
+    each_words: str
     price_shares: tuple[PriceShare, ...]
     bench_minutes: Measure
     cautions: tuple[str, ...]
@@ -194,15 +185,45 @@ class QuoteRecord(Frozen):
 
     def by_server(self) -> Iterator[tuple[str, Server]]:
         """Give each server with what to call it: ``server B``; blank for the only one."""
-        for number, server in enumerate(self.servers, 1):
-            yield f"server {server.name or number}" if len(self.servers) > 1 else "", server
+        names = called("server", [server.name for server in self.servers])
+        yield from zip(names, self.servers, strict=True)
 
     def by_array(self) -> Iterator[tuple[str, ArrayShown]]:
         """Give each array with what to call it: ``server B, array data``, as `by_server`."""
         for name, server in self.by_server():
-            for number, array in enumerate(server.arrays, 1):
-                own = f"array {array.name or number}" if len(server.arrays) > 1 else ""
+            names = called("array", [array.name for array in server.arrays])
+            for own, array in zip(names, server.arrays, strict=True):
                 yield ", ".join(filter(None, (name, own))), array
+
+    def by_asked(self) -> Iterator[tuple[str, tuple[Wish, ...]]]:
+        """Give what was asked of each server and array, then of all, with what to call it.
+
+        A name that was given is said here even of the only one.
+        """
+        found: dict[str, tuple[Wish, ...]] = {}
+        for called_so, server in self.by_server():
+            name = called_so or (server.name and f"server {server.name}")
+            found[name] = server.asked
+            names = called("array", [array.name for array in server.arrays])
+            for own, array in zip(names, server.arrays, strict=True):
+                of = own or (array.name and f"array {array.name}")
+                key = ", ".join(filter(None, (name, of)))
+                found[key] = (*found.get(key, ()), *array.asked)
+        whole = "the quote as a whole" if any(found) else ""
+        found[whole] = (*found.get(whole, ()), *self.asked)
+        yield from ((of, wishes) for of, wishes in found.items() if wishes)
+
+    def in_short(self) -> str:
+        """Name what is quoted in one line; lines agreed besides only where nothing else is."""
+        named = []
+        for of, server in self.by_server():
+            names = called("array", [array.name for array in server.arrays])
+            arrays = zip(names, server.arrays, strict=True)
+            words = both(f"{array.words} ({own})" if own else array.words for own, array in arrays)
+            words = words or f"{server.chassis} without drives"
+            named.append(f"{of}: {words}" if of else words)
+        loose = [item.name.lower() for item in self.items if item.kind in {"parts", "services"}]
+        return "; ".join([*named, *loose] or [item.name.lower() for item in self.items])
 
     def by_compared(self) -> Iterator[tuple[str, ControllerComparison]]:
         """Give the comparison of controllers of each server that has one, as `by_server`."""

@@ -18,7 +18,7 @@ from quotelib.predict.forecast import forecast
 from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
 from quotelib.pricing.quote import Item
-from quotelib.promise import words
+from quotelib.promise import asked, words
 from quotelib.promise.part_words import part_facts
 from quotelib.promise.record import FindingShown, Server
 from quotelib.promise.shown import (
@@ -35,35 +35,35 @@ from quotelib.units import TB, TIB, round_half_away
 
 def describe(
     price_list: PriceList,
-    asked: ServerAsked,
+    wanted: ServerAsked,
     best: Candidate,
     item: Item,
     once: Sequence[tuple[Service, int]],
 ) -> Server:
     """Describe the build to propose for what was asked, with its lines and what is done `once`."""
-    build, terms, base = best.build, price_list.terms, asked.base
+    build, terms, base = best.build, price_list.terms, wanted.base
     places = placement.place(build)
-    loads = [row.load(price_list) for row in asked.arrays]
+    loads = [row.load(price_list) for row in wanted.arrays]
     ahead = tuple(
         forecast(build, array, load, terms) for array, load in zip(build.arrays, loads, strict=True)
     )
     arrays = tuple(
         ArrayShown(
             **dict(laid),
-            asked=tuple(words.asked(row, price_list, "array")),
+            asked=tuple(asked.of_array(row, price_list, build, array)),
             speed=speed,
             outlook=outlook(o),
             estimates=tuple(array_estimates(o)),
         )
-        for laid, row, o, speed in zip(
-            arrays_laid(build), asked.arrays, ahead, speeds(build), strict=True
+        for laid, row, array, o, speed in zip(
+            arrays_laid(build), wanted.arrays, build.arrays, ahead, speeds(build), strict=True
         )
     )
     may_erase = "erases_data" in base.accept or not any(advice.erases_data(build))
     return Server(
-        name=asked.name,
+        name=wanted.name,
         builds=base.builds,
-        asked=tuple(words.asked(base, price_list, "server")),
+        asked=tuple(asked.of_server(wanted, price_list, best)),
         proposal=words.proposal(build, base.builds),
         chassis=build.chassis.sku,
         parts=tuple(_parts(build, base.builds)),
@@ -93,13 +93,15 @@ def _findings(
     best: Candidate,
     places: placement.Placement,
 ) -> Iterator[FindingShown]:
-    for found in (
+    every = (
         *best.advice,
         *only_slot_used(price_list, best.build),
         *placement.speed_capped(best.build, places),
         *advice.supply_high(best.build, price_list.terms.advice.supply_pct),
         *advice.notes(best.build),
-    ):
+    )
+    # Arrays alike are found the same.
+    for found in {found.words: found for found in every}.values():
         accepted = found.code in accept
         yield FindingShown(**found.model_dump(), words=found.words, accepted=accepted)
 

@@ -1,7 +1,9 @@
-"""What is shown of a server's parts and arrays, of other builds and the controllers compared."""
+"""What is shown of parts, of what stands beside servers, of arrays, of other builds compared."""
 
+from collections.abc import Sequence
 from typing import Literal
 
+from quotelib.bench.shown import LooseSheet
 from quotelib.build.layout import Layout
 from quotelib.build.speed import Ceiling, Speed
 from quotelib.catalogue.work import Action
@@ -9,7 +11,24 @@ from quotelib.choose.alternatives import Strength
 from quotelib.facts import Exact, Fact, Frozen, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.shown import Outlook
+from quotelib.pricing.lines import Line
+from quotelib.pricing.quote import Kind
 from quotelib.promise.part_words import Protection
+
+
+class Wish(Frozen):
+    """One thing asked, as the customer put it, and what is offered for it."""
+
+    label: str
+    asked: str
+    offered: str
+
+
+def called(kind: str, names: Sequence[str]) -> list[str]:
+    """Call each of several by its name or number: ``server B``, ``server 2``; one is not called."""
+    if len(names) < 2:
+        return [""] * len(names)
+    return [f"{kind} {name or number}" for number, name in enumerate(names, 1)]
 
 
 class PartShown(Frozen):
@@ -25,6 +44,30 @@ class PartShown(Frozen):
     quantity_all: int
     owned: bool
     facts: tuple[Fact, ...]
+
+
+class ItemShown(Frozen):
+    """What a quote has beside servers: loose parts, services, what is charged once, free lines.
+
+    Parameters
+    ----------
+    lines_total, freight
+        Sub-totals, before discount and tax.
+    pick
+        The loose parts.
+    bench
+        How they are picked and packed; None where there are none.
+    """
+
+    kind: Kind
+    name: str
+    lines: tuple[Line, ...]
+    lines_total: Exact
+    freight: Exact
+    mass_kg: Exact
+    lead_days: int
+    pick: tuple[PartShown, ...]
+    bench: LooseSheet | None
 
 
 class CapacityShare(Frozen):
@@ -101,7 +144,7 @@ class ArrayShown(ArrayLaid):
     Parameters
     ----------
     asked
-        What was asked of it.
+        What was asked of it, and what it gives.
     speed
         Drives against links, controller and its place.
     outlook
@@ -110,7 +153,7 @@ class ArrayShown(ArrayLaid):
         Speed, rebuild, risk and wear.
     """
 
-    asked: tuple[Fact, ...]
+    asked: tuple[Wish, ...]
     speed: Speed
     outlook: Outlook
     estimates: tuple[Estimate, ...]

@@ -1,7 +1,6 @@
 """How do we say it: what was asked, what is proposed and on which terms, in a customer's words."""
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -9,13 +8,9 @@ from quotelib.bench.steps import has_lithium
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Part
-from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import Terms
-from quotelib.enquiry.column import Of
-from quotelib.enquiry.columns import COLUMNS, OWNABLE, loose
 from quotelib.enquiry.enquiry import Enquiry
-from quotelib.enquiry.request import Request
-from quotelib.facts import Fact
+from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
 from quotelib.text import both, count, figure, percent, plural, size
 from quotelib.units import GB, TB, plain
@@ -47,45 +42,7 @@ ITEMS = {
     "lines": "Agreed besides",
 }
 """What is called how, of what a quote has beside servers."""
-
-
-def asked(enquiry: Enquiry, price_list: PriceList, of: Of) -> Iterator[Fact]:
-    """Say what a row asks of a quote, a server or an array."""
-    setting = enquiry.setting(price_list.terms)
-    if of == "server":
-        if enquiry.builds > 1:
-            yield Fact(label="How many", value=f"{enquiry.builds} alike")
-        yield from _services(enquiry.value("services") or (), price_list)
-    for column in COLUMNS.values():
-        value = enquiry.value(column.name)
-        level = "array" if column.name == "condition" else column.of
-        if value is None or level != of:
-            continue
-        if column.name == "workload":
-            workload = price_list.workloads[value]
-            yield Fact(label="Workload", value=f"{workload.name}: {workload.description}")
-        elif column.name in OWNABLE:
-            owned = " (yours already)" if column.name in enquiry.owned else ""
-            yield Fact(label=column.label, value=f"{value}{owned}")
-        elif column.said is not None:
-            yield Fact(label=column.page or column.label, value=column.said(value, setting))
-
-
-def asked_of_quote(request: Request, price_list: PriceList) -> Iterator[Fact]:
-    """Say what is asked beside servers, and of all of a quote."""
-    parts = loose(price_list)
-    for sku, number in Counter(request.parts).items():
-        yield Fact(label="Loose parts", value=f"{number} × {parts[sku].description} ({sku})")
-    yield from _services(request.services, price_list)
-    for line in request.lines:
-        yield Fact(label="Agreed besides", value=line.words)
-    yield from asked(request.first, price_list, "quote")
-
-
-def _services(skus: Sequence[str], price_list: PriceList) -> Iterator[Fact]:
-    for sku, number in Counter(skus).items():
-        many = f"{number} × " if number > 1 else ""
-        yield Fact(label="Service", value=many + price_list.services[sku].description)
+_APART: dict[Kind, str] = {"once": "what is charged once", "lines": "what is agreed besides"}
 
 
 def proposal(build: Build, builds: int) -> str:
@@ -113,11 +70,12 @@ def supplies(build: Build) -> str:
     number, load = len(build.supplies_w), build.watts
     if number < 2:
         return ""
+    at_work = " with all drives active" if build.arrays else ""
     each, rest = build.supplies_w[0], (number - 1) * build.supplies_w[0]
     other = "the other one" if number == 2 else f"the other {number - 1}"
     text = (
-        f"{number} supplies of {plain(each)} W share the {plain(load)} W drawn with all drives "
-        f"active: {figure(float(load / number))} W from each feed where each has its own, "
+        f"{number} supplies of {plain(each)} W share the {plain(load)} W drawn{at_work}: "
+        f"{figure(float(load / number))} W from each feed where each has its own, "
         f"{percent(float(100 * load / (each * number)))} of what one gives. With one out, {other} "
     )
     if load > rest:
@@ -202,9 +160,11 @@ def label_bytes(array: Array) -> Decimal:
     return Decimal(array.drives * array.drive.capacity_gb * GB)
 
 
-_CAUTIONS = (
+_ERASES = (
     "A new array erases everything on its member drives. Copy what you need first, and test "
-    "that the copy can be read.",
+    "that the copy can be read."
+)
+_CAUTIONS = (
     "Before anyone opens the server: shut it down, disconnect every supply cord and wait. Work "
     "on mains wiring is for those licensed to do it.",
     "Handle boards and drives with protection against static (IEC 61340-5-1, ANSI/ESD S20.20).",
@@ -227,48 +187,67 @@ _STATIC = (
 def cautions(builds: Sequence[Build], parts: Sequence[Part]) -> tuple[str, ...]:
     """List the cautions a customer needs."""
     lithium = any(map(has_lithium, builds)) or any(p.role == "cache_protection" for p in parts)
-    said: tuple[str, ...] = _CAUTIONS if builds else ()
-    said += (_STATIC,) if parts else ()
-    return (*said, _LITHIUM_CAUTION) if lithium else said
+    said = {
+        (_ERASES,): any(build.arrays for build in builds),
+        _CAUTIONS: bool(builds),
+        (_STATIC,): bool(parts),
+        (_LITHIUM_CAUTION,): lithium,
+    }
+    return tuple(caution for some, needed in said.items() if needed for caution in some)
 
 
-def discount_words(totals: Totals, kinds: int) -> str:
-    """Say which discount counts, of so many kinds of servers."""
+def apart(kinds: Collection[Kind]) -> str:
+    """Name what neither takes a discount nor is part of the price of a build, of some items."""
+    return both(words for kind, words in _APART.items() if kind in kinds)
+
+
+def each_words(totals: Totals, beside: str) -> str:
+    """Say what the net of a build is for; blank where that is said already, or there is none."""
+    if totals.net_per_build is None or totals.builds < 2:
+        return ""
+    return "for each server" + (f", apart from {beside}" if beside else "")
+
+
+def discount_words(totals: Totals, kinds: int, beside: str) -> str:
+    """Say which discount counts, of so many kinds of servers, and what is beside it."""
     discount = f"discount of {plain(totals.discount_pct)} %"
     if totals.volume_discount:
         discount = f"volume {discount} for {totals.builds} {'alike' if kinds == 1 else 'servers'}"
-    beside = ", on all but what is charged once" if totals.once_total else ""
-    return discount + beside if totals.discount_pct else "no discount"
+    if not totals.discount_pct:
+        return "no discount"
+    return f"{discount}, on all but {beside}" if totals.once_total else discount
 
 
-def terms_words(terms: Terms, enquiry: Enquiry, lead_days: int) -> Iterator[str]:
-    """Say the terms of the offer."""
+def terms_words(
+    terms: Terms, enquiry: Enquiry, lead_days: int, *, parts: bool, servers: bool
+) -> Iterator[str]:
+    """Say the terms of the offer, which may have parts, and servers among them."""
     yield f"This quote is valid for {count(terms.quote_valid_days, 'day')} from its date."
     if lead_days:
         yield f"Parts that are not in stock take {count(lead_days, 'day')} to reach us."
-    else:
+    elif parts:
         yield "All parts are in stock today."
     currency = enquiry.currency or terms.currency
     if currency != terms.currency:
         rate = plain(terms.rate(currency))
         yield f"Prices are converted at {rate} {currency} for 1 {terms.currency}."
-    if enquiry.tax_code is None:
-        yield "No tax is included; taxes and duties that apply are yours to pay."
-    yield "Estimates are estimates: they say what they rest on, and are no promise."
+    if servers:
+        yield "Estimates are estimates: they say what they rest on, and are no promise."
 
 
-def next_steps(contact: str, draft: bool, servers: int) -> Iterator[str]:
-    """Say what happens next, with so many kinds of servers or none."""
+def next_steps(
+    contact: str, draft: bool, builds: Sequence[Build], parts: Sequence[Part]
+) -> Iterator[str]:
+    """Say what happens next, with the builds of some kinds of servers, or none."""
     if draft:
         yield "This is a draft: we still have to confirm it before it becomes an offer."
     else:
         yield f"To order, tell us the quote number ({contact})."
-    if not servers:
-        yield "We then pick the parts and send them."
+    if not builds:
+        yield "We then pick the parts and send them." if parts else "We then agree on the dates."
         return
-    what = "server" if servers == 1 else "servers"
+    what, them = ("server", "it") if len(builds) == 1 else ("servers", "them")
     yield f"We then pick the parts, build and test the {what}, and record what we measured."
-    if servers == 1:
-        yield "You receive it with the array made, checked and documented."
-    else:
-        yield "You receive them with their arrays made, checked and documented."
+    arrays = sum(len(build.arrays) for build in builds)
+    made = f"with the {plural(arrays, 'array')} made, checked and" if arrays else "checked and"
+    yield f"You receive {them} {made} documented."

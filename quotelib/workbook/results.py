@@ -159,7 +159,8 @@ def _put(words: Any, drawn: Charts, made: _Made) -> None:
 
 def _estimates(record: QuoteRecord) -> _Made:
     text = _sections(record, "outlook", "estimates", "room")
-    return text, [chart("price", charts.price_chart(record))]
+    drawing = charts.price_chart(record)
+    return text, [] if drawing is None else [chart("price", drawing)]
 
 
 def _basis(record: QuoteRecord) -> _Made:

@@ -215,13 +215,21 @@ def bars(
     room: float = 1.3,
 ) -> Drawing:
     """Draw horizontal bars with the name to the left and the figure at the end."""
-    scale = {"domain": [0, max(row["value"] for row in rows) * room], "nice": False}
+    values = [row["value"] for row in rows]
+    low, high = min(0, *values), max(0, *values)
+    scale = {"domain": [low, high + (room - 1) * (high - low)], "nice": False}
     grid = {"grid": True, "tickCount": 5, "labelFontSize": 11}
+    x = quantity("value", title=axis, scale=scale, axis=grid)
+    label: Spec = {"text": name("label")}
+    ends = None
+    if low < 0:
+        # A bar goes to the left of nought, and its figure still stands to the right of it.
+        label["x"] = {**x, "field": "end"}
+        ends = [{**row, "end": max(row["value"], 0)} for row in rows]
     layers = [
         layer("bar", {"color": told_apart(colours)}, stroke=BLACK, strokeWidth=0.6),
-        layer("text", {"text": name("label")}, align="left", dx=5, fontSize=12),
+        layer("text", label, rows=ends, align="left", dx=5, fontSize=12),
     ]
-    x = quantity("value", title=axis, scale=scale, axis=grid)
     tips = [name("name", title=" "), name("label", title=axis)]
     said = words or listed(heading, rows)
     return chart(rows, heading, said, layers, height={"step": 26}, y=named(rows), x=x, tooltip=tips)

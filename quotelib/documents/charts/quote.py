@@ -56,12 +56,14 @@ def level_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
     return d.bars(rows, d.headed(heading, of), axis, colours=_KINDS, room=1.75)
 
 
-def price_chart(record: QuoteRecord) -> d.Drawing:
-    """Show what makes up the price."""
+def price_chart(record: QuoteRecord) -> d.Drawing | None:
+    """Show what makes up the price; None where that is one thing or nothing."""
     rows = []
     for part in record.price_shares:
         label = amount(part.amount) + ("" if part.pct is None else f"  ({share(part.pct)})")
         rows.append(d.bar(part.name, float(part.amount), label, part.name))
+    if len(rows) < 2:
+        return None
     colours = {part.name: _PRICE.get(part.name, d.PURPLE) for part in record.price_shares}
     heading = "What makes up the price, before discount and tax"
     words = d.listed(f"{heading}, in {record.currency}", rows)
