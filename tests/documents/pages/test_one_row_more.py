@@ -65,6 +65,6 @@ def test_a_demand_by_one_entry(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     cells = {"enquiry_id": "D", "customer": "Invented", "usable_tb": "4", "full_watts": "400"}
     made = quote(cells, str(write(tmp_path / "p")), DATE)
     page, sheet = map(text_of, pages(made))
-    assert "Power, W at most 400 W" in page
+    assert f"Power, W at most 400 W {made.servers[0].watts} W" in page
     assert made.rows[0].cells["full_watts"] == "400"
     assert made.quote_number in sheet

@@ -59,9 +59,9 @@ def test_a_record_file_holds_all_of_the_record(done: Path) -> None:
     assert pickle.loads(pickle.dumps(made)) == made
 
 
-@pytest.mark.parametrize("name", ["quote", "bench_sheet"])
+@pytest.mark.parametrize(("name", "outputs"), [("quote", 17), ("bench_sheet", 2)])
 def test_a_kernel_of_its_own_makes_the_same_of_a_record_file(
-    name: str, done: Path, tmp_path: Path
+    name: str, outputs: int, done: Path, tmp_path: Path
 ) -> None:
     file = done / "records" / "A1.json"
     made = papermill.execute_notebook(
@@ -72,7 +72,7 @@ def test_a_kernel_of_its_own_makes_the_same_of_a_record_file(
     )
     page = {"quote": quote_page, "bench_sheet": bench_page}[name](file)
     shown = [o["data"] for c in made.cells if c.cell_type == "code" for o in c.outputs]
-    assert len(shown) >= 9
+    assert len(shown) >= outputs
     for data in shown:
         html = "".join(data.get("text/html", data.get("image/svg+xml", "")))
         for line in html.splitlines():

@@ -34,8 +34,8 @@ def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None
     said = text(page(made))
     onsite = "On-site service for three years: a technician by the end of the next working day"
     moved = "Migration of data from the old storage, up to one working day at your site"
-    assert f"Service {onsite} " in said
-    assert f"Service 2 × {moved} " in said
+    assert f"Service SVC-ONSITE-3Y {onsite}; for each server " in said
+    assert f"Service 2 × SVC-MIGRATE 2 × {moved}; for the quote as a whole " in said
     assert f"SVC-ONSITE-3Y {onsite} 5 240.00 1,200.00" in said
     assert f"Once for this quote SVC-MIGRATE {moved} 2 460.00 920.00" in said
     assert "Less volume discount of 2.5 % for 5 alike, on all but what is charged once" in said
@@ -70,11 +70,11 @@ def test_bench_minutes_count_what_is_done_once_once() -> None:
         "MOVE",
         "PAPER",
     ]
-    said = text(section("bench_sign_off", record=made).html)
+    said = text(section("bench_time", bench=bench).html)
     assert "MOVE Moving (once for the quote) 1 90 90" in said
     assert "Minutes for one build (463 for all 3) 123" in said
     alone = record(prices(), **PINS)
-    said = text(section("bench_sign_off", record=alone).html)
+    said = text(section("bench_time", bench=alone.servers[0].bench).html)
     assert "Minutes for one build (97 with what is done once) 93" in said
 
 

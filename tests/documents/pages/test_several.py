@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from quotelib.documents import charts
+from quotelib.documents.bench import bench_sheets
 from quotelib.documents.sections import section
 from quotelib.promise.record import QuoteRecord
 from tests.documents.builds import page, pages, record
@@ -54,30 +55,20 @@ def test_sections_of_arrays_say_which(name: str, four: QuoteRecord) -> None:
     assert re.findall(r"<h3>(.*?)</h3>", html) == [of.capitalize() for of in NAMES]
 
 
-@pytest.mark.parametrize(
-    "name",
-    [
-        "alternatives",
-        "controllers",
-        "room",
-        "findings",
-        "bench_cautions",
-        "bench_plan",
-        "bench_steps",
-    ],
-)
+@pytest.mark.parametrize("name", ["alternatives", "controllers", "room", "findings"])
 def test_sections_of_servers_say_which(name: str, four: QuoteRecord) -> None:
     html = section(name, record=four).html
-    told = [words for words in re.findall(r"<h3>(.*?)</h3>", html) if "erial" not in words]
-    assert told == ["Server web", "Server 2"]
-
-
-@pytest.mark.parametrize("name", ["bench_pick", "bench_settings", "bench_acceptance"])
-def test_bench_sections_name_servers_and_arrays(name: str, four: QuoteRecord) -> None:
-    html = section(name, record=four).html
     assert re.findall(r"<h3>(.*?)</h3>", html) == ["Server web", "Server 2"]
-    if name != "bench_pick":
-        assert html.count("<h4>Array data</h4>") == html.count("<h4>Array 2</h4>") == 2
+
+
+def test_the_bench_has_every_section_for_every_server(four: QuoteRecord) -> None:
+    html = bench_sheets(four).html
+    assert re.findall(r'<h2 class="named">(.*?)</h2>', html) == ["Server web", "Server 2"]
+    sections = ["Cautions", "Bench plan", "Pick list", "Steps", "Settings", "Acceptance"]
+    told = [words for words in re.findall(r"<h3>(.*?)</h3>", html) if words in sections]
+    assert told == sections * 2
+    # In settings and acceptance of both servers.
+    assert html.count("<h4>Array data</h4>") == html.count("<h4>Array 2</h4>") == 4
 
 
 def test_whole_pages_of_several(four: QuoteRecord) -> None:
@@ -106,9 +97,10 @@ def test_one_chart_is_itself_and_several_are_named(four: QuoteRecord) -> None:
 
 @pytest.mark.parametrize("level", [1, 2, 3])
 def test_headings_move_down_together(level: int, four: QuoteRecord) -> None:
-    html = section("bench_settings", record=four, level=level).html
-    assert re.findall(r"<h(\d)>", html)[:3] == [str(level), str(level + 1), str(level + 2)]
-    bare = section("bench_settings", record=four, level=level, heading=False).html
+    bench = four.servers[0].bench
+    html = section("bench_settings", bench=bench, level=level).html
+    assert re.findall(r"<h(\d)>", html) == [str(level), str(level + 1), str(level + 1)]
+    bare = section("bench_settings", bench=bench, level=level, heading=False).html
     assert f"<h{level}>" not in bare
 
 
