@@ -8,8 +8,8 @@ from quotelib.documents.charts import Drawing, controller_chart, drawable
 from quotelib.documents.sections import Html, section
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.errors import InputError, Problem
+from quotelib.promise.compared import ControllerComparison, ControllerRow
 from quotelib.promise.controllers import compare_controllers
-from quotelib.promise.shown import ControllerComparison, ControllerRow
 from quotelib.text import count, either
 
 SORTS: dict[str, tuple[str, Callable[[ControllerRow], Any]]] = {

@@ -15,7 +15,7 @@ from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
 from quotelib.levels import place as level_place
 from quotelib.promise import part_words
-from quotelib.promise.shown import ControllerComparison, ControllerRow
+from quotelib.promise.compared import ControllerComparison, ControllerRow
 from quotelib.text import count, either
 
 

@@ -14,7 +14,7 @@ from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import Request
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.quote import items, summed
-from quotelib.promise.shown import Alternative, DrivesOn, Saving
+from quotelib.promise.compared import Alternative, DrivesOn, Saving
 from quotelib.text import both, sentence
 
 _TITLES = {"most_capacity": "most capacity", "fastest": "fastest", "least_risk": "least risk"}

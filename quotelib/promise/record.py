@@ -22,13 +22,11 @@ from quotelib.facts import Exact, Frozen, Measure, Reason
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
+from quotelib.promise.compared import Alternative, ControllerComparison, Saving
 from quotelib.promise.shown import (
-    Alternative,
     ArrayShown,
-    ControllerComparison,
     ItemShown,
     PartShown,
-    Saving,
     Wish,
     called,
 )

@@ -11,8 +11,8 @@ from quotelib.choose.server import choose_server
 from quotelib.documents.sections import section
 from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
+from quotelib.promise.compared import Saving
 from quotelib.promise.record import QuoteRecord
-from quotelib.promise.shown import Saving
 from tests.choose.trying import Cells, every, meeting, named, net, random_list, random_rows, read
 
 DATE = dt.date(2026, 11, 25)

@@ -10,8 +10,8 @@ from quotelib.documents.sections import Html
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.errors import InputError
 from quotelib.notebook import comparison
+from quotelib.promise.compared import ControllerComparison
 from quotelib.promise.controllers import compare_controllers
-from quotelib.promise.shown import ControllerComparison
 from tests import small_list
 
 PINS = {"chassis": "CHS-2U-12L", "drive": "DRV-HDD-8T-SAS", "members": "8", "level": "6"}

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Sequence
 
 from quotelib.documents.charts import drawing as d
-from quotelib.promise.shown import ControllerComparison, ControllerRow
+from quotelib.promise.compared import ControllerComparison, ControllerRow
 from quotelib.text import figure, gb_s, money
 
 _KINDS = {
