@@ -183,6 +183,36 @@ def test_a_list_that_did_not_change_has_no_effect(cells: dict[str, str], tmp_pat
     assert found.words == "unchanged"
 
 
+ROWS = [
+    {"server": "a", "array": "x", "usable_tb": "6", "survive": "1", "builds": "2", "cores": "8"},
+    {"server": "a", "array": "y", "usable_tb": "1", "media": "ssd", "survive": "1"},
+    {
+        "server": "b",
+        "usable_tb": "2",
+        "survive": "1",
+        "services": "SVC-ONSITE-3Y",
+        "max_price": "9999",
+    },
+    {"parts": "DRV-HDD-8T-SAS*8", "line": "Carriage", "line_price": "12.5", "line_cost": "9.99"},
+    {"services": "SVC-MIGRATE", "note": "Ours."},
+]
+
+
+def test_a_quote_of_many_rows_is_priced_anew_as_it_was(starter: PriceList, tmp_path: Path) -> None:
+    first = {"enquiry_id": "M", "customer": "Open", "currency": "EUR", "discount_pct": "1"}
+    asked = [first | ROWS[0], *({"enquiry_id": "M"} | row for row in ROWS[1:])]
+    record = answer(starter, read_request(asked, starter), DATE, alternatives=False).record
+    assert record is not None
+    (tmp_path / "M.json").write_text(record.to_json(), "utf-8")
+    (found,) = effects(starter, tmp_path, DATE)
+    assert (found.words, found.new_net) == ("unchanged", record.totals.net)
+    assert found.margin_pct == record.internal.margin_pct
+    again = answer(starter, read_request(record.as_quoted(), starter), DATE, alternatives=False)
+    assert again.record is not None
+    assert [s.placement for s in again.record.servers] == [s.placement for s in record.servers]
+    assert again.record.items == record.items
+
+
 def test_pins_of_a_record_lead_to_its_server(starter: PriceList, tmp_path: Path) -> None:
     record = _quoted(tmp_path / "records", level="60", spares="1")
     (server,) = record.servers
