@@ -24,7 +24,7 @@ COLUMNS = (
     "enquiry_id,outcome,reason,currency,lines_total,discount,freight,net,tax_code,tax,gross,"
     "margin_pct,chassis,controller,drive,members,level,spans,spares,usable_bytes,usable_tb,"
     "usable_tib,read_iops,write_iops,read_mb_s,write_mb_s,rebuild_hours,loss_pct,watts,mass_kg,"
-    "lead_days,quote_file,bench_file,record_file"
+    "lead_days,quote_file,bench_file,record_file,server,array,action,ship_date"
 )
 LEVELS = {"none", "0", "1", "5", "6", "10", "50", "60"}
 GOOD = {"usable_tb": "4", "chassis": "CHS-1U-4L", "drive": "DRV-HDD-4T-SATA", "survive": "1"}

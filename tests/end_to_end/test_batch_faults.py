@@ -13,7 +13,7 @@ from quotelib import cli
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch import files
 from quotelib.documents.batch import run as batch
-from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import Request
 
 from .running import DATE, all_files, read_csv, write_csv
 
@@ -21,11 +21,14 @@ GOOD = {
     "chassis": "CHS-1U-4L", "controller": "CTL-BOARD-6", "drive": "DRV-HDD-4T-SATA",
     "members": "2", "level": "1",
 }  # fmt: skip
-Answer = Callable[[batch._Job, Enquiry, str], dict[str, str]]
+Answer = Callable[[batch._Job, Request, batch._Task], batch.Rows]
 
 
 def enquiries(folder: Path, *ids: str) -> Path:
-    rows = [{"enquiry_id": name, "customer": "Somebody", **GOOD} for name in ids]
+    rows = [
+        {"enquiry_id": name, "customer": "Somebody", "array": str(n), **GOOD}
+        for n, name in enumerate(ids)
+    ]
     return write_csv(folder / "enquiries.csv", rows)
 
 
@@ -40,20 +43,23 @@ def test_a_fault_of_ours_costs_one_enquiry_only(
 ) -> None:
     sound: Answer = batch._answered
 
-    def faulty(job: batch._Job, enquiry: Enquiry, stem: str) -> dict[str, str]:
-        if enquiry.enquiry_id == "E2":
+    def faulty(job: batch._Job, request: Request, task: batch._Task) -> batch.Rows:
+        if request.first.enquiry_id == "E2":
             raise ZeroDivisionError("planted")
-        return sound(job, enquiry, stem)
+        return sound(job, request, task)
 
     monkeypatch.setattr(batch, "_answered", faulty)
-    assert answer(tmp_path, "E1", "E2", "E3") == 1
-    rows = {row["enquiry_id"]: row for row in read_csv(tmp_path / "out" / "summary.csv")}
-    assert {name: row["outcome"] for name, row in rows.items()} == {
-        "E1": "quoted",
-        "E2": "invalid",
-        "E3": "quoted",
-    }
-    assert "fault-E2.txt" in rows["E2"]["reason"] and "ZeroDivisionError" in rows["E2"]["reason"]
+    # E2 has two rows, of which both say so.
+    assert answer(tmp_path, "E1", "E2", "E2", "E3") == 1
+    rows = read_csv(tmp_path / "out" / "summary.csv")
+    assert [(row["enquiry_id"], row["outcome"]) for row in rows] == [
+        ("E1", "quoted"),
+        ("E2", "invalid"),
+        ("E2", "invalid"),
+        ("E3", "quoted"),
+    ]
+    for row in rows[1:3]:
+        assert "fault-E2.txt" in row["reason"] and "ZeroDivisionError" in row["reason"]
     written = all_files(tmp_path / "out")
     assert b"ZeroDivisionError: planted" in written.pop("fault-E2.txt")
     assert not any("E2" in name for name in written)
@@ -112,12 +118,16 @@ class Bomb(str):
 
 def test_a_worker_that_dies_costs_only_its_own_enquiry(tmp_path: Path) -> None:
     price_list = load_price_list()
-    rows = batch.read_enquiries(enquiries(tmp_path, "E1", "E2", "E3"), price_list)
+    asked = batch.read_enquiries(enquiries(tmp_path, "E1", "E2", "E3"), price_list)
     when = dt.date.fromisoformat(DATE)
     job = batch._Job(price_list, tmp_path, when)
     stems = {"E1": "E1", "E2": Bomb("E2"), "E3": "E3"}
-    tasks = [batch._Task(row, stems[row.enquiry_id]) for row in rows]
+    tasks = [batch._Task(one, stems[one.enquiry_id]) for one in asked]
     done = dict(batch._work(job, tasks, jobs=2))
-    assert [done[place]["outcome"] for place in range(3)] == ["quoted", "invalid", "quoted"]
-    assert "fault-E2.txt" in done[1]["reason"]
+    assert [[row["outcome"] for row in done[place]] for place in range(3)] == [
+        ["quoted"],
+        ["invalid"],
+        ["quoted"],
+    ]
+    assert "fault-E2.txt" in done[1][0]["reason"]
     assert (tmp_path / "fault-E2.txt").exists()
