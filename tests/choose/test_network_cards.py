@@ -116,7 +116,7 @@ def test_the_bench_picks_and_fits_each_card(prices: PriceList) -> None:
     seated = [step.words for step in bench.steps if "NET-FULL" in step.words]
     assert {words for words in seated if "slot 1" in words}
     assert {words for words in seated if "slot 2" in words}
-    assert any(fact.value.startswith("2 × NET-FULL") for fact in record.servers[0].asked)
+    assert any(fact.asked.startswith("2 × NET-FULL") for fact in record.servers[0].asked)
 
 
 def test_every_build_has_what_was_asked_for(prices: PriceList) -> None:

@@ -103,7 +103,8 @@ def test_what_a_person_said_yes_to_and_condition() -> None:
     made = said(record)[""]
     assert made["Drive"][1].endswith("; yours already")
     assert made["Chassis"][1].endswith("; yours already")
-    assert made[COLUMNS["condition"].label] == ("refurbished will do", "all parts are new")
+    used = "refurbished: CTL-RB2-12G-CD-RF; all else is new"
+    assert made[COLUMNS["condition"].label] == ("refurbished will do", used)
     assert record.not_included[0].startswith("No operating system")
 
 

@@ -173,7 +173,7 @@ def test_a_redundant_supply_takes_two(prices: PriceList) -> None:
     found = choose(prices, ask(prices, usable_tb="4", redundant_supply="yes", options="PSU-600"))
     assert found.best is not None
     assert {c.build.chassis.sku for c in found.feasible} == {"BOX-12"}
-    asked = {fact.label: fact.value for fact in server(prices, max_watts="300").asked}
+    asked = {fact.label: fact.asked for fact in server(prices, max_watts="300").asked}
     assert asked["Draw"] == "at most 300 W"
 
 
