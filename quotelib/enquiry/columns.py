@@ -37,6 +37,7 @@ from quotelib.units import TB, plain
 
 OWNABLE = ("chassis", "controller", "drive")
 _SKU = "the sku that must be used"
+_MEDIA = {"hdd": "hard disks", "ssd": "flash"}
 _OWN_WORDS = cells.text(500, foreign=True)
 _SPANNED = [level.name for level in LEVELS.values() if level.spanned]
 _SURVIVED = either(map(str, sorted({level.survives for level in LEVELS.values()})))
@@ -98,7 +99,7 @@ _NEEDS = (
            "operations a second the workload needs, at least", "no demand",
            AT_LEAST, page="Operations",
            said=lambda value, _: f"at least {value:,f} a second",
-           demand=rate_demand("IO/s", lambda c: c.host_iops)),
+           demand=rate_demand("operations a second", lambda c: c.host_iops)),
     Column("host_mb_s", "Throughput, MB/s", "At least, under the workload",
            "MB/s (10^6 bytes) the workload needs, at least", "no demand",
            AT_LEAST, page="Throughput",
@@ -125,12 +126,12 @@ _NEEDS = (
     Column("media", "Kind of drive", "Disks or flash",
            "`hdd` or `ssd`", "either", cells.one_of("hdd", "ssd"), kind="select",
            offers={"hdd": ("hard disks (hdd)", ""), "ssd": ("flash (ssd)", "")},
-           said=lambda value, _: "hard disks" if value == "hdd" else "flash",
+           said=lambda value, _: _MEDIA[value],
            demand=Demand("build", "is",
                          lambda c, _: next(iter({a.drive.media for a in c.build.arrays}), None),
-                         lambda value, _: f"{value} drives",
+                         lambda value, _: _MEDIA[value],
                          lambda c, _: ", ".join(
-                             f"{a.drive.sku}, which is {a.drive.media}" for a in c.build.arrays))),
+                             f"{_MEDIA[a.drive.media]} ({a.drive.sku})" for a in c.build.arrays))),
     Column("free_slots", "Slots to keep free", "At least: 1, or 1:full:16 with height and lanes",
            "card slots to stay free, at least; `1:full:16` for one of full height whose connector "
            "is 16 lanes long, several kinds separated by `;`", "no demand",

@@ -59,7 +59,8 @@ def proposal(build: Build, builds: int) -> str:
         if several:
             name = count(piece.count, name)
             where = _WHERE_SEVERAL.get(part.takes, f"go into {part.takes}s")
-        does = [_does(array) for array in build.arrays_on(part)]
+        one = len(build.arrays) == 1
+        does = [_does(a) if one else _does_beside(a) for a in build.arrays_on(part)]
         so = f", and {both(does)}" if does else ""
         text += f". {mine} {name} {part.sku} ({part.description}) {where}{so}"
     return f"{text}."
@@ -103,6 +104,15 @@ def _does(array: Array) -> str:
     if layout.spares:
         return f"makes {replace(layout, spares=0).words} of the others"
     return f"makes {layout.words} of them".replace(f" over {layout.members} drives", "")
+
+
+def _does_beside(array: Array) -> str:
+    """Say what a controller does with the drives of one array of several."""
+    layout, name = array.layout, f" (array {array.name})" if array.name else ""
+    if not layout.rule.is_array:
+        return f"hands each {array.drive.sku} to your system by itself{name}"
+    made = replace(layout, spares=0).words.replace(" drives", f" {array.drive.sku}", 1)
+    return f"makes {made}{name}"
 
 
 def protection(build: Build, array: Array) -> Iterator[str]:

@@ -74,7 +74,7 @@ def test_a_refusal_for_power() -> None:
         (
             {"usable_tb": "4", "media": "ssd", "drive": "DISK-4T"},
             "media",
-            "ssd drives asked; nearest with all else as asked is DISK-4T, which is hdd: ",
+            "flash asked; nearest with all else as asked is hard disks (DISK-4T): ",
         ),
         (
             {"usable_tb": "4", "free_slots": "3"},

@@ -59,7 +59,9 @@ def test_a_demand_for_speed_takes_part_in_the_choice(
     )
 
 
-@pytest.mark.parametrize(("column", "unit"), [("host_iops", "IO/s"), ("host_mb_s", "MB/s")])
+@pytest.mark.parametrize(
+    ("column", "unit"), [("host_iops", "operations a second"), ("host_mb_s", "MB/s")]
+)
 @pytest.mark.parametrize(
     ("workload", "words"),
     [
