@@ -33,3 +33,8 @@ def starter_prices() -> Path:
 def demo_enquiries() -> Path:
     """Give the example enquiries (invented demo data)."""
     return templates() / "enquiries.csv"
+
+
+def a_day() -> Path:
+    """Give the file of the thirty enquiries of a day, as far as they are answered."""
+    return templates() / "a_day.csv"

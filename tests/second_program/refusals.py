@@ -19,7 +19,9 @@ def refusal(search: ServerSearch) -> tuple[set[str], str]:
     blank where a demand binds: then no code has to be named.
     """
     only = list(itertools.islice(_builds(search), 2))
-    if len(only) == 1:
+    # Processors that nothing has power for may be named by the demand that takes them.
+    chosen = search.first.cores or search.first.memory_gb
+    if len(only) == 1 and not chosen:
         accessories = accessories_of(search.prices, only[0])
         codes = stops(search.prices, only[0], accessories, search.asked.services)
         return codes, "all" if codes else ""
@@ -31,8 +33,6 @@ def refusal(search: ServerSearch) -> tuple[set[str], str]:
             return set(), ""
         if not all(_gather(search, codes, chassis, filling) for filling in fillings):
             return set(), ""
-    # Processors that nothing has power for may be named by the demand that takes them.
-    chosen = search.first.cores or search.first.memory_gb
     return codes, "some" if only and not chosen else ""
 
 

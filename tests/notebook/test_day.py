@@ -1,0 +1,107 @@
+"""The enquiries of a day: what must come out of each, as their customers would read it."""
+
+import datetime as dt
+
+import pytest
+
+from quotelib import resources
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.server import choose_server
+from quotelib.enquiry.reading import read_enquiries
+from quotelib.enquiry.request import Request
+from quotelib.notebook.day import LATER
+from quotelib.promise.answer import answer
+from quotelib.promise.record import QuoteRecord
+
+DATE = dt.date(2026, 11, 28)
+
+
+@pytest.fixture(scope="module")
+def day(starter: PriceList) -> dict[str, Request]:
+    asked = read_enquiries(resources.a_day(), starter)
+    assert all(one.request for one in asked)
+    return {one.enquiry_id: one.request for one in asked if one.request}
+
+
+def made(starter: PriceList, day: dict[str, Request], number: str) -> QuoteRecord:
+    record = answer(starter, day[number], DATE, alternatives=False).record
+    assert record is not None
+    return record
+
+
+def test_thirty_are_there_or_told_to_come(day: dict[str, Request]) -> None:
+    assert day.keys() | LATER.keys() == {f"DAY-{n:02d}" for n in range(1, 31)}
+
+
+def test_none_is_refused(starter: PriceList, day: dict[str, Request]) -> None:
+    for number, request in day.items():
+        for server in request.servers:
+            assert choose_server(starter, server).best is not None, number
+
+
+def test_a_dead_controller_is_asked_about_and_nothing_is_erased(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    record = made(starter, day, "DAY-11")
+    assert [reason.code for reason in record.internal.hold_reasons] == ["erases_data"]
+    titles = " ".join(step.title for step in record.servers[0].bench.steps).lower()
+    assert "initialis" not in titles
+    assert "create" not in titles
+
+
+def test_payments_have_two_arrays_and_no_parity_on_a_chipset(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    (server,) = made(starter, day, "DAY-05").servers
+    for array in server.arrays:
+        chipset = starter.controllers[array.controller].kind == "chipset"
+        assert array.layout.level in {"1", "10"} or not chipset
+        (time,) = [e for e in array.estimates if e.key == "response_ms"]
+        assert time.value is not None
+        assert time.value <= 1
+
+
+def test_processors_memory_and_a_network_card_share_the_slots(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    (server,) = made(starter, day, "DAY-06").servers
+    options = {p.sku: p.quantity for p in server.parts if p.sku in starter.options}
+    assert sum(starter.options[sku].cores * n for sku, n in options.items()) >= 64
+    assert sum(starter.options[sku].memory_gb * n for sku, n in options.items()) >= 512
+    slots = [seat.number for seat in server.placement.seats if seat.takes == "slot"]
+    assert len(slots) == len(set(slots)) >= 1
+
+
+def test_a_slot_of_full_height_and_length_stays_free(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    (server,) = made(starter, day, "DAY-10").servers
+    taken = {seat.number for seat in server.placement.seats if seat.takes == "slot"}
+    left = [s for s in starter.chassis[server.chassis].slots if s.slot not in taken]
+    assert any(s.height == "full" and (s.connector_lanes or s.lanes) >= 16 for s in left)
+
+
+def test_loose_parts_take_freight_by_mass_and_no_bench_time(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    record = made(starter, day, "DAY-13")
+    assert record.servers == ()
+    assert record.bench_minutes == 0
+    (parts,) = record.items
+    base, per_kg = starter.terms.freight.base, starter.terms.freight.per_kg
+    assert abs(parts.freight - (base + per_kg * parts.mass_kg)) < starter.terms.freight.per_kg
+
+
+def test_twelve_servers_in_three_lots_earn_the_discount_for_twelve(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    record = made(starter, day, "DAY-18")
+    assert [server.builds for server in record.servers] == [4, 4, 4]
+    assert record.totals.discount_pct == starter.terms.volume_discount_pct(12)
+
+
+def test_a_trade_in_takes_off_what_was_agreed(starter: PriceList, day: dict[str, Request]) -> None:
+    record = made(starter, day, "DAY-21")
+    lines = [line for item in record.items for line in item.lines if line.amount < 0]
+    assert [line.description for line in lines] == ["Old server taken in payment"]
+    assert record.totals.discount == 0
