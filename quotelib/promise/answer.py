@@ -10,7 +10,7 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.alternatives import find_alternatives
 from quotelib.choose.options import pinned
-from quotelib.choose.search import Choice, buildable
+from quotelib.choose.search import Choice
 from quotelib.choose.server import choose_server, single_array
 from quotelib.choose.twins import Twin, find_twins
 from quotelib.enquiry.enquiry import Enquiry
@@ -92,17 +92,18 @@ def _of_server(server: ServerAsked, reasons: Iterable[Reason], servers: int) -> 
         yield reason.model_copy(update={"what": f"{name}{reason.what}"})
 
 
-def laid_out(price_list: PriceList, enquiry: Enquiry) -> tuple[ArrayLaid, ...]:
-    """Describe the arrays of a build that is pinned whole, without waiting for the answer.
+def laid_out(price_list: PriceList, asked: ServerAsked) -> tuple[ArrayLaid, ...]:
+    """Describe the arrays of a server that is pinned whole, without waiting for the answer.
 
-    They are as the answer will have them. None where the pins leave a choice, where the build
-    cannot be built, or where it takes a price or an estimate to see whether it is what was asked.
+    They are as the answer will have them. None where the pins leave a choice, or where there is no
+    build as asked.
     """
-    asked = enquiry.asked(price_list)
-    if not pinned(enquiry) or any(demand.needs != "build" for demand in asked):
+    if asked.base.value("cores") or asked.base.value("memory_gb"):
         return ()
-    found = buildable(price_list, enquiry, asked)
-    return tuple(arrays_laid(found[0].build)) if len(found) == 1 else ()
+    if not asked.arrays or not all(map(pinned, asked.arrays)):
+        return ()
+    best = choose_server(price_list, asked).best
+    return tuple(arrays_laid(best.build)) if best is not None else ()
 
 
 def widen(

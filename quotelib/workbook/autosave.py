@@ -9,17 +9,21 @@ from pathlib import Path
 from quotelib.documents.batch.files import write_aside
 from quotelib.enquiry.columns import COLUMNS
 
+Rows = dict[str, dict[str, str]]
 FILE_NAME = "quotelib_typed.json"
 _MOST = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """What somebody had typed: in which opening of the page, when (ISO 8601 with a zone), what."""
+    """What somebody had typed: in which opening of the page, when (ISO 8601 with a zone), what.
+
+    The rows stand by their keys.
+    """
 
     session: str
     saved: str
-    cells: dict[str, str]
+    rows: Rows
 
     @property
     def words(self) -> str:
@@ -28,8 +32,8 @@ class Typed:
             when = f"{dt.datetime.fromisoformat(self.saved).astimezone():%d %B %Y, %H:%M:%S}"
         except ValueError:
             when = "an unknown time"
-        who = self.cells.get("customer", "").strip() or "no customer yet"
-        return f"{when}: {who}"
+        customers = (cells.get("customer", "").strip() for cells in self.rows.values())
+        return f"{when}: {next(filter(None, customers), 'no customer yet')}"
 
 
 class Autosave:
@@ -38,20 +42,20 @@ class Autosave:
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE_NAME
         self.session = secrets.token_hex(6)
-        self._earlier = [t for t in self._read() if any(t.cells.values())]
+        self._earlier = [t for t in self._read() if _any(t.rows)]
 
     @property
     def earlier(self) -> list[Typed]:
         """List what can be restored, the latest first."""
         return sorted(self._earlier, key=lambda t: t.saved, reverse=True)
 
-    def keep(self, cells: dict[str, str]) -> str:
+    def keep(self, rows: Rows) -> str:
         """Keep what stands on the page now; say why it cannot be kept, where it cannot."""
-        if not any(cells.values()):
+        if not _any(rows):
             return ""
         now = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         others = [t for t in self._read() if t.session != self.session]
-        kept = [*others, Typed(self.session, now, cells)][-_MOST:]
+        kept = [*others, Typed(self.session, now, rows)][-_MOST:]
         data = json.dumps([asdict(typed) for typed in kept], indent=1, ensure_ascii=False)
         try:
             write_aside(self.path, f"{data}\n")
@@ -65,14 +69,15 @@ class Autosave:
             found = _typed(json.loads(text))
         except ValueError:
             return
-        if found is None or found.session == self.session or not any(found.cells.values()):
+        if found is None or found.session == self.session or not _any(found.rows):
             return
         mine = next((t for t in self._earlier if t.session == found.session), None)
         if mine is not None:
             if mine.saved >= found.saved:
                 return
-            # The browser names only the fields touched on that page.
-            found = Typed(found.session, found.saved, {**mine.cells, **found.cells})
+            # The browser names only the fields touched on that page, also of rows taken out since.
+            rows = {key: {**cells, **found.rows.get(key, {})} for key, cells in mine.rows.items()}
+            found = Typed(found.session, found.saved, rows)
             self._earlier.remove(mine)
         self._earlier.append(found)
 
@@ -85,9 +90,15 @@ class Autosave:
         return [typed for typed in found if typed is not None]
 
 
+def _any(rows: Rows) -> bool:
+    return any(text for cells in rows.values() for text in cells.values())
+
+
 def _typed(data: object) -> Typed | None:
     """Read one entry; anything that is not one is as good as none."""
-    if not isinstance(data, dict) or not isinstance(data.get("cells"), dict):
+    if not isinstance(data, dict) or not isinstance(rows := data.get("rows"), dict):
         return None
-    cells = {name: str(data["cells"][name]) for name in COLUMNS if name in data["cells"]}
-    return Typed(str(data.get("session", "")), str(data.get("saved", "")), cells)
+    if not all(isinstance(cells, dict) for cells in rows.values()):
+        return None
+    read = {key: {n: str(cells[n]) for n in COLUMNS if n in cells} for key, cells in rows.items()}
+    return Typed(str(data.get("session", "")), str(data.get("saved", "")), read)

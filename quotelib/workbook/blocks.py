@@ -10,7 +10,7 @@ from markupsafe import escape
 from quotelib.text import date
 from quotelib.workbook.form import groups
 from quotelib.workbook.sources import Prices
-from quotelib.workbook.widgets import Field, box, button, front, html, option, show, warning
+from quotelib.workbook.widgets import Field, Fold, box, button, front, html, option, show, warning
 
 if TYPE_CHECKING:
     from quotelib.workbook.page import Workbook
@@ -39,16 +39,29 @@ class Blocks:
         self._restore_row = box([self._restore, again], "ql-fields", "ql-restore")
         self.told = html()
         self._saved = html()
-        label = "Row for a file of enquiries"
-        tip = "A header and a row; leave the header out below rows that are there already"
+        label = "Rows for a file of enquiries"
+        tip = "A header and what is asked; leave the header out below rows that are there already"
         self.copy = Field(name="copy_row", kind="copy", label=label, help=tip)
         self._fresh = button("Start afresh", "Empty every field; it can be restored", clear)
         self._free = button("Leave all choices to us", "Blank every pin", clear_pins)
+        self._more, self._pins = box([], "ql-stack"), box([], "ql-stack")
+        self.fold = Fold(self._more, label="More of this server")
 
     def lay_out(self, parts: "Workbook") -> list[Any]:
         """Put all parts of a page in order."""
         form, results = parts.form, parts.results
         names = groups()
+        fields = [form.fields[name] for name in (*names["first"], *names["need"])]
+        who = [form.fields[name] for name in names["who"]]
+        asked = box([*who, parts.rows.list, *fields], "ql-fields")
+        self._more.children = [form.block(names["more"])]
+        self._pins.children = [
+            html(_FITS),
+            form.block(names["parts"], "ql-pins"),
+            form.block(names["numbers"]),
+            form.block(names["yes"], "ql-pins"),
+            box([self._free], "ql-row"),
+        ]
         return [
             html(f"<style>{front('page.css')}</style>"),
             html(f"<h1>Quote one customer</h1>{_lead(parts.prices, parts.date)}"),
@@ -58,19 +71,16 @@ class Blocks:
             parts.prices.notice,
             box([results.line, results.busy], "ql-sticky"),
             _part("What was asked"),
-            form.block(names["first"]),
-            form.block(names["need"]),
+            asked,
             parts.workload.block,
+            self.fold,
+            self._more,
             html("<h3>Limits and terms</h3>"),
-            form.block(names["limits"]),
-            form.block(names["terms"]),
+            form.block([*names["limits"], *names["terms"]]),
+            parts.rows.add,
             box([self._fresh], "ql-row"),
             _part("What fits"),
-            html(_FITS),
-            form.block(names["parts"], "ql-pins"),
-            form.block(names["numbers"]),
-            form.block(names["yes"], "ql-pins"),
-            box([self._free], "ql-row"),
+            self._pins,
             results.proposal,
             parts.starts.block,
             _part("What it does"),
@@ -86,6 +96,15 @@ class Blocks:
             self.copy,
             self._saved,
         ]
+
+    def show_row(self, parts: "Workbook") -> None:
+        """Show the parts of the form that the row in it has, and open what is filled."""
+        kind, form = parts.order.at.kind, parts.form
+        form.show(kind, parts.order.named(), seller=self.seller.value)
+        if kind == "array":
+            self.fold.unfolded = self.fold.unfolded or form.filled("more")
+        self.fold.show(kind == "array")
+        show(self._pins, kind == "array")
 
     def offer_restore(self, words: Sequence[str]) -> None:
         """Offer what earlier pages had typed; nothing is offered where there is nothing."""

@@ -1,6 +1,6 @@
 """What would be if: builds side by side, and sliders that change the build above."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -14,12 +14,12 @@ from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord, Server
-from quotelib.text import count, money, sentence, size, tb
+from quotelib.text import both, count, money, sentence, size, tb
 from quotelib.units import TB, plain
-from quotelib.workbook.results import answer_line, chart
-from quotelib.workbook.widgets import Charts, Field, box, button, caption, fill, html, option
+from quotelib.workbook.results import Pins, answer_line, chart
+from quotelib.workbook.widgets import Charts, Field, box, button, caption, fill, html, option, show
 
-Cells = Mapping[str, str]
+Rows = Sequence[Mapping[str, str]]
 MOST = 4
 _COMPARED = {
     "host_iops", "response_ms", "host_mb_s", "read_mb_s", "write_mb_s", "rebuilding_iops",
@@ -28,6 +28,7 @@ _COMPARED = {
 """Keys of the estimates that tell builds apart; the rest stands with each build."""
 _COLOURS = (BLUE, ORANGE, SKY, GREEN, PURPLE)
 _MOVE = '<p class="ql-quiet">Move a slider to see what would be.</p>'
+_ONE = '<p class="ql-quiet">A row whose server has one array can be changed here by sliders.</p>'
 _NONE = '<p class="ql-quiet">There is no build above to start from.</p>'
 
 
@@ -43,17 +44,18 @@ class Column:
 class Comparison:
     """Up to four kept builds, and one that the sliders make of the build above.
 
-    `use` is told the pins (and the workload) to start from; `ask` answers cells, without a look for
-    other builds, or raises InputError.
+    `use` is told the pins (and the workload) to start from, by row of the record; `ask` answers
+    rows, without a look for other builds, or raises InputError.
     """
 
     def __init__(
-        self, price_list: PriceList, use: Callable[[Cells], None], ask: Callable[[Cells], Answer]
+        self, price_list: PriceList, use: Callable[[Pins], None], ask: Callable[[Rows], Answer]
     ) -> None:
         self._use, self._ask = use, ask
         self._kept: list[Column] = []
         self._base: Column | None = None
         self._tried: Column | None = None
+        self._place: int | None = None
         most = max(chassis.bays for chassis in price_list.chassis.values())
         self.drives = Field(name="if_members", kind="range", label="Member drives", unit="drives")
         self.drives.limits = [1, most, 1]
@@ -67,25 +69,38 @@ class Comparison:
         self._says, self._table, self._full = html("", "ql-line"), html(), html()
         self.charts = Charts()
         tip = "Put the pins of the what-if into the enquiry above"
-        take = button("Use the what-if", tip, self._used)
+        self._take = button("Use the what-if", tip, self._used)
         tip = "Put the build above into a column of the comparison"
         self.keep = button("Keep for comparison", tip, self._keep)
         tip = "Take this build out of the comparison"
         self._drop = [button("", tip, partial(self._remove, n)) for n in range(MOST)]
-        row = box([self.keep, take, *self._drop], "ql-row")
-        above = [box(self._fields.values(), "ql-fields"), self._says, row]
-        self.block = box([*above, self._full, self._table, self.charts], "ql-stack")
+        row = box([self.keep, self._take, *self._drop], "ql-row")
+        self._sliders = box(self._fields.values(), "ql-fields")
+        self.block = box(
+            [self._sliders, self._says, row, self._full, self._table, self.charts], "ql-stack"
+        )
         self.forget()
 
-    def base(self, record: QuoteRecord) -> None:
-        """Start the what-if from a build; one that is there already is left as it is."""
-        before, self._base = self._base, _column("The build above", record)
-        if before is not None and before.facts == self._base.facts:
+    def base(self, record: QuoteRecord, place: int | None) -> None:
+        """Start the what-if from a build; one that is there already is left as it is.
+
+        `place` is the row whose array the sliders change; None: they change none.
+        """
+        base = _column("The build above", record)
+        same = self._base is not None and self._base.facts == base.facts and self._place == place
+        self._base, self._place = base, place
+        for widget in (self._sliders, self._take):
+            show(widget, place is not None)
+        if same:
             return
         self._tried = None
-        pins = {"workload": record.rows[0].cells.get("workload", ""), **record.pins()}
-        fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
-        self._says.value = _MOVE
+        if place is not None:
+            pins = {
+                "workload": record.rows[place].cells.get("workload", ""),
+                **_pins(record, place),
+            }
+            fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
+        self._says.value = _ONE if place is None else _MOVE
         self._draw()
 
     def forget(self) -> None:
@@ -101,20 +116,16 @@ class Comparison:
         return dropped
 
     def _try(self, _: object) -> None:
-        if self._base is None:
+        if self._base is None or self._place is None:
             return
-        pins = self._pins(self._base.record)
-        cells = {**self._base.record.rows[0].cells, **pins, "workload": self.workload.value}
-        # Sliders ask what a build would do, not whether it is what was asked for.
-        for column in demand_columns():
-            cells.pop(column.name, None)
+        pins = self._changed()
         try:
-            answered = self._ask(cells)
+            answered = self._ask(self._rows(pins))
             if answered.record is None:
                 # Another size or level may need another chassis and controller: see which.
-                owned = cells.get("owned", "")
+                owned = self._base.record.rows[self._place].cells.get("owned", "")
                 free = {r: "" for r in ("chassis", "controller") if r not in owned}
-                other = self._ask({**cells, **free})
+                other = self._ask(self._rows({**pins, **free}))
                 answered = answered if other.record is None else other
         except InputError as error:
             self._says.value = answer_line(
@@ -131,16 +142,38 @@ class Comparison:
             self._says.value = answer_line("quoted", "What if:", record=record)
         self._draw()
 
-    def _pins(self, base: QuoteRecord) -> dict[str, str]:
+    def _changed(self) -> dict[str, str]:
+        """Give the pins of the build above as the sliders change them."""
+        assert self._base is not None and self._place is not None
         level, members = LEVELS[self.level.value], self.drives.value
         spans = level.spans_for(int(members)) if level.spanned else []
         cell = str(spans[0]) if spans else ""
-        return {**base.pins(), "members": members, "level": level.name, "spans": cell}
+        changed = {"members": members, "level": level.name, "spans": cell}
+        base = _pins(self._base.record, self._place)
+        return {**base, **changed, "workload": self.workload.value}
+
+    def _rows(self, pins: Mapping[str, str]) -> Rows:
+        """Give all rows, pinned; sliders ask what a build would do, not whether it was asked for.
+
+        What is said of the server is said in each of its rows.
+        """
+        assert self._base is not None and self._place is not None
+        asked = self._base.record.rows
+        rows = []
+        for n, row in enumerate(asked):
+            cells = dict(row.cells)
+            if row.server == asked[self._place].server:
+                for column in demand_columns():
+                    cells.pop(column.name, None)
+                cells |= pins if n == self._place else {"chassis": pins["chassis"]}
+            rows.append(cells)
+        return rows
 
     def _used(self) -> None:
         column = self._tried or self._base
-        if column is not None:
-            self._use({**column.record.pins(), "workload": self.workload.value})
+        if column is not None and self._place is not None:
+            pins = _pins(column.record, self._place)
+            self._use({self._place: {**pins, "workload": self.workload.value}})
 
     def _keep(self) -> None:
         column = self._tried or self._base
@@ -171,12 +204,20 @@ class Comparison:
         self.charts.charts = _charts(shown) if len(shown) > 1 else []
 
 
+def _pins(record: QuoteRecord, place: int) -> dict[str, str]:
+    """Give the pins of the server that a row asks for, which has one array."""
+    server = record.rows[place].server
+    assert server is not None
+    return record.servers[server].pins()
+
+
 def _among(column: Column, others: list[Column]) -> bool:
     return any(column.facts == other.facts for other in others)
 
 
 def _column(name: str, record: QuoteRecord) -> Column:
-    facts = {"Workload": record.rows[0].cells.get("workload", "none named")}
+    loads = dict.fromkeys(row.cells.get("workload", "") for row in record.rows)
+    facts = {"Workload": both(filter(None, loads)) or "none named"}
     for server in record.servers:
         facts |= _named(server.name, _server(server))
     facts["Net"] = money(record.totals.net, record.currency)

@@ -9,15 +9,17 @@ from markupsafe import escape
 from quotelib.documents import charts
 from quotelib.documents.charts import Drawing
 from quotelib.documents.sections import section
+from quotelib.enquiry.columns import PINS
 from quotelib.promise.answer import Answer
 from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.record import QuoteRecord
-from quotelib.promise.shown import ArrayLaid
+from quotelib.promise.shown import ArrayLaid, called
 from quotelib.text import both, money, sentence, signed
 from quotelib.workbook.background import Step
 from quotelib.workbook.widgets import ANSWER, REST, Charts, box, button, caption, html, show
 
 _MOST_STARTS = 12
+Pins = Mapping[int, Mapping[str, str]]
 _Record = QuoteRecord | None
 _Made = tuple[str, list[dict[str, Any]]]
 _Makers = Mapping[str, Callable[[Any, str], Drawing | None]]
@@ -73,10 +75,13 @@ class Results:
         """Say why there is no answer."""
         self.line.value = answer_line("wrong", "Not yet:", words)
 
-    def first(self, arrays: Sequence[ArrayLaid]) -> None:
-        """Show, before there is an answer, how its arrays will be laid out; none: nothing yet."""
-        if arrays:
-            self.first_charts.charts = list(_drawn([("", array) for array in arrays], _FIRST))
+    def first(self, servers: Sequence[tuple[str, Sequence[ArrayLaid]]]) -> None:
+        """Show, before there is an answer, how arrays will be laid out, by names of servers.
+
+        A server without any will have to wait for the answer, and all others with it.
+        """
+        if all(arrays for _, arrays in servers):
+            self.first_charts.charts = list(_drawn(_called(servers), _FIRST))
 
     def show(self, answered: Answer, *, seller: bool) -> None:
         """Show an answer: first what somebody watches while typing."""
@@ -110,12 +115,12 @@ class Results:
 class Starts:
     """The proposal and what else would meet the enquiry, as buttons that pin a build.
 
-    `use` is told the pins, to change the build from there.
+    `use` is told the pins by row of the record, to change the build from there.
     """
 
-    def __init__(self, use: Callable[[Mapping[str, str]], None]) -> None:
+    def __init__(self, use: Callable[[Pins], None]) -> None:
         self._use = use
-        self._pins: list[Mapping[str, str]] = []
+        self._pins: list[Pins] = []
         tip = "Pin this build, to change it from there"
         self._buttons = [button("", tip, partial(self.start_from, n)) for n in range(_MOST_STARTS)]
         heading = html("<h3>Start from one of these</h3>")
@@ -134,13 +139,29 @@ class Starts:
         self._use(self._pins[place])
 
 
-def _starts(record: QuoteRecord) -> Iterator[tuple[Mapping[str, str], str]]:
-    words = both(array.words for _, array in record.by_array())
+def _starts(record: QuoteRecord) -> Iterator[tuple[Pins, str]]:
+    if not record.servers:
+        return
+    words = both(array.words for _, array in record.by_array()) or record.servers[0].proposal
     net = money(record.totals.net, record.currency)
-    yield record.pins(), f"The proposal: {words}, {net}"
-    for other in (other for server in record.servers for other in server.alternatives):
-        net = money(other.net, record.currency)
-        yield other.pins, f"{other.title}: {other.words}, {net} ({signed(other.net_difference)})"
+    yield _proposed(record), f"The proposal: {words}, {net}"
+    rows = {row.server: n for n, row in enumerate(record.rows) if row.array == 0}
+    for place, (name, server) in enumerate(record.by_server()):
+        for other in server.alternatives:
+            net = f"{money(other.net, record.currency)} ({signed(other.net_difference)})"
+            title = sentence(f"{name}: {other.title}") if name else other.title
+            yield {rows[place]: other.pins}, f"{title}: {other.words}, {net}"
+
+
+def _proposed(record: QuoteRecord) -> Pins:
+    """Give the pins of each row; of a server whose options were chosen, these too."""
+    pins = {}
+    for n, (row, quoted) in enumerate(zip(record.rows, record.as_quoted(), strict=True)):
+        if row.server is not None:
+            chosen = ("options",) if row.cells.keys() & {"cores", "memory_gb"} else ()
+            names = ("chassis", *chosen) if row.array is None else (*PINS, *chosen)
+            pins[n] = {name: quoted.get(name, "") for name in names}
+    return pins
 
 
 def answer_line(
@@ -151,6 +172,17 @@ def answer_line(
         "workbook_answer", outcome=outcome, title=title, words=words, reasons=reasons, record=record
     )
     return said.html
+
+
+def _called(
+    servers: Sequence[tuple[str, Sequence[ArrayLaid]]],
+) -> Iterator[tuple[str, ArrayLaid]]:
+    """Give arrays as `QuoteRecord.by_array` does."""
+    names = called("server", [name for name, _ in servers])
+    for of, (_, arrays) in zip(names, servers, strict=True):
+        own = called("array", [array.name for array in arrays])
+        for name, array in zip(own, arrays, strict=True):
+            yield ", ".join(filter(None, (of, name))), array
 
 
 def _put(words: Any, drawn: Charts, made: _Made) -> None:

@@ -2,7 +2,7 @@
 
 import json
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,24 +14,26 @@ from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_lis
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem
+from quotelib.text import count
 from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
-Use = Callable[[Mapping[str, str], str], None]
+Rows = Sequence[Mapping[str, str]]
+Use = Callable[[Rows, str], None]
 _HELP = "A CSV file of enquiries, or the JSON record of an earlier quote"
 
 
 class Loader:
-    """Loads an enquiry from a file; `use` is told its cells and where they come from."""
+    """Loads an enquiry from a file; `use` is told its rows and where they come from."""
 
     def __init__(self, price_list: PriceList, use: Use) -> None:
         self._list, self._use = price_list, use
-        self._rows: list[Mapping[str, str]] = []
+        self._enquiries: list[Rows] = []
         self._name = ""
         self.file = ipywidgets.FileUpload(
             accept=".csv,.json", description="Load an enquiry", tooltip=_HELP
         ).add_class("ql-action")
         self.says = html()
-        tip = "The rows of that file"
+        tip = "The enquiries of that file"
         self.row = Field(name="load_row", kind="select", label="Which enquiry", help=tip)
         show(self.row, False)
         self.file.observe(self._given, "value")
@@ -48,41 +50,46 @@ class Loader:
         self._name = str(given["name"])
         read = _of_record if self._name.lower().endswith(".json") else _of_csv
         try:
-            self._rows = read(bytes(given["content"]), self._name, self._list)
+            self._enquiries = read(bytes(given["content"]), self._name, self._list)
         except InputError as error:
             text = " ".join(f"{problem}." for problem in error.problems)
             self.says.value = f'<div class="ql-error" role="status">{escape(text)}</div>'
             return
-        names = [f"{row.get('enquiry_id', '')}: {row.get('customer', '')}" for row in self._rows]
-        numbered = [option(str(n), name) for n, name in enumerate(names)]
+        numbered = [option(str(n), _words(rows)) for n, rows in enumerate(self._enquiries)]
         self.row.value = ""
-        self.row.options = [option("", "Choose a row"), *numbered]
-        if len(self._rows) == 1:
-            self._use(self._rows[0], self._name)
+        self.row.options = [option("", "Choose an enquiry"), *numbered]
+        if len(self._enquiries) == 1:
+            self._use(self._enquiries[0], self._name)
         else:
             show(self.row, True)
 
     def _chosen(self, change: Mapping[str, Any]) -> None:
         text = change["new"]
-        if text.isdecimal() and int(text) < len(self._rows):
-            self._use(self._rows[int(text)], self._name)
+        if text.isdecimal() and int(text) < len(self._enquiries):
+            self._use(self._enquiries[int(text)], self._name)
 
 
-def _of_record(data: bytes, name: str, _: PriceList) -> list[Mapping[str, str]]:
+def _words(rows: Rows) -> str:
+    first, many = rows[0], f" ({count(len(rows), 'row')})" if len(rows) > 1 else ""
+    return f"{first.get('enquiry_id', '')}: {first.get('customer', '')}{many}"
+
+
+def _of_record(data: bytes, name: str, _: PriceList) -> list[Rows]:
     try:
         rows = [row["cells"] for row in json.loads(data)["rows"]]
-        return [{name: str(cells[name]) for name in COLUMNS if name in cells} for cells in rows]
-    except (ValueError, KeyError, TypeError):
+        found = [{name: str(cells[name]) for name in COLUMNS if name in cells} for cells in rows]
+        return [[found[0], *found[1:]]]
+    except (ValueError, LookupError, TypeError):
         why, right = "is no record of a quote", "choose a file of a records folder"
         raise InputError([Problem(name, None, "", "", why, right)]) from None
 
 
-def _of_csv(data: bytes, name: str, price_list: PriceList) -> list[Mapping[str, str]]:
+def _of_csv(data: bytes, name: str, price_list: PriceList) -> list[Rows]:
     """Read every row; those with a problem too, which is then shown beside its field."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / (Path(name).name or "enquiries.csv")
         path.write_bytes(data)
-        return [row.cells for asked in read_enquiries(path, price_list) for row in asked.rows]
+        return [[row.cells for row in asked.rows] for asked in read_enquiries(path, price_list)]
 
 
 _CHANGED = (

@@ -51,11 +51,49 @@ class Field(anywidget.AnyWidget):  # type: ignore[misc]
     Its `value` is text in every case, as in a cell of a file; blank is "not given".
     """
 
-    _esm = _text(front("field.js") + front("pick.js"))
+    _esm = _text("".join(map(front, ("make.js", "field.js", "pick.js", "several.js"))))
     name, label, help, value, error, unit = (_text() for _ in range(6))
     kind = _text("text")
     options, limits = _list(), _list([0, 10, 1])
-    store, session = _text(), _text()
+    store, session, row = _text(), _text(), _text()
+
+    def focus(self) -> None:
+        """Have the next letter typed into it."""
+        self.send({})
+
+
+class Fold(anywidget.AnyWidget):  # type: ignore[misc]
+    """A button that opens and closes a block."""
+
+    _esm = _text(front("make.js") + front("fold.js"))
+    label = _text()
+    unfolded = traitlets.Bool(False).tag(sync=True)
+
+    def __init__(self, block: Any, **more: Any) -> None:
+        super().__init__(**more)
+        self._block, self._there = block, True
+        self.observe(lambda _: self.show(self._there), "unfolded")
+        self.show(True)
+
+    def show(self, there: bool) -> None:
+        """Show it, or leave it out: then its block is open."""
+        self._there = there
+        show(self, there)
+        show(self._block, self.unfolded or not there)
+
+
+class Lines(anywidget.AnyWidget):  # type: ignore[misc]
+    """The rows of a quote, a line each: title, words, mark, and whether it is in the form.
+
+    `done` is told what is to be done, ``Edit`` or ``Take out``, and with which row, from 0.
+    """
+
+    _esm = _text(front("make.js") + front("lines.js"))
+    rows = _list()
+
+    def __init__(self, done: Callable[[str, int], object]) -> None:
+        super().__init__()
+        self.on_msg(lambda _, said, __: done(said["does"], said["row"]))
 
 
 class Charts(anywidget.AnyWidget):  # type: ignore[misc]

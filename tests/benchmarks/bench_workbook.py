@@ -24,6 +24,7 @@ PINS = {
     "drive": "DRV-HDD-8T-SAS",
     "level": "RAID 6",
 }
+SECOND = {"controller": "CTL-RF8-12G-CD", "drive": "DRV-HDD-8T-SAS", "level": "RAID 1"}
 _CHANGE = """([name, value]) => new Promise((done, failed) => {
   const input = document.querySelector(`[data-name=${name}] input`);
   const chart = document.querySelector('figure[data-key=capacity]');
@@ -48,6 +49,36 @@ def _pin(page: Any) -> None:
         page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
     page.get_by_label("Member drives").first.fill("6")
     page.locator("figure[data-key=capacity]").wait_for()
+    settled(page)
+
+
+def _pin_second(page: Any) -> None:
+    """Add a mirror to the server that is pinned, and go back to its first array."""
+    page.get_by_role("button", name="Another array in this server").click()
+    settled(page)
+    for field, option in SECOND.items():
+        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+    page.get_by_label("Member drives").first.fill("2")
+    settled(page)
+    page.get_by_role("button", name="Edit 1").click()
+    settled(page)
+
+
+def _add_the_rest(page: Any) -> None:
+    """Add a card, loose drives and a free line, and go back to the first array."""
+    page.get_by_role("button", name="More of this server").click()
+    page.get_by_label("Options", exact=True).fill("NET-2X25G-CD")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Loose parts", exact=True).click()
+    settled(page)
+    page.get_by_label("Loose parts", exact=True).fill("2 DRV-HDD-8T-SAS")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="A line of your own", exact=True).click()
+    settled(page)
+    page.get_by_label("Agreed besides").fill("Old server taken back")
+    page.get_by_label("Price of one", exact=True).fill("-300")
+    settled(page)
+    page.get_by_role("button", name="Edit 1").click()
     settled(page)
 
 
@@ -91,9 +122,17 @@ def measure(rounds: int) -> dict[str, Any]:
             typed = _times(page, "members", ["6", "7", "8", "9", "10", "11"], rounds)
             settled(page)
             entered = _times(page, "spares", ["1", "0"], rounds)
+            page.get_by_label("Hot spares").fill("")
+            page.get_by_label("Member drives").first.fill("6")
+            _pin_second(page)
+            _times(page, "members", ["7", "8"], 4)
+            both = _times(page, "members", ["6", "7", "8", "9", "10"], rounds)
+            _add_the_rest(page)
+            whole = _times(page, "members", ["7", "6", "8", "9", "10"], rounds)
             page.close()
         browser.close()
-    return {"typed": _summary(typed), "entered": _summary(entered)}
+    measured = {"typed": typed, "entered": entered, "two_arrays": both, "whole_order": whole}
+    return {name: _summary(times) for name, times in measured.items()}
 
 
 if __name__ == "__main__":

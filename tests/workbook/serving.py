@@ -171,9 +171,11 @@ def settled(page: Any) -> None:
     page.wait_for_function("!document.querySelector('.ql-dot')", timeout=PATIENCE_MS)
 
 
-# The row to copy is made of what the kernel has got.
+# The rows to copy, and the list with a row that asks for nothing yet, are made of what the kernel
+# has got.
 _ARRIVED = """(columns) => {
-  const row = document.querySelector('[data-name=copy_row] textarea').value;
+  const row = document.querySelector('[data-name=copy_row] textarea').value
+    + (document.querySelector('.ql-lines')?.textContent ?? '');
   return columns.every((name) => {
     const typed = document.querySelector(`[data-name=${name}] :is(input[type=text], textarea)`);
     return !typed || row.includes(typed.value.trim().replaceAll('"', '""'));

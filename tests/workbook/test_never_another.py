@@ -111,7 +111,7 @@ def test_start_afresh(workbook: Workbook) -> None:
 
 def test_load_of_what_cannot_be_read(workbook: Workbook) -> None:
     """Another customer's row with a problem: nothing of the first customer stays above it."""
-    workbook.load({"customer": "Somebody else", "usable_tb": "plenty"}, "enquiries.csv")
+    workbook.load([{"customer": "Somebody else", "usable_tb": "plenty"}], "enquiries.csv")
     assert _shown(workbook) == {}
     assert workbook.comparison._kept == []
     assert "see beside Usable capacity, TB" in workbook.results.line.value
@@ -120,7 +120,7 @@ def test_load_of_what_cannot_be_read(workbook: Workbook) -> None:
 
 def test_load_of_another_answer(workbook: Workbook) -> None:
     """What was tried, kept, written and struck out for the first is gone with it."""
-    workbook.load({"customer": "Somebody else", "usable_tb": "1", "note": "new"}, "enquiries.csv")
+    workbook.load([{"customer": "Somebody else", "usable_tb": "1", "note": "new"}], "enquiries.csv")
     record = workbook.results.record
     assert record is not None and record.customer == "Somebody else"
     assert "<code>" not in workbook.writer.told.value
@@ -133,7 +133,7 @@ def test_load_of_another_answer(workbook: Workbook) -> None:
 def test_load_forgets_changed_workload_numbers(workbook: Workbook) -> None:
     workbook.workload.fields["read_pct"].value = "5"
     assert workbook.workload.edited
-    workbook.load({**FIRST, "customer": "Somebody else"}, "enquiries.csv")
+    workbook.load([{**FIRST, "customer": "Somebody else"}], "enquiries.csv")
     assert not workbook.workload.edited
 
 
@@ -176,7 +176,7 @@ def test_a_fault_of_ours(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) ->
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("made for the test")
 
-    monkeypatch.setattr("quotelib.workbook.page.answer", broken)
+    monkeypatch.setattr("quotelib.workbook.answers.answer", broken)
     _fill(workbook, {"usable_tb": "13"})
     assert "fault of the program" in workbook.results.line.value
     assert _shown(workbook) == {}
@@ -204,7 +204,7 @@ def _in_loop(act: Callable[[], Any]) -> None:
 async def _settle(workbook: Workbook, *, seconds: float = 60) -> None:
     for _ in range(int(seconds / 0.02)):
         await asyncio.sleep(0.02)
-        task = workbook._background._task
+        task = workbook.background._task
         if task is not None and task.done() and not workbook._waiting:
             return
     raise AssertionError("still at work")
@@ -268,15 +268,15 @@ def test_old_figures_are_marked_while_the_same_enquiry_is_worked_out(
         workbook = Workbook(str(copy_of_small), "2026-11-25", tmp_path)
         _fill(workbook, FIRST)
         await _settle(workbook)
-        assert workbook._engine.anew == []
+        assert workbook.engine.anew == []
         before = workbook.results.proposal.value
         _fill(workbook, {"usable_tb": "20"})
         await asyncio.sleep(0.001)
         assert workbook.results.proposal.value == before
-        assert workbook._engine.anew == [ANSWER, REST]
+        assert workbook.engine.anew == [ANSWER, REST]
         await _settle(workbook)
         assert workbook.results.proposal.value != before
-        assert workbook._engine.anew == []
+        assert workbook.engine.anew == []
 
     _in_loop(act)
 
@@ -297,6 +297,28 @@ def test_first_charts_come_before_the_answer(
         record = workbook.results.record
         assert record is not None and record.servers[0].arrays[0].layout.members == 4
         assert first != before
+        await _settle(workbook)
+        record = workbook.results.record
+        assert record is not None and record.servers[0].arrays[0].layout.members == 6
+        assert workbook.results.first_charts.charts == first
+
+    _in_loop(act)
+
+
+def test_first_charts_of_two_arrays_come_before_the_answer(
+    copy_of_small: Path, tmp_path: Path
+) -> None:
+    async def act() -> None:
+        workbook = Workbook(str(copy_of_small), "2026-11-25", tmp_path)
+        mirror = {"array": "b", "controller": "CARD", "drive": "DISK-4T"}
+        rows = [{**FIRST, **PINS, "array": "a"}, {**mirror, "members": "2", "level": "1"}]
+        workbook.load([{**row, "enquiry_id": "N-1"} for row in rows], "a.csv")
+        await _settle(workbook)
+        _fill(workbook, {"members": "6"})
+        await asyncio.sleep(0.001)
+        first = workbook.results.first_charts.charts
+        record = workbook.results.record
+        assert record is not None and record.servers[0].arrays[0].layout.members == 4
         await _settle(workbook)
         record = workbook.results.record
         assert record is not None and record.servers[0].arrays[0].layout.members == 6

@@ -216,21 +216,43 @@ def _restore(page: Any) -> None:
     settled(page)
 
 
+def _crash(desk: Desk, page: Any, watched: Watch, late: dict[str, str]) -> None:
+    """End the kernel, type what only the browser has then, and open the page anew."""
+    (kernel,) = _kernels_under(desk.folder)
+    watched.expect_silence = False  # a dead kernel is a failed request
+    os.kill(kernel, signal.SIGKILL)
+    for label, text in late.items():
+        page.get_by_label(label).fill(text)
+    page.wait_for_timeout(500)
+    page.goto("about:blank")
+    open_code_hidden(page, desk.address)
+    watched.expect_silence = True
+
+
+def test_kernel_crash_with_several_rows(desk: Desk, blank: Any, watched: Watch) -> None:
+    """What only the browser has comes back into the row it was typed for."""
+    typed = {"Customer": "Two Mills (invented)", "Enquiry number": "P-3"}
+    _fill(blank, **{**typed, "Usable capacity, TB": "31"})
+    blank.get_by_role("button", name="A line of your own").click()
+    settled(blank)
+    blank.get_by_label("Agreed besides").fill("Carriage to the island")
+    settled(blank)
+    _crash(desk, blank, watched, {"Price of one": "25", "Discount, %": "3"})
+    _restore(blank)
+    for label, text in {**typed, "Usable capacity, TB": "31", "Discount, %": "3"}.items():
+        assert blank.get_by_label(label, exact=True).input_value() == text
+    blank.get_by_role("button", name="Edit 2").click()
+    settled(blank)
+    assert blank.get_by_label("Agreed besides").input_value() == "Carriage to the island"
+    assert blank.get_by_label("Price of one").input_value() == "25"
+
+
 def test_kernel_crash_and_reload(desk: Desk, blank: Any, watched: Watch) -> None:
     typed = {"Customer": "Lantern Loom Archive (invented)", "Enquiry number": "P-2"}
     typed |= {"Usable capacity, TB": "31", "Discount, %": "2"}
     _fill(blank, **typed)
-    (kernel,) = _kernels_under(desk.folder)
-    watched.expect_silence = False  # a dead kernel is a failed request
-    os.kill(kernel, signal.SIGKILL)
-    # Typed before anybody noticed: only the browser has it.
     late = {"Note": "Rings back on Thursday", "Usable capacity, TB": "32"}
-    for label, text in late.items():
-        blank.get_by_label(label).fill(text)
-    blank.wait_for_timeout(500)
-    blank.goto("about:blank")
-    open_code_hidden(blank, desk.address)
-    watched.expect_silence = True
+    _crash(desk, blank, watched, late)
     assert blank.get_by_label("Customer", exact=True).input_value() == ""
     offered = blank.get_by_label("What was typed before")
     blank.wait_for_function(
@@ -245,7 +267,8 @@ def test_kernel_crash_and_reload(desk: Desk, blank: Any, watched: Watch) -> None
     # Also what is wrong is not lost, when somebody loads the page anew.
     _fill(blank, **{**typed, "Usable capacity, TB": "nonsense"})
     kept = json.loads((desk.folder / FILE_NAME).read_text("utf-8"))
-    assert kept[-1]["cells"]["usable_tb"] == "nonsense"
+    (row,) = kept[-1]["rows"].values()
+    assert row["usable_tb"] == "nonsense"
     blank.reload()
     blank.get_by_label("Customer", exact=True).wait_for(timeout=PATIENCE_MS)
     assert blank.get_by_label("Usable capacity, TB").input_value() == ""

@@ -62,9 +62,8 @@ def test_every_example(stocked: Workbook) -> None:
     for asked in read_enquiries(demo_enquiries(), stocked.prices.list)[::9]:
         if asked.request is None:
             continue
-        (row,) = asked.rows
         stocked.results.record = None
-        stocked.load(row.cells, "enquiries.csv")
+        stocked.load([row.cells for row in asked.rows], "enquiries.csv")
         answered = answer(stocked.prices.list, asked.request, dt.date.fromisoformat(DATE))
         assert stocked.results.record == answered.record, asked.enquiry_id
 
@@ -172,12 +171,12 @@ def test_fault_of_ours(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) -> N
     def broken(*_: object, **__: object) -> None:
         raise RuntimeError("made for the test")
 
-    monkeypatch.setattr("quotelib.workbook.page.answer", broken)
+    monkeypatch.setattr("quotelib.workbook.answers.answer", broken)
     _type(workbook, **NEED)
     assert "a fault of the program (RuntimeError)" in workbook.results.line.value
     assert "Traceback" not in workbook.results.line.value
     assert "made for the test" in (workbook.folder / "fault-workbook.txt").read_text("utf-8")
-    assert Autosave(workbook.folder).earlier[0].cells["usable_tb"] == "20"
+    assert Autosave(workbook.folder).earlier[0].rows["1"]["usable_tb"] == "20"
 
 
 def test_row_is_read_by_the_batch(workbook: Workbook, tmp_path: Path) -> None:
@@ -239,25 +238,32 @@ def test_start_afresh_and_restore(workbook: Workbook) -> None:
 
 def test_autosave_keeps_the_later(tmp_path: Path) -> None:
     first = Autosave(tmp_path)
-    first.keep({"customer": "One", "usable_tb": "5"})
+    first.keep({"1": {"customer": "One", "usable_tb": "5"}, "3": {"parts": "BELL"}})
     second = Autosave(tmp_path)
     kept = {"session": first.session, "saved": "2999-01-01T00:00:00+00:00"}
-    second.found_in_browser(json.dumps({**kept, "cells": {"usable_tb": "6"}}))
-    assert second.earlier[0].cells == {"customer": "One", "usable_tb": "6"}
+    # Row 2 was taken out since: what the browser had of it does not come back.
+    rows = {"1": {"usable_tb": "6"}, "2": {"line": "gone"}, "3": {"note": "soon"}}
+    second.found_in_browser(json.dumps({**kept, "rows": rows}))
+    assert second.earlier[0].rows == {
+        "1": {"customer": "One", "usable_tb": "6"},
+        "3": {"parts": "BELL", "note": "soon"},
+    }
     third = Autosave(tmp_path)
-    old = {**kept, "saved": "2000-01-01T00:00:00+00:00", "cells": {"usable_tb": "1"}}
+    old = {**kept, "saved": "2000-01-01T00:00:00+00:00", "rows": {"1": {"usable_tb": "1"}}}
     third.found_in_browser(json.dumps(old))
-    assert third.earlier[0].cells["usable_tb"] == "5"
+    assert third.earlier[0].rows["1"]["usable_tb"] == "5"
 
 
-@pytest.mark.parametrize("text", ["", "{", "[1, 2]", '[{"cells": 3}]', '{"a": 1}', "\x00"])
+@pytest.mark.parametrize(
+    "text", ["", "{", "[1, 2]", '[{"rows": 3}]', '[{"rows": {"1": 3}}]', '{"a": 1}', "\x00"]
+)
 def test_autosave_survives_a_broken_file(tmp_path: Path, text: str) -> None:
     (tmp_path / FILE_NAME).write_text(text, "utf-8")
     kept = Autosave(tmp_path)
     kept.found_in_browser(text)
     assert kept.earlier == []
-    kept.keep({"customer": "Two"})
-    assert Autosave(tmp_path).earlier[0].cells == {"customer": "Two"}
+    kept.keep({"1": {"customer": "Two"}})
+    assert Autosave(tmp_path).earlier[0].rows == {"1": {"customer": "Two"}}
 
 
 def test_earlier_quote_of_another_kind(tmp_path: Path) -> None:

@@ -5,18 +5,9 @@ const TYPING_MS = 900;
 const GROUPS = ["pick", "ticks"];
 let count = 0;
 
-function make(tag, attributes = {}, ...children) {
-  const node = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) {
-    if (value !== undefined && value !== "") node.setAttribute(name, value);
-  }
-  node.append(...children);
-  return node;
-}
-
 // What is typed is kept in the browser too, so that it survives a program that stops.
 function keep(model, value) {
-  const [where, session, name] = ["store", "session", "name"].map((key) => model.get(key));
+  const [where, session, row, name] = ["store", "session", "row", "name"].map((key) => model.get(key));
   if (!where) return;
   let kept = {};
   try {
@@ -24,8 +15,8 @@ function keep(model, value) {
   } catch {
     kept = {};
   }
-  if (kept.session !== session) kept = { session, cells: {} };
-  kept.cells[name] = value;
+  if (kept.session !== session) kept = { session, rows: {} };
+  (kept.rows[row] ??= {})[name] = value;
   kept.saved = new Date().toISOString();
   try {
     localStorage.setItem(where, JSON.stringify(kept));
@@ -72,7 +63,14 @@ function render({ model, el }) {
   control.show(model.get("value"));
   for (const name of ["label", "help", "error"]) listeners[name]();
   for (const [name, listener] of Object.entries(listeners)) model.on(`change:${name}`, listener);
+  // Asked to take the focus, it waits until it is in sight.
+  const focus = () => requestAnimationFrame(() => {
+    input.focus();
+    input.select?.();
+  });
+  model.on("msg:custom", focus);
   return () => {
+    model.off("msg:custom", focus);
     for (const [name, listener] of Object.entries(listeners)) model.off(`change:${name}`, listener);
   };
 }
@@ -224,6 +222,7 @@ const CONTROLS = {
   ticks,
   copy,
   pick,
+  several,
 };
 
 export default { render };

@@ -1,0 +1,204 @@
+"""How is what stands on the page answered: through the same functions as in a batch."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.options import Judged, judge_all, pinned
+from quotelib.choose.server import single_array
+from quotelib.enquiry.columns import COLUMNS, PINS
+from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.reading import read_request
+from quotelib.enquiry.request import Request
+from quotelib.errors import InputError, Problem
+from quotelib.levels import LEVELS
+from quotelib.promise.answer import Answer, answer, laid_out
+from quotelib.workbook.background import Step
+from quotelib.workbook.form import REQUIRED
+from quotelib.workbook.order import NAMES, Cells, Row
+from quotelib.workbook.widgets import ANSWER, REST
+
+if TYPE_CHECKING:
+    from quotelib.workbook.page import Workbook
+
+STILL = "Still needed: the usable capacity, or the drive, how many of them and the level."
+_TRYING = "Trying every build that agrees with what is given …"
+_LOOKING = "Looking for other builds and at the choices left …"
+_WRONG, _MORE, _REFUSED = "to be mended", "more is needed", "cannot be built as it stands"
+
+
+class Answers:
+    """Answers the rows on a page, piece by piece.
+
+    Parameters
+    ----------
+    rows, shown : list of Row
+        Those that ask for something, and those that the record on the page is of.
+    marks : dict
+        What is the matter with a row, by its key, in few words.
+    """
+
+    def __init__(self, page: "Workbook") -> None:
+        self._page = page
+        self.rows: list[Row] = []
+        self.shown: list[Row] = []
+        self.marks: dict[str, str] = {}
+        self._told: dict[str, Callable[[], None]] = {}
+
+    def read(self, rows: Sequence[Cells]) -> tuple[PriceList, Request]:
+        """Read rows against the price list, changed numbers and all, or raise InputError."""
+        price_list, sound = self._page.workload.price_list()
+        label = self._page.form.label
+        for_now = {name: f"(no {label(name).lower()} yet)" for name in REQUIRED}
+        given = [{name: text for name, text in cells.items() if text.strip()} for cells in rows]
+        given[0] = {**for_now, **given[0]}
+        request = read_request(
+            [{"enquiry_id": given[0]["enquiry_id"], **cells} for cells in given], price_list
+        )
+        if not sound:
+            why, right = "a number of the workload cannot be read", "see beside it"
+            raise InputError([Problem("workload", None, "workload_numbers", "", why, right)])
+        return price_list, request
+
+    def try_out(self, rows: Sequence[Cells]) -> Answer:
+        """Answer other rows, without a look for other builds; raise InputError."""
+        price_list, request = self.read(rows)
+        return answer(price_list, request, self._page.date, alternatives=False)
+
+    def read_all(self) -> tuple[PriceList, Request]:
+        """Read the rows on the page, or raise InputError."""
+        if wrong := list(self._page.order.problems(self.rows)):
+            raise InputError(wrong)
+        return self.read(self._page.order.texts(self.rows))
+
+    def give(self) -> None:
+        """Answer the rows on the page."""
+        page = self._page
+        self.rows = page.order.asked()
+        texts = page.order.texts(self.rows)
+        given = {name for cells in texts for name, text in cells.items() if text.strip()}
+        if given <= {*REQUIRED, *NAMES}:
+            self.say()
+            return
+        try:
+            price_list, request = self.read_all()
+        except InputError as error:
+            self.say(error.problems, STILL)
+            return
+        self._tell({})
+        arrays = [array for server in request.servers for array in server.arrays]
+        page.results.first([(s.name, laid_out(price_list, s)) for s in request.servers])
+        # What stands there is of the same customer's enquiry, and marked until it is replaced.
+        quick = all(map(pinned, arrays))
+        self._work(_LOOKING if quick else _TRYING, ANSWER, REST)
+        page.background.start(self._steps(price_list, request, quick=quick))
+
+    def say(self, problems: Sequence[Problem] = (), *still: str) -> None:
+        """Show what is wrong; what is merely not there yet is asked for, not complained of."""
+        self.forget()
+        wrong = [p for p in problems if p.column != "usable_tb" or p.value]
+        told: dict[str, list[Problem]] = {row.key: [] for row in self.rows}
+        for problem in wrong:
+            told[self._of(problem).key].append(problem)
+        self._tell({key: partial(self._page.form.say, found) for key, found in told.items()})
+        for problem in problems:
+            known = COLUMNS.get(problem.column)
+            if known is None or known.of != "quote":
+                said = _WRONG if problem in wrong else _MORE
+                self.marks.setdefault(self._of(problem).key, said)
+        if not wrong:
+            self._page.results.empty(*still)
+            return
+        fields = dict.fromkeys(map(self._where, wrong))
+        self._page.results.wrong(f"see beside {', '.join(fields)}.")
+
+    def _of(self, problem: Problem) -> Row:
+        return self.rows[(problem.row or 1) - 1]
+
+    def _where(self, problem: Problem) -> str:
+        row, label = self._of(problem), self._page.form.label(problem.column)
+        if len(self._page.order.rows) == 1 or row is self._page.order.at:
+            return label
+        return f"{label} of row {self._page.order.rows.index(row) + 1}"
+
+    def _tell(self, told: Mapping[str, Callable[[], None]]) -> None:
+        """Keep what is to be said beside the fields of each row, by its key."""
+        self._told = dict(told)
+        self.marks.clear()
+        self.beside()
+
+    def beside(self) -> None:
+        """Say beside the fields what is the matter with the row in the form."""
+        key = self._page.order.at.key
+        self._told.get(key, partial(self._page.form.say, []))()
+        if self._page.form.wrong("more"):
+            self._page.blocks.fold.unfolded = True
+
+    def _work(self, words: str = "", *anew: str) -> None:
+        self._page.results.working(words)
+        self._page.engine.anew = list(anew)
+
+    def _single(self, request: Request) -> Enquiry | None:
+        """Give the one array of the server of the row in the form; None where it has others."""
+        at = self._page.order.at
+        if at in self.rows:
+            server, array = list(request.places())[self.rows.index(at)]
+            if server is not None and array is not None:
+                return single_array(request.servers[server])
+        return None
+
+    def _steps(self, price_list: PriceList, request: Request, *, quick: bool) -> Iterator[Step]:
+        page, enquiry = self._page, self._single(request)
+        show = partial(self._show, request, single=enquiry is not None)
+        if quick:
+            yield partial(answer, price_list, request, page.date, alternatives=False), show
+            yield from page.results.rest()
+        yield partial(answer, price_list, request, page.date), show
+        yield from page.results.rest()
+        if enquiry is None:
+            # Several arrays decide together what is left: unjudged is better than wrong.
+            self._choices({pin: {} for pin in PINS})
+        else:
+            spanned = enquiry.level and LEVELS[enquiry.level].spanned
+            pins = [pin for pin in PINS if pin != "spans" or spanned]
+            # One look serves all pins that are left open; each of the others takes its own.
+            left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
+            for group in (left, *([pin] for pin in pins if pin not in left)):
+                yield partial(judge_all, price_list, enquiry, group), self._choices
+        self._work()
+
+    def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
+        page, record = self._page, answered.record
+        if record is None:
+            self.forget()
+            told = {}
+            for row, (server, _) in zip(self.rows, request.places(), strict=True):
+                if server is not None and answered.refused[server]:
+                    told[row.key] = partial(page.form.refuse, answered.refused[server])
+            self._tell(told)
+            self.marks.update(dict.fromkeys(told, _REFUSED))
+            page.rows.draw(self.marks)
+        page.results.show(answered, seller=page.blocks.seller.value)
+        if record is not None:
+            self.shown = self.rows
+            page.comparison.base(record, self.rows.index(page.order.at) if single else None)
+            page.starts.offer(record)
+
+    def _choices(self, judged: Mapping[str, Mapping[str, Judged]]) -> None:
+        for pin, options in judged.items():
+            self._page.form.choices(pin, options)
+
+    def forget_choices(self) -> None:
+        """Take back which options are left: they were judged for another row."""
+        self._choices({pin: {} for pin in PINS})
+
+    def forget(self) -> None:
+        """Take off the page whatever belongs to an answer that is not this enquiry's."""
+        page = self._page
+        page.results.forget()
+        page.starts.offer(None)
+        page.comparison.forget()
+        page.writer.forget()
+        self.forget_choices()
+        self._work()
