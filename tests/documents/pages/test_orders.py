@@ -62,7 +62,7 @@ WORDS = {
     "host_mb_s": "Throughput at least 0.5 MB/s about ",
     "survive": "Must survive any 1 drive failure RAID ",
     "max_loss_pct": "Chance of data loss at most 47 % over 5 years",
-    "media": "Kind of drive hard disks DRV-HDD-",
+    "media": "Kind of drive hard disks hard disks (DRV-HDD-",
     "free_slots": "Slots kept free at least 1",
     "max_price": "Budget at most EUR 61,234 net for each EUR ",
     "discount_pct": "Discount, % 3.5 % discount of 3.5 %",
