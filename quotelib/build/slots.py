@@ -1,7 +1,9 @@
 """Which card goes into which slot: the assignment that suits all cards of a server together."""
 
+import math
 from collections.abc import Iterable
 from functools import lru_cache
+from itertools import permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,19 +57,29 @@ def assign(
     tuple of Slot or None
         One a card, in their order; None where they do not all find one.
     """
-    if not cards:
-        return ()
     if len(cards) > len(slots):
         return None
-    if len(cards) == 1:
-        fitting = (slot for slot in slots if takes(slot, cards[0], processors))
-        best = min(fitting, key=lambda slot: (_cost(slot, cards[0], 1), slot.slot), default=None)
-        return None if best is None else (best,)
     costs = [
-        [_cost(s, c, len(cards)) if takes(s, c, processors) else np.inf for s in slots]
+        [_cost(s, c, len(cards)) if takes(s, c, processors) else math.inf for s in slots]
         for c in cards
     ]
-    return _together(slots, np.array(costs, dtype=float))
+    if math.perm(len(slots), len(cards)) > _FEW:
+        return _together(slots, np.array(costs, dtype=float))
+    ways = permutations(range(len(slots)), len(cards))
+    weighed = (
+        (
+            sum(row[at] for row, at in zip(costs, way, strict=True)),
+            [slots[at].slot for at in way],
+            way,
+        )
+        for way in ways
+    )
+    least, _, way = min(weighed)
+    return None if least == math.inf else tuple(slots[at] for at in way)
+
+
+_FEW = 500
+"""As many ways are tried one by one, sooner than scipy is imported."""
 
 
 def _cost(slot: Slot, card: Card, cards: int) -> int:
@@ -83,7 +95,7 @@ def _cost(slot: Slot, card: Card, cards: int) -> int:
 
 def _together(slots: tuple[Slot, ...], costs: NDArray[np.float64]) -> tuple[Slot, ...] | None:
     """Find the least sum; among equal ones the lowest number for card after card."""
-    # Takes a third of a second to import, and few servers have two cards.
+    # Takes a third of a second to import, and few servers have so many cards or slots.
     from scipy.optimize import linear_sum_assignment
 
     numbers = np.array([slot.slot for slot in slots], dtype=float)

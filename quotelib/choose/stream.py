@@ -1,13 +1,46 @@
-"""Which arrays come next in a server: those with the same place in it, in rising order of cost."""
+"""What a search puts together: a server without drives, and arrays in rising order of cost."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from quotelib.build.build import Build
 from quotelib.build.layout import Array
-from quotelib.catalogue.parts import Drive
+from quotelib.build.slots import host_link_mb_s
+from quotelib.catalogue.parts import Controller, Drive
 from quotelib.choose.candidate import Candidate
+from quotelib.choose.packages import Package
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A server without its drives: chassis, controllers array by array, options.
+
+    Parameters
+    ----------
+    build : Build
+        Without arrays.
+    cost : Decimal
+        What it costs in any case, as `Shares` counts.
+    """
+
+    build: Build
+    cost: Decimal
+    controllers: tuple[Controller, ...]
+    package: Package
+
+    @cached_property
+    def watts(self) -> Decimal:
+        """Give what it draws without drives."""
+        return self.build.watts
+
+    @cached_property
+    def links(self) -> tuple[float | None, ...]:
+        """Give the payload rate of the host link behind each array, in MB/s."""
+        return tuple(host_link_mb_s(self.build, one) for one in self.controllers)
 
 
 class Half(NamedTuple):

@@ -40,9 +40,13 @@ class Wanted:
 
     def drives(self, chassis: Chassis, controller: Controller) -> list[Drive]:
         """List the drives that go into a chassis and onto a controller, were they alone there."""
+        # What two of the rules would find is looked at first: it is most of what does not fit.
+        if controller.takes == "board" and chassis.board_controller != controller.sku:
+            return []
         return [
             drive
             for drive in self._prices.drives.values()
+            if drive.interface in chassis.bay_interfaces
             if drive.sku == self.row.drive or (self.row.drive is None and self.row.sold(drive))
             if not alone(self._prices, self.row, (chassis.sku, controller.sku, drive.sku)).stops
         ]

@@ -11,21 +11,19 @@ that holds the first, the second fits as well, costs no more and is ranked befor
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
-from functools import cached_property
 from heapq import heappop, heappush
 
 from quotelib.build import advice, fit
 from quotelib.build.build import Build, Placed, assemble
-from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate, estimates, loss_over_limit, rank
 from quotelib.choose.enumeration import options_named, sound_alone
 from quotelib.choose.packages import Package, packages
 from quotelib.choose.shares import Shares
-from quotelib.choose.stream import Half, Stream
+from quotelib.choose.stream import Frame, Half, Stream
 from quotelib.choose.wanted import NEVER, Wanted
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import place
@@ -33,36 +31,8 @@ from quotelib.predict.inputs import Behind
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
-_CHUNK = 32
+_CHUNK = 64
 _Rank = tuple[object, ...]
-
-
-@dataclass(frozen=True)
-class Frame:
-    """A server without its drives: chassis, controllers array by array, options.
-
-    Parameters
-    ----------
-    build : Build
-        Without arrays.
-    cost : Decimal
-        What it costs in any case, as `Shares` counts.
-    """
-
-    build: Build
-    cost: Decimal
-    controllers: tuple[Controller, ...]
-    package: Package
-
-    @cached_property
-    def watts(self) -> Decimal:
-        """Give what it draws without drives."""
-        return self.build.watts
-
-    @cached_property
-    def links(self) -> tuple[float | None, ...]:
-        """Give the payload rate of the host link behind each array, in MB/s."""
-        return tuple(host_link_mb_s(self.build, one) for one in self.controllers)
 
 
 class Search:
@@ -84,6 +54,7 @@ class Search:
         self._limit = min((most, *limits))
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
+        self._laid: dict[tuple[object, ...], list[Half]] = {}
         self._halves: dict[tuple[object, ...], list[Half]] = {}
 
     def run(self) -> Candidate | None:
@@ -234,30 +205,39 @@ class Search:
             (wanted.share_of(chassis, controller, drive, self.shares), drive.sku, drive)
             for drive in wanted.drives(chassis, controller)
         ]
-        return Stream(
-            sorted((unit for unit in units if unit[0] < NEVER), key=lambda unit: unit[:2]),
-            lambda drive: self._halves_of(chassis, at, controller, drive, link, sharing),
-        )
+        units = [unit for unit in units if not self._beaten(frame.cost + unit[0])]
 
-    def _halves_of(
-        self, chassis: Chassis, at: int, controller: Controller, drive: Drive,
-        link: float | None, sharing: int,
-    ) -> list[Half]:  # fmt: skip
-        """List the layouts of one array with given parts that no other one makes needless."""
-        key = (chassis.sku, at, controller.sku, drive.sku, link, sharing)
-        if key not in self._halves:
+        def key(drive: Drive) -> tuple[object, ...]:
+            return chassis.sku, at, controller.sku, drive.sku, link, sharing
+
+        new = {key(d): self._made(chassis, at, controller, d) for *_, d in units
+               if key(d) not in self._halves}  # fmt: skip
+        # All together: estimating a few arrays takes as long as estimating many.
+        first = (half.array for made in new.values() for half in made[:_CHUNK])
+        estimates([Behind(one, link, sharing) for one in first], self.prices, wanted.load)
+
+        def halves_of(drive: Drive) -> list[Half]:
+            """List the layouts with these drives that no other one makes needless."""
+            if key(drive) not in self._halves:
+                needed = self._needed(new[key(drive)], wanted, link, sharing)
+                self._halves[key(drive)] = list(needed)
+            return self._halves[key(drive)]
+
+        return Stream(sorted(units, key=lambda unit: unit[:2]), halves_of)
+
+    def _made(self, chassis: Chassis, at: int, controller: Controller, drive: Drive) -> list[Half]:
+        """List the layouts of one array with given parts, fewest drives first."""
+        key = (chassis.sku, at, controller.sku, drive.sku)
+        if key not in self._laid:
             wanted = self.wanted[at]
-            skus = (chassis.sku, controller.sku, drive.sku)
-            alone = sound_alone(self.prices, wanted.row, skus)
+            alone = sound_alone(self.prices, wanted.row, (chassis.sku, controller.sku, drive.sku))
             met = [c for c in map(_candidate, alone) if all(d.met(c) for d in wanted.of_build)]
-            made = [self._half(c, wanted.row.array) for c in met]
-            # No server with it costs less than these together.
-            least = self.shares.box(chassis)
-            least += self.shares.controller(controller, self._owned(controller))
-            made = [half for half in made if not self._beaten(least + half.cost)]
-            made.sort(key=lambda half: half.key)
-            self._halves[key] = list(self._needed(made, wanted, link, sharing))
-        return self._halves[key]
+            made = (self._half(candidate, wanted.row.array) for candidate in met)
+            self._laid[key] = sorted(made, key=lambda half: half.key)
+        # No server with it costs less than these together.
+        least = self.shares.box(chassis)
+        least += self.shares.controller(controller, self._owned(controller))
+        return [half for half in self._laid[key] if not self._beaten(least + half.cost)]
 
     def _half(self, candidate: Candidate, name: str) -> Half:
         (array,) = candidate.build.arrays
@@ -287,7 +267,8 @@ class Search:
                     continue
                 if not _needless(kept, half.cost, advised):
                     kept.append((half.cost, advised))
-                    yield half
+                    # Elsewhere the same layout has another link, and other estimates.
+                    yield half._replace(candidate=replace(one))
 
 
 def _needless(kept: list[tuple[Decimal, bool]], cost: Decimal, advised: bool) -> bool:
