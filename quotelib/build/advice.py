@@ -3,6 +3,7 @@
 `loss_over_limit` takes an estimate and is found where estimates are made.
 """
 
+import datetime as dt
 from collections.abc import Iterator
 from decimal import Decimal
 
@@ -12,7 +13,7 @@ from quotelib.build.fit import asked
 from quotelib.catalogue.terms import AdviceTerms
 from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.levels import redundant_levels
-from quotelib.text import count, either, kg
+from quotelib.text import count, date, either, kg
 from quotelib.units import plain
 
 
@@ -105,6 +106,15 @@ def supply_high(build: Build, limit_pct: Decimal | None) -> Iterator[Finding]:
         what = f"the build draws {plain(build.watts)} W with all drives active, more than "
         what += f"{plain(limit_pct)} % of the {plain(build.supply_w)} W its supply carries"
         yield finding("supply_high", what, "a larger supply runs cooler and leaves room for more")
+
+
+def last_buy_near(build: Build, until: dt.date) -> Iterator[Finding]:
+    """Note parts of ours that can be had for the last time before a quote ends."""
+    for part in (piece.part for piece in build.lead_pieces):
+        if part.last_buy is not None and part.last_buy <= until:
+            what = f"{part.sku} can be bought for the last time on {date(part.last_buy)}"
+            after = f"; {part.replaced_by} takes its place" if part.replaced_by else ""
+            yield finding("last_buy_near", f"{what}{after}", "order spares of it with the server")
 
 
 def is_heavy(build: Build) -> bool:

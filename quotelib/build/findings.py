@@ -33,8 +33,8 @@ _STOPS = {
     "services": ("service_elsewhere",),
 }
 _NOTES = (
-    "only_slot_used", "speed_capped", "places_unknown", "supply_high", "heavy", "sata_on_sas",
-    "not_a_backup",
+    "only_slot_used", "speed_capped", "places_unknown", "supply_high", "tax_missing",
+    "last_buy_near", "heavy", "sata_on_sas", "not_a_backup",
 )  # fmt: skip
 
 ABOUT = {code: column for column, codes in _STOPS.items() for code in codes}

@@ -42,6 +42,7 @@ def assemble(
     """
     terms, first, deal = price_list.terms, request.first, request.deal
     currency = first.currency or terms.currency
+    until = date + dt.timedelta(days=terms.quote_valid_days)
     book = PriceBook(price_list, currency)
     builds = [candidate.build for candidate in best]
     made_of = ordered(price_list, request, builds)
@@ -54,7 +55,7 @@ def assemble(
     done_once = [(thing, number) for thing, number in once if isinstance(thing, Service)]
     servers = tuple(
         # What is done once is on the sheet of the first.
-        describe(price_list, wanted, candidate, item, () if number else done_once)
+        describe(price_list, wanted, candidate, item, () if number else done_once, until)
         for number, (wanted, candidate, item) in enumerate(
             zip(request.servers, best, of_servers, strict=True)
         )
@@ -78,7 +79,7 @@ def assemble(
         quote_number=f"Q-{date:%Y%m%d}-{first.enquiry_id}",
         enquiry_id=first.enquiry_id,
         date=date,
-        valid_until=date + dt.timedelta(days=terms.quote_valid_days),
+        valid_until=until,
         outcome="held" if holds else "quoted",
         draft=bool(holds),
         seller=terms.seller,

@@ -1,17 +1,21 @@
 """How is one server of a record put together: every fact of a chosen build, in words."""
 
-from collections.abc import Collection, Iterator, Sequence
+import datetime as dt
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from quotelib.bench.sheet import bench_sheet
 from quotelib.build import advice, fit, placement
 from quotelib.build.build import Build
+from quotelib.build.findings import Finding, finding
 from quotelib.build.layout import Array, Layout
 from quotelib.build.placement import speeds
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Service
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.twins import only_slot_used
+from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import LEVELS
 from quotelib.predict.forecast import forecast
@@ -39,8 +43,12 @@ def describe(
     best: Candidate,
     item: Item,
     once: Sequence[tuple[Service, int]],
+    until: dt.date,
 ) -> Server:
-    """Describe the build to propose for what was asked, with its lines and what is done `once`."""
+    """Describe the build to propose for what was asked, with its lines and what is done `once`.
+
+    The quote is valid `until` that day.
+    """
     build, terms, base = best.build, price_list.terms, wanted.base
     places = placement.place(build)
     loads = [row.load(price_list) for row in wanted.arrays]
@@ -71,7 +79,7 @@ def describe(
         placement=places,
         room=(*(seat.why for seat in places.seats), places.free.words),
         upgrade=upgrade_words(build, base.builds),
-        findings=tuple(_findings(price_list, base.accept, best, places)),
+        findings=tuple(_findings(price_list, base, best, places, until)),
         lines=item.lines,
         lines_total=item.lines_total,
         freight=item.freight,
@@ -89,21 +97,30 @@ def describe(
 
 def _findings(
     price_list: PriceList,
-    accept: Collection[str],
+    base: Enquiry,
     best: Candidate,
     places: placement.Placement,
+    until: dt.date,
 ) -> Iterator[FindingShown]:
     every = (
         *best.advice,
         *only_slot_used(price_list, best.build),
         *placement.speed_capped(best.build, places),
         *advice.supply_high(best.build, price_list.terms.advice.supply_pct),
+        *_tax_missing(price_list.terms, base.tax_code),
+        *advice.last_buy_near(best.build, until),
         *advice.notes(best.build),
     )
     # Arrays alike are found the same.
     for found in {found.words: found for found in every}.values():
-        accepted = found.code in accept
+        accepted = found.code in base.accept
         yield FindingShown(**found.model_dump(), words=found.words, accepted=accepted)
+
+
+def _tax_missing(terms: Terms, code: str | None) -> Iterator[Finding]:
+    if terms.tax and code is None:
+        what = "no tax is included: the total is one without tax"
+        yield finding("tax_missing", what, "tell us which tax applies to you, where one does")
 
 
 def _parts(build: Build, builds: int) -> Iterator[PartShown]:

@@ -15,6 +15,8 @@ from tests.small_list import build, change, copy, price_list
 
 # These codes need estimates, the place of the card, services or terms: other tests give them.
 GIVEN_ELSEWHERE = {
+    "tax_missing",
+    "last_buy_near",
     "loss_over_limit",
     "only_slot_used",
     "service_elsewhere",
@@ -177,6 +179,7 @@ def test_severities() -> None:
     advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
     advise += " wide_group chipset_parity"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
+    notes += " tax_missing last_buy_near"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),
         **dict.fromkeys(advise.split(), "advise"),

@@ -1,5 +1,11 @@
-"""The choice of a whole server against trying everything, and against an integer program."""
+"""The choice of a whole server against trying everything, and against an integer program.
 
+Trying everything takes its time, so that a run looks at fifty lists. For two hundred:
+
+    WHOLE_LISTS=200 .venv/bin/python -m pytest -q tests/choose/test_whole.py
+"""
+
+import os
 import random
 
 import pytest
@@ -10,8 +16,10 @@ from quotelib.choose.whole import Search
 from tests.choose.integer_program import Program
 from tests.choose.orders import as_ranked, best_of_all, random_list, random_server
 
+LISTS = int(os.environ.get("WHOLE_LISTS", "50"))
 
-@pytest.mark.parametrize("start", range(0, 200, 25))
+
+@pytest.mark.parametrize("start", range(0, LISTS, 25))
 def test_equal_to_trying_everything(start: int) -> None:
     found = 0
     for seed in range(start, start + 25):
