@@ -59,7 +59,8 @@ def _pairs(part: Part) -> Iterator[tuple[str, str]]:
         speed = f", {part.rpm:.0f} rpm" if part.rpm else ""
         yield "Kind", f"{part.width_in}-inch {_INTERFACES[part.interface]} {media}{speed}"
         yield "Label", f"{part.capacity_gb} GB, {part.block_bytes}-byte blocks"
-        yield "Warranty", f"{plain(part.warranty_years)} years"
+        years = plain(part.warranty_years)
+        yield "Warranty", f"{years} {'year' if years == '1' else 'years'}"
     elif isinstance(part, Option):
         of = (
             ("Cores", part.cores, ""),
