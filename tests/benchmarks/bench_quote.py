@@ -26,7 +26,6 @@ sys.path.insert(0, str(Path(__file__).parent))
 from bench_risk import peak_mib
 
 from quotelib.build.build import Build
-from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.choose.search import choose
 from quotelib.enquiry.enquiry import read_enquiry
@@ -128,7 +127,7 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
         Seconds by wall and by processor, and the process's peak memory in MiB.
     """
     real = builds(price_list) + builds(price_list, spares="1")
-    arrays = [(a, host_link_mb_s(build, a.controller)) for build in real for a in build.arrays]
+    arrays = [inputs.behind(build, array) for build in real for array in build.arrays]
     f = tiled(inputs.inputs(arrays), count)
     rng = np.random.default_rng(4)
     f = replace(
