@@ -118,6 +118,16 @@ def free_slots(build: Build) -> tuple[Slot, ...]:
     return tuple(slot for slot in build.chassis.slots if slot.slot not in taken)
 
 
+def left_words(build: Build) -> str:
+    """Name the chassis, and which of its free slots are longer than their link."""
+    long = (slot for slot in free_slots(build) if (slot.connector_lanes or 0) > slot.lanes)
+    said = (
+        f"slot {slot.slot} is {slot.connector_lanes} lanes long, {slot.lanes} of them connected"
+        for slot in long
+    )
+    return "; ".join([build.chassis.sku, *said])
+
+
 def stay_free(slots: tuple[Slot, ...], wanted: Iterable[SlotsWanted]) -> bool:
     """Tell whether each of the slots wanted can be another one of those that are free."""
 

@@ -2,9 +2,11 @@
 
 from decimal import Decimal
 
+from quotelib.build import fit
+from quotelib.build.build import Build, Placed
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.enumeration import alone
+from quotelib.choose.enumeration import alone, options_named
 from quotelib.choose.shares import Shares
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.estimate.capacity import drive_bytes, member_bytes
@@ -40,8 +42,9 @@ class Wanted:
 
     def drives(self, chassis: Chassis, controller: Controller) -> list[Drive]:
         """List the drives that go into a chassis and onto a controller, were they alone there."""
-        # What two of the rules would find is looked at first: it is most of what does not fit.
-        if controller.takes == "board" and chassis.board_controller != controller.sku:
+        # What stops them all is looked for once, what most drives fail by before the rest.
+        parts = (Placed(controller), *options_named(self._prices, self.row))
+        if fit.asked(fit.PART_RULES, Build(chassis, False, parts, ())):
             return []
         return [
             drive

@@ -260,12 +260,12 @@ class Search:
             for half, found in zip(chunk, estimated, strict=True):
                 one = half.candidate
                 one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
+                if not all(demand.met(one) for demand in wanted.of_estimates):
+                    continue
                 over = loss_over_limit(found.loss_pct, terms)
                 one.advice = (*advice.advice(one.build, terms.advice), *over)
                 advised = any(a.code not in accept for a in one.advice)
-                if (advised and self.sound) or not all(d.met(one) for d in wanted.of_estimates):
-                    continue
-                if not _needless(kept, half.cost, advised):
+                if not (advised and self.sound) and not _needless(kept, half.cost, advised):
                     kept.append((half.cost, advised))
                     # Elsewhere the same layout has another link, and other estimates.
                     yield half._replace(candidate=replace(one))

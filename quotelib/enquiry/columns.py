@@ -12,7 +12,7 @@ from typing import Any
 from pydantic import BeforeValidator
 
 from quotelib.build.findings import ADVICE, CODES
-from quotelib.build.slots import free_slots
+from quotelib.build.slots import free_slots, left_words
 from quotelib.catalogue import cells
 from quotelib.catalogue.free_slots import FREE_SLOTS, SlotsWanted
 from quotelib.catalogue.parts import Part
@@ -139,7 +139,7 @@ _NEEDS = (
            said=lambda value, _: f"at least {_slots(value)}",
            demand=Demand("build", "serves", lambda c, _: free_slots(c.build),
                          lambda value, _: f"at least {both(_free(value))}",
-                         lambda c, _: f"{c.build.slots_free} in {c.build.chassis.sku}")),
+                         lambda c, _: f"{c.build.slots_free} in {left_words(c.build)}")),
     Column("max_price", "Budget for each server", "At most, without tax",
            "net price of one build, in the row's currency, at most", "no demand",
            AT_LEAST, of="server", page="Budget",
