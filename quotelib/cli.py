@@ -108,7 +108,7 @@ def _batch(given: argparse.Namespace) -> int:
             jobs=given.jobs,
             progress=meter.told,
         )
-    _print_outcomes(result.rows)
+    _print_outcomes(result.told)
     print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in OUTCOMES))
     if result.left_over:
         there = count(len(result.left_over), "file")
@@ -139,7 +139,9 @@ def _check(given: argparse.Namespace) -> int:
         print(table(problems))
         print(f"\n{count(len(problems), 'problem')} in {folder}")
         return 1
-    kinds = ("drives", "controllers", "chassis", "accessories", "services", "workloads")
+    kinds = (
+        "drives", "controllers", "chassis", "accessories", "options", "services", "workloads",
+    )  # fmt: skip
     there = ", ".join(f"{len(getattr(price_list, kind))} {kind}" for kind in kinds)
     print(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
     return 0

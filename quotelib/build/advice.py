@@ -140,6 +140,17 @@ def sata_on_sas(build: Build) -> Iterator[Finding]:
             yield finding("sata_on_sas", what)
 
 
+def chipset_driver(build: Build) -> Iterator[Finding]:
+    """Note arrays that a driver makes; common practice, no source."""
+    for piece, controller in build.controllers():
+        made = any(array.layout.rule.is_array for array in build.arrays_on(piece.part))
+        if made and controller.kind == "chipset":
+            what = f"the array on {controller.sku} is made by a driver of the operating system, "
+            what += "which hypervisors often lack"
+            change = "see that there is one for what will run on it, or choose an array controller"
+            yield finding("chipset_driver", what, change)
+
+
 def not_a_backup(build: Build) -> Iterator[Finding]:
     """Note, always, what an array is not."""
     if build.arrays:
@@ -158,4 +169,4 @@ def advice(build: Build, terms: AdviceTerms) -> list[Finding]:
 
 def notes(build: Build) -> list[Finding]:
     """Find what is worth knowing about it."""
-    return asked((places_unknown, heavy, sata_on_sas, not_a_backup), build)
+    return asked((places_unknown, heavy, sata_on_sas, chipset_driver, not_a_backup), build)

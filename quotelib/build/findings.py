@@ -34,7 +34,7 @@ _STOPS = {
 }
 _NOTES = (
     "only_slot_used", "speed_capped", "places_unknown", "supply_high", "tax_missing",
-    "last_buy_near", "heavy", "sata_on_sas", "not_a_backup",
+    "last_buy_near", "heavy", "sata_on_sas", "chipset_driver", "not_a_backup",
 )  # fmt: skip
 
 ABOUT = {code: column for column, codes in _STOPS.items() for code in codes}

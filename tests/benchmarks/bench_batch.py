@@ -36,7 +36,7 @@ BUILDS = (
     ("10", "hdd", "8"), ("50", "hdd", "40"), ("60", "hdd", "50"), ("1", "ssd", "1"),
     ("5", "ssd", "3"), ("6", "ssd", "5"), ("10", "ssd", "2"), ("10", "ssd", "4"),
 )  # fmt: skip
-WORKLOADS = ("office_files", "ledger_database", "virtual_machines", "backup_target", "")
+WORKLOADS = ("office_files", "ledger_database", "video_edit", "backup_target", "")
 
 
 def batch(rows: Iterable[Mapping[str, str]], out: Path) -> tuple[float, list[dict[str, str]]]:

@@ -353,6 +353,12 @@ ADVICE_AND_NOTES = [
         ("run at the SATA rate (6 Gbit/s) on CARD", "SAS rate (12 Gbit/s)"),
     ),
     Case(
+        "chipset_driver",
+        "BOX-4 BOARD DISK-4T",
+        Layout("1", 2),
+        ("BOARD is made by a driver", "hypervisors often lack", "choose an array controller"),
+    ),
+    Case(
         "not_a_backup",
         "BOX-12 CARD DISK-8T",
         RAID5,

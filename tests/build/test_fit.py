@@ -179,7 +179,7 @@ def test_severities() -> None:
     advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
     advise += " wide_group chipset_parity"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
-    notes += " tax_missing last_buy_near"
+    notes += " tax_missing last_buy_near chipset_driver"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),
         **dict.fromkeys(advise.split(), "advise"),

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from .boxes import Array, Box, accessories_of, mass_g, watts
 from .money import EXACT, Till, rounded
-from .orders import QuoteAsk, ServerAsk, read_quotes
+from .orders import OF_QUOTE, QuoteAsk, ServerAsk, read_quotes
 from .places import bays, cards, slots_of
 from .reading import Prices, Row, read_prices, read_rows
 from .refusals import refusal
@@ -62,8 +62,20 @@ def invalid_rows(quote: QuoteAsk) -> list[Row]:
     rows = blank_rows(quote, "invalid")
     for n, row in enumerate(rows):
         row[CODES_RULE] = "own" if n in quote.wrong else "with"
+        if (
+            n not in quote.wrong
+            and n
+            and 0 in quote.wrong
+            and _another(quote.raws[n], quote.raws[0])
+        ):
+            row[CODES_RULE] = ""  # that it differs from a wrong first row may be told, too
         row["reason"] = quote.wrong.get(n, "with")
     return rows
+
+
+def _another(raw: Row, first: Row) -> bool:
+    """Whether a row says for the whole quote what the first row does not."""
+    return any(raw.get(name, "") not in ("", first.get(name, "")) for name in OF_QUOTE)
 
 
 def refused_rows(quote: QuoteAsk, searches: list[ServerSearch], found: list[Found]) -> list[Row]:

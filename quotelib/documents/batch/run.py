@@ -38,8 +38,22 @@ class BatchResult:
     left_over: tuple[str, ...]
 
     def count(self, outcome: str) -> int:
-        """Count the rows of an outcome."""
-        return sum(row["outcome"] == outcome for row in self.rows)
+        """Count the quotes of an outcome, of however many rows."""
+        return sum(row["outcome"] == outcome for row in self._firsts())
+
+    def _firsts(self) -> Iterator[dict[str, str]]:
+        before = ""
+        for row in self.rows:
+            if not before or row["enquiry_id"] != before:
+                yield row
+            before = row["enquiry_id"]
+
+    @property
+    def told(self) -> list[dict[str, str]]:
+        """Give the first row of each quote, and each that was refused or could not be read."""
+        firsts = {id(row) for row in self._firsts()}
+        answered = {"quoted", "held"}
+        return [r for r in self.rows if id(r) in firsts or r["outcome"] not in answered]
 
     @property
     def all_answered(self) -> bool:
