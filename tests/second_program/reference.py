@@ -62,13 +62,9 @@ def invalid_rows(quote: QuoteAsk) -> list[Row]:
     rows = blank_rows(quote, "invalid")
     for n, row in enumerate(rows):
         row[CODES_RULE] = "own" if n in quote.wrong else "with"
-        if (
-            n not in quote.wrong
-            and n
-            and 0 in quote.wrong
-            and _another(quote.raws[n], quote.raws[0])
-        ):
-            row[CODES_RULE] = ""  # that it differs from a wrong first row may be told, too
+        others = n not in quote.wrong and 0 in quote.wrong
+        if others and _another(quote.raws[n], quote.raws[0]):
+            row[CODES_RULE] = "either"  # that it differs from a wrong first row may be told, too
         row["reason"] = quote.wrong.get(n, "with")
     return rows
 
