@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
+from quotelib.build import fit
+from quotelib.build.build import Build, Placed
 from quotelib.catalogue.checks import CONTENTS_FILE
-from quotelib.catalogue.parts import Accessory, Part
+from quotelib.catalogue.parts import Accessory, Option, Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.enumeration import verdicts
@@ -42,7 +44,7 @@ class Item:
 
 def sold(price_list: PriceList) -> Iterator[Sold]:
     """List everything that has a price."""
-    for kind in ("drives", "controllers", "chassis", "accessories", "services"):
+    for kind in ("drives", "controllers", "chassis", "accessories", "options", "services"):
         yield from getattr(price_list, kind).values()
 
 
@@ -100,7 +102,15 @@ def useless_parts(price_list: PriceList) -> list[Item]:
         _item(part, _why_useless(price_list, part))
         for part in sold(price_list)
         if isinstance(part, Part) and part.sku not in used
+        if not (isinstance(part, Option) and _finds_room(price_list, part))
     ]
+
+
+def _finds_room(price_list: PriceList, option: Option) -> bool:
+    """Tell whether any chassis takes an option, were it alone there."""
+    parts = (Placed(option),)
+    bare = (Build(chassis, False, parts, ()) for chassis in price_list.chassis.values())
+    return any(not fit.asked(fit.PART_RULES, build) for build in bare)
 
 
 def _why_useless(price_list: PriceList, part: Part) -> str:
@@ -108,6 +118,8 @@ def _why_useless(price_list: PriceList, part: Part) -> str:
         if not part.needed_by:
             return "no part needs it"
         return f"none of {either(part.needed_by)} goes into a build that needs it"
+    if isinstance(part, Option):
+        return "no chassis it fits has room for it"
     why = why_impossible(price_list, _ANYTHING, part.role, part.sku)
     return "; or else ".join(found.words for found in why) or "there is nothing to build it with"
 

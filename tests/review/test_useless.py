@@ -9,10 +9,12 @@ from quotelib.catalogue.price_list import load_price_list
 from quotelib.levels import LEVELS, Level
 from quotelib.review import useless_parts
 from tests import small_list
+from tests.second_program.boxes import Box
 from tests.second_program.enquiry import LEVELS as LEVEL_NAMES
 from tests.second_program.generate import SMALL, Size, generate
 from tests.second_program.reading import Prices, read_prices
 from tests.second_program.rules import Build, accessories_of, stops
+from tests.second_program.stops import option_stops, seat_stops
 
 FEW = Size(chassis=1, controllers=3, drives=3, bays=6, enquiries=1)
 
@@ -32,11 +34,17 @@ def used_somewhere(prices: Prices) -> set[str]:
                 build = Build(chassis, controller, drive, level, spans, members, 0)
                 if not stops(prices, build, frozenset()):
                     used |= skus
+    for chassis, option in itertools.product(prices.chassis, prices.options):
+        alone = Box(chassis, (), ((option, 1),))
+        if not option_stops(alone) | seat_stops(alone):
+            used.add(option.sku)
     return used
 
 
 def useless_of(prices: Prices) -> set[str]:
-    listed = (prices.chassis, prices.controllers, prices.drives, prices.accessories)
+    listed = (
+        prices.chassis, prices.controllers, prices.drives, prices.accessories, prices.options,
+    )  # fmt: skip
     return {part.sku for parts in listed for part in parts} - used_somewhere(prices)
 
 
@@ -50,7 +58,8 @@ def test_useless_parts_are_those_that_no_build_has(size: Size, tmp_path: Path) -
         assert all(item.why for item in found)
         kinds |= {item.file for item in found}
     if size is FEW:  # the lists had something to find, of every kind of part
-        assert kinds == {"chassis.csv", "controllers.csv", "drives.csv", "accessories.csv"}
+        files = ("chassis", "controllers", "drives", "accessories", "options")
+        assert kinds == {f"{name}.csv" for name in files}
 
 
 def test_a_part_is_useless_for_the_reason_of_the_builds_that_come_nearest() -> None:
