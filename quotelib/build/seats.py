@@ -103,7 +103,7 @@ def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int 
         why = _why_slot(build, card, slot)
     elif socket is not None:
         where = f"mezzanine socket {socket}"
-        why = f"{part.sku} is made for the mezzanine socket: {free}."
+        why = f"{part.sku} is made for the mezzanine socket: {free.removeprefix('and ')}."
     else:
         where = f"on the board of {chassis.sku}"
         why = f"{part.sku} is part of the board of {chassis.sku}: nothing to fit, {free}."
