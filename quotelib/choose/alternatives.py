@@ -7,7 +7,7 @@ from typing import Literal
 
 from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate, rank
+from quotelib.choose.candidate import Candidate, first, rank
 from quotelib.choose.search import Choice, choose
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
@@ -117,7 +117,7 @@ def _at_other_levels(
             by_level.setdefault(level, []).append(candidate)
     for level in LEVELS:
         if level in by_level and level not in _levels(best):
-            yield Other(("level",), min(by_level[level], key=lambda c: rank(c, enquiry.accept)))
+            yield Other(("level",), first(by_level[level], enquiry.accept))
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +149,12 @@ def rivals(
     tuple of Rival
         Those that serve in the order of the choice, then the others in that of the price list.
     """
-    best: dict[str, Candidate] = {}
+    on: dict[str, list[Candidate]] = {}
     if choice is not None and enquiry.controller is None:
-        for candidate in sorted(choice.feasible, key=lambda c: rank(c, enquiry.accept)):
+        for candidate in choice.feasible:
             for array in candidate.build.arrays:
-                best.setdefault(array.controller.sku, candidate)
+                on.setdefault(array.controller.sku, []).append(candidate)
+    best = {sku: first(those, enquiry.accept) for sku, those in on.items()}
     refused: list[Rival] = []
     not_owned = tuple(role for role in enquiry.owned if role != "controller")
     for sku, controller in price_list.controllers.items():

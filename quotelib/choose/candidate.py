@@ -1,6 +1,6 @@
 """What is known of builds under consideration: price, estimates, advice, the order of choice."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
@@ -10,7 +10,7 @@ from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.terms import AdviceTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import place
@@ -70,6 +70,19 @@ def rank(candidate: Candidate, accepted: Iterable[str]) -> Rank:
     return advised, candidate.net or Decimal(0), build.drives, build.chassis.sku, arrays
 
 
+def first(candidates: Collection[Candidate], accepted: Iterable[str]) -> Candidate:
+    """Give the first of some in the order of choice; at least one."""
+    allowed = frozenset(accepted)
+
+    def price(candidate: Candidate) -> tuple[bool, Decimal]:
+        advised = any(found.code not in allowed for found in candidate.advice)
+        return advised, candidate.net or Decimal(0)
+
+    # The ties are weighed only among those that cost the least.
+    least = min(map(price, candidates))
+    return min((c for c in candidates if price(c) == least), key=lambda c: rank(c, allowed))
+
+
 def describe(build: Build) -> str:
     """Name a build in one line."""
     chassis = build.chassis.sku
@@ -124,10 +137,27 @@ def fill_estimates(
     for candidate, found in zip(candidates, estimated, strict=True):
         candidate.host_iops, candidate.host_mb_s, candidate.response_ms, loss_pct = found
         candidate.loss_pct = loss_pct
-        candidate.advice = (
-            *advice.advice(candidate.build, terms.advice),
-            *loss_over_limit(loss_pct, terms),
-        )
+        against = _advice(candidate.build, terms)
+        candidate.advice = (*against, *loss_over_limit(loss_pct, terms))
+
+
+def _advice(build: Build, terms: Terms) -> tuple[Finding, ...]:
+    """Ask what is against a build, unless it was asked before: the same ones come again."""
+    known = _known_advice(terms.advice)
+    if len(known) > _MOST_BUILDS:
+        known.clear()
+    if id(build) not in known:
+        known[id(build)] = build, tuple(advice.advice(build, terms.advice))
+    return known[id(build)][1]
+
+
+_MOST_BUILDS = 80_000
+
+
+@lru_cache(maxsize=2)
+def _known_advice(_: AdviceTerms) -> dict[int, tuple[Build, tuple[Finding, ...]]]:
+    """Remember advice between searches; with the builds, so that their id stays theirs."""
+    return {}
 
 
 def estimates(

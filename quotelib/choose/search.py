@@ -13,8 +13,8 @@ from quotelib.choose.candidate import (
     describe,
     fill_estimates,
     fill_price,
+    first,
     judge,
-    rank,
 )
 from quotelib.choose.enumeration import Verdict, verdicts
 from quotelib.enquiry.column import Asked
@@ -49,7 +49,7 @@ def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
     rest = [demand for demand in asked if demand.needs != "build"]
     feasible = [c for c in candidates if all(demand.met(c) for demand in rest)]
     if feasible:
-        best = min(feasible, key=lambda c: rank(c, enquiry.accept))
+        best = first(feasible, enquiry.accept)
         return Choice(best, tuple(feasible), ())
     candidates = buildable(price_list, enquiry)
     if not candidates:
@@ -109,7 +109,7 @@ def nothing_meets(
         least = min(shortfall for shortfall, _ in short)
         nearest = [c for shortfall, c in short if shortfall == least]
         judge(nearest, price_list, enquiry)
-        best = min(nearest, key=lambda c: rank(c, ()))
+        best = first(nearest, ())
         got = f"nearest{others} is {demand.shown(best)}: {describe(best.build)}"
         reasons.append(Reason(code=demand.column, what=f"{demand.words} asked", change=got))
     return tuple(reasons)

@@ -189,10 +189,18 @@ class Asked:
         """Give the value asked as builds give it."""
         return self.demand.scale(self.value, self.setting)
 
-    def met(self, candidate: Considered) -> bool:
+    @cached_property
+    def met(self) -> Callable[[Considered], bool]:
         """Tell whether a build meets it; what is not known does not."""
-        got = self.demand.got(candidate, self.setting)
-        return got is not None and bool(_MEETS[self.demand.sense](got, self.limit))
+        # Put together once: a search asks it of a hundred thousand builds.
+        got, setting, limit = self.demand.got, self.setting, self.limit
+        meets = _MEETS[self.demand.sense]
+
+        def judge(candidate: Considered) -> bool:
+            value = got(candidate, setting)
+            return value is not None and bool(meets(value, limit))
+
+        return judge
 
     def shortfall(self, candidate: Considered) -> float:
         """Tell how far a build is from meeting it; only the order counts, lower is nearer."""
