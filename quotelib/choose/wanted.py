@@ -4,12 +4,12 @@ from decimal import Decimal
 
 from quotelib.build import fit
 from quotelib.build.build import Build, Placed
+from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.enumeration import alone, options_named
 from quotelib.choose.shares import Shares
 from quotelib.enquiry.enquiry import Enquiry
-from quotelib.estimate.capacity import drive_bytes, member_bytes
 from quotelib.levels import LEVELS
 from quotelib.units import TB
 
@@ -67,19 +67,15 @@ class Wanted:
         self, chassis: Chassis, controller: Controller, drive: Drive, shares: Shares
     ) -> Decimal:
         """Bound from below what the array adds with given parts."""
-        fewest = self._drives_needed(controller, drive)
-        if fewest is None:
-            return NEVER
-        parts = alone(self._prices, self.row, (chassis.sku, controller.sku, drive.sku))
-        return shares.array(parts.build, fewest, is_array=self._sound)
+        build = alone(self._prices, self.row, (chassis.sku, controller.sku, drive.sku)).build
+        fewest = self._drives_needed(*build.arrays)
+        return NEVER if fewest is None else shares.array(build, fewest, is_array=self._sound)
 
-    def _drives_needed(self, controller: Controller, drive: Drive) -> int | None:
+    def _drives_needed(self, array: Array) -> int | None:
         """Count the fewest drives that hold what is asked in any layout; None: no number does."""
-        key = (controller.sku, drive.sku)
+        key = (array.controller.sku, array.drive.sku)
         if key not in self._fewest:
-            size = drive_bytes(drive.capacity_gb, int(drive.block_bytes))
-            each = member_bytes(size, controller.reserve_mib, 256)
-            self._fewest[key] = self._count(controller, each)
+            self._fewest[key] = self._count(array.controller, array.member_bytes)
         return self._fewest[key]
 
     def _count(self, controller: Controller, each: int) -> int | None:

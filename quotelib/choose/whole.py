@@ -197,7 +197,7 @@ class Search:
         if self._rank is None or ranked < self._rank:
             self.best, self._rank = candidate, ranked
 
-    def _stream(self, frame: Frame, at: int) -> "Stream":
+    def _stream(self, frame: Frame, at: int) -> Stream:
         chassis, wanted, controller = frame.build.chassis, self.wanted[at], frame.controllers[at]
         sharing = sum(c.sku == controller.sku for c in frame.controllers)
         link = frame.links[at]

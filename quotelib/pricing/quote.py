@@ -26,8 +26,8 @@ class Ordered:
     ----------
     servers : tuple of (Build, Deal)
         Each with how many alike and the services chosen for it.
-    parts, services : tuple of str
-        Skus of what belongs to no server, each as often as it is ordered.
+    parts, services : tuple
+        What belongs to no server, each as often as it is ordered; services by sku.
     lines : tuple of FreeLine
         Words, prices and costs of one's own.
     """

@@ -10,6 +10,7 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.alternatives import find_alternatives
 from quotelib.choose.options import pinned
+from quotelib.choose.refusing import open_options
 from quotelib.choose.search import Choice
 from quotelib.choose.server import choose_server, single_array
 from quotelib.choose.twins import Twin, find_twins
@@ -95,12 +96,10 @@ def _of_server(server: ServerAsked, reasons: Iterable[Reason], servers: int) -> 
 def laid_out(price_list: PriceList, asked: ServerAsked) -> tuple[ArrayLaid, ...]:
     """Describe the arrays of a server that is pinned whole, without waiting for the answer.
 
-    They are as the answer will have them. None where the pins leave a choice, or where there is no
+    They are as the answer will have them; none where the pins leave a choice, or where there is no
     build as asked.
     """
-    if asked.base.value("cores") or asked.base.value("memory_gb"):
-        return ()
-    if not asked.arrays or not all(map(pinned, asked.arrays)):
+    if open_options(asked.base) or not asked.arrays or not all(map(pinned, asked.arrays)):
         return ()
     best = choose_server(price_list, asked).best
     return tuple(arrays_laid(best.build)) if best is not None else ()

@@ -28,6 +28,8 @@ from quotelib.promise.shown import (
     ItemShown,
     PartShown,
     Wish,
+    arrays_called,
+    by_array,
     called,
 )
 from quotelib.text import both
@@ -188,10 +190,7 @@ class QuoteRecord(Frozen):
 
     def by_array(self) -> Iterator[tuple[str, ArrayShown]]:
         """Give each array with what to call it: ``server B, array data``, as `by_server`."""
-        for name, server in self.by_server():
-            names = called("array", [array.name for array in server.arrays])
-            for own, array in zip(names, server.arrays, strict=True):
-                yield ", ".join(filter(None, (name, own))), array
+        return by_array([(server.name, server.arrays) for server in self.servers])
 
     def by_asked(self) -> Iterator[tuple[str, tuple[Wish, ...]]]:
         """Give what was asked of each server and array, then of all, with what to call it.
@@ -202,8 +201,7 @@ class QuoteRecord(Frozen):
         for called_so, server in self.by_server():
             name = called_so or (server.name and f"server {server.name}")
             found[name] = server.asked
-            names = called("array", [array.name for array in server.arrays])
-            for own, array in zip(names, server.arrays, strict=True):
+            for own, array in arrays_called(server.arrays):
                 of = own or (array.name and f"array {array.name}")
                 key = ", ".join(filter(None, (name, of)))
                 found[key] = (*found.get(key, ()), *array.asked)
@@ -215,8 +213,7 @@ class QuoteRecord(Frozen):
         """Name what is quoted in one line; lines agreed besides only where nothing else is."""
         named = []
         for of, server in self.by_server():
-            names = called("array", [array.name for array in server.arrays])
-            arrays = zip(names, server.arrays, strict=True)
+            arrays = arrays_called(server.arrays)
             words = both(f"{array.words} ({own})" if own else array.words for own, array in arrays)
             words = words or f"{server.chassis} without drives"
             named.append(f"{of}: {words}" if of else words)

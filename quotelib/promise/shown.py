@@ -1,7 +1,7 @@
 """What is shown of parts, of what stands beside servers, and of arrays."""
 
-from collections.abc import Sequence
-from typing import Literal
+from collections.abc import Iterator, Sequence
+from typing import Literal, TypeVar
 
 from quotelib.bench.shown import LooseSheet
 from quotelib.build.layout import Layout
@@ -155,3 +155,19 @@ class ArrayShown(ArrayLaid):
     speed: Speed
     outlook: Outlook
     estimates: tuple[Estimate, ...]
+
+
+Laid = TypeVar("Laid", bound=ArrayLaid)
+
+
+def arrays_called(arrays: Sequence[Laid]) -> Iterator[tuple[str, Laid]]:
+    """Give the arrays of one server, each with what to call it there; blank for the only one."""
+    return zip(called("array", [array.name for array in arrays]), arrays, strict=True)
+
+
+def by_array(servers: Sequence[tuple[str, Sequence[Laid]]]) -> Iterator[tuple[str, Laid]]:
+    """Give each array of servers, whose names come first, as ``server B, array data``."""
+    names = called("server", [name for name, _ in servers])
+    for of, (_, arrays) in zip(names, servers, strict=True):
+        for own, array in arrays_called(arrays):
+            yield ", ".join(filter(None, (of, own))), array

@@ -13,7 +13,7 @@ from quotelib.enquiry.columns import PINS
 from quotelib.promise.answer import Answer
 from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.record import QuoteRecord
-from quotelib.promise.shown import ArrayLaid, called
+from quotelib.promise.shown import ArrayLaid, by_array
 from quotelib.text import both, money, sentence, signed
 from quotelib.workbook.background import Step
 from quotelib.workbook.widgets import ANSWER, REST, Charts, box, button, caption, html, show
@@ -81,7 +81,7 @@ class Results:
         A server without any will have to wait for the answer, and all others with it.
         """
         if all(arrays for _, arrays in servers):
-            self.first_charts.charts = list(_drawn(_called(servers), _FIRST))
+            self.first_charts.charts = list(_drawn(by_array(servers), _FIRST))
 
     def show(self, answered: Answer, *, seller: bool) -> None:
         """Show an answer: first what somebody watches while typing."""
@@ -172,17 +172,6 @@ def answer_line(
         "workbook_answer", outcome=outcome, title=title, words=words, reasons=reasons, record=record
     )
     return said.html
-
-
-def _called(
-    servers: Sequence[tuple[str, Sequence[ArrayLaid]]],
-) -> Iterator[tuple[str, ArrayLaid]]:
-    """Give arrays as `QuoteRecord.by_array` does."""
-    names = called("server", [name for name, _ in servers])
-    for of, (_, arrays) in zip(names, servers, strict=True):
-        own = called("array", [array.name for array in arrays])
-        for name, array in zip(own, arrays, strict=True):
-            yield ", ".join(filter(None, (of, name))), array
 
 
 def _put(words: Any, drawn: Charts, made: _Made) -> None:

@@ -78,7 +78,9 @@ def _of_record(data: bytes, name: str, _: PriceList) -> list[Rows]:
     try:
         rows = [row["cells"] for row in json.loads(data)["rows"]]
         found = [{name: str(cells[name]) for name in COLUMNS if name in cells} for cells in rows]
-        return [[found[0], *found[1:]]]
+        if not found:
+            raise ValueError("no rows")
+        return [found]
     except (ValueError, LookupError, TypeError):
         why, right = "is no record of a quote", "choose a file of a records folder"
         raise InputError([Problem(name, None, "", "", why, right)]) from None

@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Iterator
+from decimal import Decimal
 from itertools import product
 
 from quotelib.build import advice, fit
@@ -214,17 +215,23 @@ def _ranked(
         if not all(d.met(one) for d in row.asked(prices) if d.of == "array"):
             return None
         advised |= {over.code for over in loss_over_limit(found.loss_pct, prices.terms)}
-    by_role = {option.role: (option.sku, number) for option, number in package}
+    added = {option.role: (option.sku, number) for option, number in package}
+    return _rank(bool(advised - set(base.accept)), priced.net, build, added)
+
+
+def _rank(
+    advised: bool, net: Decimal | None, build: Build, added: dict[str, tuple[str, int]]
+) -> tuple[object, ...]:
     return (
-        bool(advised - set(base.accept)),
-        priced.net,
+        advised,
+        net,
         build.drives,
         build.chassis.sku,
         tuple(
             (a.controller.sku, a.drive.sku, place(a.layout.level), a.layout.spans)
             for a in build.arrays
         ),
-        tuple(by_role.get(role, ("", 0)) for role in ("processor", "memory module")),
+        tuple(added.get(role, ("", 0)) for role in ("processor", "memory module")),
     )
 
 
@@ -237,14 +244,4 @@ def as_ranked(found: Candidate, asked: ServerAsked) -> tuple[object, ...]:
         for piece in build.parts
         if isinstance(piece.part, Option) and piece.part.sku not in named
     }
-    return (
-        bool(found.open_advice(asked.base.accept)),
-        found.net,
-        build.drives,
-        build.chassis.sku,
-        tuple(
-            (a.controller.sku, a.drive.sku, place(a.layout.level), a.layout.spans)
-            for a in build.arrays
-        ),
-        tuple(added.get(role, ("", 0)) for role in ("processor", "memory module")),
-    )
+    return _rank(bool(found.open_advice(asked.base.accept)), found.net, build, added)

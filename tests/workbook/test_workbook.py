@@ -212,7 +212,7 @@ def test_load_row_with_a_problem(workbook: Workbook) -> None:
     assert "currencies" in workbook.form.fields["currency"].error
 
 
-@pytest.mark.parametrize("text", ["", "[]", '{"enquiry": 5}', "no json"])
+@pytest.mark.parametrize("text", ["", "[]", '{"enquiry": 5}', '{"rows": []}', "no json"])
 def test_load_nonsense(workbook: Workbook, text: str) -> None:
     _give(workbook, "x.json", text)
     assert "no record of a quote" in workbook.loader.says.value
