@@ -7,6 +7,7 @@ import datetime as dt
 from collections.abc import Iterator
 from decimal import Decimal
 
+from quotelib.build.actions import controller_unknown
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.fit import asked
@@ -162,7 +163,8 @@ def not_a_backup(build: Build) -> Iterator[Finding]:
 
 def advice(build: Build, terms: AdviceTerms) -> list[Finding]:
     """Find why we would not build it, though it can be built."""
-    found = asked((erases_data, no_redundancy, cache_unprotected, memory_uneven), build)
+    rules = erases_data, controller_unknown, no_redundancy, cache_unprotected, memory_uneven
+    found = asked(rules, build)
     found += wide_group(build, terms.wide_group_members, terms.wide_group_tb)
     return found + (list(chipset_parity(build)) if terms.chipset_parity else [])
 

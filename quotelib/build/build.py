@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
-from quotelib.build.layout import Array, Layout
+from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Option, Part
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Action
 from quotelib.text import both
 
 
@@ -60,17 +61,21 @@ class Build:
         return sum(array.usable_bytes for array in self.arrays)
 
     def with_layouts(self, *layouts: Layout) -> "Build":
-        """Give the same parts with other layouts, one an array, whose drives stay whose they are.
-
-        All drives of an array are the customer's then, or none.
-        """
+        """Give the same parts with other layouts, one an array; drives stay whose they are."""
         # Not dataclasses.replace: this is done for each build that is tried.
         arrays = tuple(
-            Array(a.drive, a.controller, new, a.have_drives and new.drives, a.action, a.name)
+            Array(
+                a.drive, a.controller, new, a.their_drives, a.action, a.name,
+                a.controller_before, a.drive_before,
+            )
             for a, new in zip(self.arrays, layouts, strict=True)
-        )
+        )  # fmt: skip
         whose = self.chassis, self.chassis_owned, self.parts
-        return Build(*whose, arrays, self.accessories, self.redundant_supply)
+        build = Build(*whose, arrays, self.accessories, self.redundant_supply)
+        if not any(0 < a.their_drives < ALL_OF_THEM for a in arrays):
+            return build
+        # How many are bought is another number with each layout, and may be none.
+        return replace(build, accessories=tuple(filter(build.needs, self.accessories)))
 
     def controllers(self) -> Iterator[tuple[Placed, Controller]]:
         """List the storage controllers among the parts."""
@@ -103,6 +108,22 @@ class Build:
         """Give the longest lead time among parts whose stock does not cover so many builds."""
         short = (p.part for p in self.lead_pieces if p.part.stock < p.count * builds)
         return max((part.lead_days for part in short), default=0)
+
+    @property
+    def actions(self) -> frozenset[Action]:
+        """Say what is done with it: with its arrays, and ``new`` where its chassis is ours.
+
+        The customer's chassis without an array in question stays as it is: ``keep``.
+        """
+        found: set[Action] = {array.action for array in self.arrays}
+        if not self.chassis_owned:
+            found.add("new")
+        return frozenset(found or {"keep"})
+
+    def is_fitted(self, piece: Placed) -> bool:
+        """Tell whether a controller is put in: the customer's own runs arrays that stay already."""
+        of_it = (a.action for a in self.arrays if a.controller.sku == piece.part.sku)
+        return not (piece.owned and self.chassis_owned) or "new" in of_it
 
     @property
     def slots_free(self) -> int:
@@ -186,9 +207,10 @@ class Build:
         yield Placed(self.chassis, 1, self.chassis_owned)
         yield from self.parts
         for array in self.arrays:
-            for count, owned in ((array.have_drives, True), (array.bought_drives, False)):
-                if count:
-                    yield Placed(array.drive, count, owned)
+            if array.have_drives:
+                yield Placed(array.their_drive, array.have_drives, owned=True)
+            if array.bought_drives:
+                yield Placed(array.drive, array.bought_drives)
         for item in self.accessories:
             yield Placed(item, self.quantity(item))
 

@@ -18,6 +18,7 @@ ADVICE = {
     "loss_over_limit": "a chance of data loss above the limit of the terms",
     "cache_unprotected": "a write-back cache without protection",
     "erases_data": "writing over the customer's drives: nothing on them is needed",
+    "controller_unknown": "a controller for an array that nobody knows the maker of",
     "wide_group": "many large disks in one parity group",
     "chipset_parity": "parity worked out by the chipset and its driver",
     "memory_uneven": "memory modules that do not spread evenly over the processors",
@@ -27,8 +28,9 @@ ADVICE = {
 _STOPS = {
     "level": ("level_not_offered",),
     "members": ("member_count", "bays_full", "too_many_drives", "ports_short", "power"),
-    "drive": ("bay_width", "bay_interface", "drive_link"),
-    "controller": ("no_socket", "no_slot", "board_elsewhere"),
+    "action": ("cannot_grow", "cannot_replace"),
+    "drive": ("bay_width", "bay_interface", "drive_link", "drive_mismatch"),
+    "controller": ("no_socket", "no_slot", "board_elsewhere", "no_import"),
     "options": ("option_elsewhere", "sockets_full", "memory_full", "supplies_full"),
     "services": ("service_elsewhere",),
 }

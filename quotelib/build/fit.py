@@ -7,6 +7,7 @@ drives too, and what they stop they stop for any more; `LAYOUT_RULES` at all of 
 
 from collections.abc import Callable, Iterable, Iterator
 
+from quotelib.build.actions import cannot_grow, cannot_replace, drive_mismatch, no_import
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
 from quotelib.build.slots import in_slots, takes
@@ -238,11 +239,13 @@ def places_full(build: Build) -> Iterator[Finding]:
 
 
 PART_RULES: tuple[Rule, ...] = (
-    bay_width, bay_interface, drive_link, no_socket, no_slot, board_elsewhere, option_elsewhere,
-    places_full,
+    bay_width, bay_interface, drive_link, drive_mismatch, no_socket, no_slot, board_elsewhere,
+    no_import, option_elsewhere, places_full,
 )  # fmt: skip
 ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, ports_short, power)
-LAYOUT_RULES: tuple[Rule, ...] = (level_not_offered, member_count, *ROOM_RULES)
+LAYOUT_RULES: tuple[Rule, ...] = (
+    level_not_offered, member_count, cannot_grow, cannot_replace, *ROOM_RULES,
+)  # fmt: skip
 
 
 def asked(rules: Iterable[Rule], build: Build) -> list[Finding]:

@@ -58,26 +58,37 @@ class Layout:
         return f"{text}, {count(self.spares, 'hot spare')}" if self.spares else text
 
 
+ALL_OF_THEM = 10**6
+"""Drives the customer has, where it is all that the array takes."""
+
+
 @dataclass(frozen=True, slots=True)
 class Array:
     """Drives of one kind on one controller in one layout.
 
     Parameters
     ----------
-    have_drives : int
-        How many of members and spares the customer has already.
+    their_drives : int
+        How many drives for it the customer has already; `ALL_OF_THEM`: as many as it takes.
     action : str
-        What is done with it: ``new`` makes it and erases its members.
+        What is done with it: ``new`` makes it and erases its members, ``keep`` leaves it as it is,
+        ``grow`` adds members, ``replace`` exchanges members one after the other.
     name : str
         As the enquiry calls it; blank for the only one of its server.
+    controller_before : Controller or None
+        The one that runs it now, where that is another one and known.
+    drive_before : Drive or None
+        What the customer's drives are, where they are of another kind.
     """
 
     drive: Drive
     controller: Controller
     layout: Layout
-    have_drives: int = 0
+    their_drives: int = 0
     action: Action = "new"
     name: str = ""
+    controller_before: Controller | None = None
+    drive_before: Drive | None = None
 
     @property
     def drives(self) -> int:
@@ -85,14 +96,47 @@ class Array:
         return self.layout.drives
 
     @property
+    def have_drives(self) -> int:
+        """Count the members and spares that the customer has already; members come first."""
+        return min(self.their_drives, self.drives)
+
+    @property
+    def members_before(self) -> int:
+        """Count the members that are the customer's already."""
+        return min(self.their_drives, self.layout.members)
+
+    @property
+    def their_drive(self) -> Drive:
+        """Give the kind of drive that the customer has."""
+        return self.drive_before or self.drive
+
+    def span_of(self, member: int) -> int:
+        """Say in which span a member is, both from 0: old ones stay in theirs, new ones fill up."""
+        each, spans = self.layout.members // self.layout.spans, self.layout.spans
+        before = self.members_before
+        if self.action != "grow" or before % each == 0 or before % spans:
+            return member // each
+        old = before // spans  # each span grows
+        return member // old if member < before else (member - before) // (each - old)
+
+    @property
     def bought_drives(self) -> int:
         """Count the drives that are ours to deliver."""
         return self.drives - self.have_drives
 
     @property
+    def fitted_drives(self) -> int:
+        """Count the drives that are put in: of an array that stays, only those bought."""
+        return self.drives if self.action == "new" else self.bought_drives
+
+    @property
     def drive_bytes(self) -> int:
-        """Count the bytes of one drive."""
-        return drive_bytes(self.drive.capacity_gb, int(self.drive.block_bytes))
+        """Count the bytes of one drive; of the smaller kind where there are two."""
+        own = drive_bytes(self.drive.capacity_gb, int(self.drive.block_bytes))
+        if self.drive_before is None or not self.have_drives:
+            return own
+        there = self.drive_before
+        return min(own, drive_bytes(there.capacity_gb, int(there.block_bytes)))
 
     @property
     def member_bytes(self) -> int:

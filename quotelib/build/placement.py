@@ -93,8 +93,8 @@ class Placement(Frozen):
     seats : tuple of Seat
         Of every part that takes a place, in the order of the build.
     bays : tuple of Bay
-        All bays in order: arrays one after the other, members span by span from bay 1 on, empty
-        ones, hot spares last.
+        All bays in order: drives that are there already, then arrays one after the other, members
+        span by span from bay 1 on, empty ones, hot spares last.
     """
 
     chassis: str
@@ -168,20 +168,28 @@ def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
 
 
 def _bays(build: Build) -> Iterator[Bay]:
-    """Fill bays: members of all arrays from the first on, hot spares of all in the last."""
+    """Fill bays: members of all arrays from the first on, hot spares of all in the last.
+
+    Members that are in the customer's chassis already keep the first bays.
+    """
     filled: dict[int, Bay] = {}
     spares = sum(array.layout.spares for array in build.arrays)
     first, later = 1, build.chassis.bays - spares + 1
-    for place_of, array in enumerate(build.arrays):
-        layout, is_array = array.layout, array.layout.rule.is_array
-        per_span = layout.members // layout.spans
-        for drive in range(layout.drives):
-            spare, owned = drive >= layout.members, drive < array.have_drives
-            use: BayUse = "spare" if spare else "member" if is_array else "passed_through"
-            span = drive // per_span + 1 if use == "member" else None
-            bay = later if spare else first
-            filled[bay] = Bay(bay=bay, use=use, array=place_of, span=span, owned=owned)
-            first, later = first + (not spare), later + spare
+    drives = [(at, drive) for at, array in enumerate(build.arrays) for drive in range(array.drives)]
+
+    def comes_later(one: tuple[int, int]) -> bool:
+        at, drive = one
+        return not build.chassis_owned or drive >= build.arrays[at].members_before
+
+    for at, drive in sorted(drives, key=comes_later):
+        array = build.arrays[at]
+        spare, owned = drive >= array.layout.members, drive < array.have_drives
+        is_array = array.layout.rule.is_array
+        use: BayUse = "spare" if spare else "member" if is_array else "passed_through"
+        span = array.span_of(drive) + 1 if use == "member" else None
+        bay = later if spare else first
+        filled[bay] = Bay(bay=bay, use=use, array=at, span=span, owned=owned)
+        first, later = first + (not spare), later + spare
     for bay in range(1, build.chassis.bays + 1):
         yield filled.get(bay) or Bay(bay=bay, use="empty", array=None, span=None)
 

@@ -12,10 +12,12 @@ from itertools import product
 from typing import NamedTuple
 
 from quotelib.build import fit
+from quotelib.build.actions import cannot_grow, cannot_replace
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.findings import Finding
-from quotelib.build.layout import Array, Layout
+from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Action
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import LEVELS, NO_ARRAY
 from quotelib.pricing.lines import in_vain
@@ -79,8 +81,15 @@ def _sound(
         for number in counts
         if members in (None, number)
         for layout in _layouts(name, number, spares)
-        if spans in (None, layout.spans)
+        if spans in (None, layout.spans) and not _stays_behind(parts.build.with_layouts(layout))
     )
+
+
+def _stays_behind(build: Build) -> bool:
+    """Tell whether an array that is there does not become what is asked."""
+    if build.actions == {"new"}:
+        return False
+    return any(fit.asked((cannot_grow, cannot_replace), build))
 
 
 @lru_cache(maxsize=4096)
@@ -88,13 +97,47 @@ def _layouts(level: str, members: int, spares: int) -> tuple[Layout, ...]:
     return tuple(Layout(level, members, s, spares) for s in LEVELS[level].spans_for(members))
 
 
+class _There(NamedTuple):
+    """What is there already, and what is done with it, as a row says."""
+
+    owned: _Names
+    drives: int
+    action: Action
+    controller_before: str | None
+    drive_before: str | None
+
+
+def _there(row: Enquiry) -> _There:
+    before = row.value("from_controller"), row.value("from_drive")
+    return _There(row.owned, row.their_drives, row.action, *before)
+
+
+def array_of(
+    price_list: PriceList, there: Enquiry | _There, controller: str, drive: str, layout: Layout
+) -> Array:
+    """Make the array that a row asks for of given parts, without its name."""
+    if isinstance(there, Enquiry):
+        there = _there(there)
+    return Array(
+        price_list.drives[drive],
+        price_list.controllers[controller],
+        layout,
+        there.drives,
+        there.action,
+        controller_before=price_list.controllers.get(there.controller_before or ""),
+        drive_before=price_list.drives.get(there.drive_before or ""),
+    )
+
+
 @lru_cache(maxsize=16384)
 def _combination(
-    price_list: PriceList, skus: _Names, owned: _Names, options: _Names, redundant: bool
+    price_list: PriceList, skus: _Names, there: _There, options: _Names, redundant: bool
 ) -> Combination:
     chassis, controller, drive = skus
-    box, part = price_list.chassis[chassis], price_list.controllers[controller]
-    array = Array(price_list.drives[drive], part, Layout(NO_ARRAY, 1), int("drive" in owned))
+    box, part, owned = price_list.chassis[chassis], price_list.controllers[controller], there.owned
+    # So many that a drive is bought, where any will be: with it come its accessories.
+    drives = 1 if there.drives == ALL_OF_THEM else there.drives + 1
+    array = array_of(price_list, there, controller, drive, Layout(NO_ARRAY, drives))
     parts = (Placed(part, owned="controller" in owned), *_placed(price_list, options))
     build = assemble(price_list, box, "chassis" in owned, parts, (array,), redundant)
     return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
@@ -102,7 +145,7 @@ def _combination(
 
 def alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> Combination:
     """Give what an array has by itself: chassis, controller, drive, and the options named."""
-    return _combination(price_list, skus, enquiry.owned, *_options(enquiry))
+    return _combination(price_list, skus, _there(enquiry), *_options(enquiry))
 
 
 def options_named(price_list: PriceList, enquiry: Enquiry) -> tuple[Placed, ...]:
@@ -137,7 +180,7 @@ def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combinatio
         for named, parts in files
     )
     for skus in product(*choices):
-        yield _combination(price_list, skus, enquiry.owned, *_options(enquiry))
+        yield _combination(price_list, skus, _there(enquiry), *_options(enquiry))
 
 
 def verdicts(

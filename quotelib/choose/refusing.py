@@ -1,6 +1,7 @@
 """Why is there no server for what was asked, where several things were left to choose together."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from quotelib.build import fit
 from quotelib.build.build import Build, Placed, assemble
@@ -8,7 +9,7 @@ from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.candidate import Candidate, describe
-from quotelib.choose.enumeration import options_named
+from quotelib.choose.enumeration import array_of, options_named
 from quotelib.choose.options import pinned
 from quotelib.choose.search import choose
 from quotelib.choose.wishes import demands, seen_by, without
@@ -70,14 +71,14 @@ def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Rea
     base = asked.base
     if open_options(base) or not base.chassis or not all(map(pinned, asked.arrays)):
         return
-    arrays = []
+    arrays: list[Array] = []
     controllers: dict[str, Placed] = {}
     for row in asked.arrays:
         assert row.controller and row.drive and row.level and row.members  # pinned
         part = price_list.controllers[row.controller]
         layout = Layout(row.level, row.members, row.spans or 1, row.spares or 0)
-        have = layout.drives if "drive" in row.owned else 0
-        arrays.append(Array(price_list.drives[row.drive], part, layout, have, name=row.array))
+        made = array_of(price_list, row, row.controller, row.drive, layout)
+        arrays.append(replace(made, name=row.array))
         before = controllers.get(part.sku)
         owned = "controller" in row.owned or bool(before and before.owned)
         controllers[part.sku] = Placed(part, owned=owned)

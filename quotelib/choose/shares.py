@@ -7,7 +7,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Chassis, Controller, Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.work import Service
+from quotelib.catalogue.work import Action, Service
 from quotelib.choose.packages import Package
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.pricing.lines import PriceBook, charges
@@ -33,9 +33,9 @@ class Shares:
         self._line = self.deal.builds * (1 - pct / 100)
         self._gram = terms.freight.per_kg * self.book.rate * self.deal.builds / 1000
         self._base = terms.freight.base * self.book.rate * self.deal.builds
-        every = price_list.services.values()
-        self._done = [(s, self._times(s)) for s in every if "new" in (s.actions or ("new",))]
+        self._done = [(s, self._times(s)) for s in price_list.services.values()]
         self._known: dict[object, Decimal] = {}
+        self._drives: dict[object, tuple[Decimal, Decimal]] = {}
 
     def _times(self, service: Service) -> int:
         return self.deal.services.count(service.sku) if service.when == "chosen" else 1
@@ -63,8 +63,9 @@ class Shares:
 
     def controller(self, controller: Controller, owned: bool) -> Decimal:
         """Give the share of a controller by itself."""
-        board = controller.takes == "board"
-        done = _NONE if board else self._services("controller")
+        board, there = controller.takes == "board", "chassis" in self.base.owned
+        # In the customer's chassis it hangs on the arrays what is done.
+        done = _NONE if board or there else self._services("controller", "new")
         return done if owned or board else done + self._parts((controller,))
 
     def _parts(self, parts: Iterable[Part]) -> Decimal:
@@ -72,10 +73,14 @@ class Shares:
             (self.book.unit(p)[0] * self._line + p.mass_g * self._gram for p in parts), _NONE
         )
 
-    def _services(self, per: str) -> Decimal:
-        key = f"services per {per}"
+    def _services(self, per: str, action: Action) -> Decimal:
+        key = (per, action)
         if key not in self._known:
-            done = ((s, times) for s, times in self._done if s.per == per)
+            done = (
+                (s, times)
+                for s, times in self._done
+                if s.per == per and action in (s.actions or ("new",))
+            )
             total = sum((times * self.book.unit(s)[0] for s, times in done), _NONE)
             self._known[key] = total * self._line
         return self._known[key]
@@ -83,26 +88,22 @@ class Shares:
     def array(self, alone: Build, drives: int, *, is_array: bool) -> Decimal:
         """Give the share of so many drives like those of a build with one array."""
         (array,) = alone.arrays
-        share = drives * self._drive(alone, array)
-        return share + self._services("array") if is_array else share
+        bought = max(drives - array.their_drives, 0)
+        each, every = self._drive(alone, array)
+        fitted = drives if array.action == "new" else bought
+        share = bought * each + drives * every + fitted * self._services("drive", array.action)
+        return share + self._services("array", array.action) if is_array else share
 
-    def _drive(self, alone: Build, array: Array) -> Decimal:
-        """Give the share of one drive, with what comes for each in any server that holds it."""
-        owned, chassis, controller = bool(array.have_drives), alone.chassis, array.controller
-        key = (owned, alone.chassis_owned, chassis.sku, controller.sku, array.drive.sku)
-        if key not in self._known:
-            parts: list[Part] = [] if owned else [array.drive]
+    def _drive(self, alone: Build, array: Array) -> tuple[Decimal, Decimal]:
+        """Give the share of a bought drive with what it brings, and of what comes for any drive."""
+        chassis, controller = alone.chassis, array.controller
+        key = (alone.chassis_owned, chassis.sku, controller.sku, array.drive.sku)
+        if key not in self._drives:
             # Not what comes for each so many, which is rounded up over all arrays, nor what drives
             # of another array may call for in place of the controller.
-            parts += [
-                item
-                for item in alone.accessories
-                if item.per == 1
-                and alone.quantity(item)
-                and (
-                    (not owned and array.drive.sku in item.needed_by)
-                    or self.prices.drives.keys().isdisjoint(item.needed_by)
-                )
-            ]
-            self._known[key] = self._parts(parts) + self._services("drive")
-        return self._known[key]
+            with_it = [item for item in alone.accessories if item.per == 1 and alone.quantity(item)]
+            each = [item for item in with_it if array.drive.sku in item.needed_by]
+            parts = self.prices.drives.keys()
+            every = [item for item in with_it if parts.isdisjoint(item.needed_by)]
+            self._drives[key] = self._parts([array.drive, *each]), self._parts(every)
+        return self._drives[key]

@@ -31,6 +31,7 @@ from quotelib.enquiry.column import (
     price_words,
     rate_demand,
 )
+from quotelib.enquiry.there import THERE
 from quotelib.levels import LEVELS, NO_ARRAY, array_levels
 from quotelib.text import both, count, either, money, sentence, size
 from quotelib.units import TB, plain
@@ -224,6 +225,7 @@ _TABLE = (
            "text", "row"),
     Column("array", "Array", "A name, where the server has several",
            "a name, where a server has several arrays", "the only one", NAME, "", "text", "row"),
+    *THERE,
     Column("cores", "Processor cores", "At least, in each server",
            "processor cores in each server, at least: processors are chosen from `options.csv`",
            "no demand", COUNT, of="server", said=lambda value, _: f"at least {value}",

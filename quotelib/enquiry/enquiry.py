@@ -9,13 +9,15 @@ from typing import Any
 
 from pydantic_core import PydanticCustomError
 
+from quotelib.build.layout import ALL_OF_THEM
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.tables import KEEPERS
 from quotelib.catalogue.terms import Terms
-from quotelib.catalogue.work import Workload
+from quotelib.catalogue.work import Action, Workload
 from quotelib.enquiry.column import Asked, Setting
 from quotelib.enquiry.columns import COLUMNS, OWNABLE
+from quotelib.enquiry.there import unclear
 from quotelib.errors import InputError, Problem, shown
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Deal
@@ -87,6 +89,19 @@ class Enquiry:
                 value = ";".join(map(str, value))
             row[name] = format(value, "f") if isinstance(value, Decimal) else str(value)
         return row
+
+    @property
+    def action(self) -> Action:
+        """Say what is done with its array."""
+        return self.value("action") or "new"
+
+    @property
+    def their_drives(self) -> int:
+        """Count the drives for its array that the customer has: all where no number is given."""
+        have: int | None = self.value("have_drives")
+        if have is None:
+            return ALL_OF_THEM if "drive" in self.owned else 0
+        return have
 
     @property
     def deal(self) -> Deal:
@@ -182,8 +197,10 @@ def read_enquiry(
             problems.append(Problem(file, row_number, column.name, cell, why, right))
     problems += [
         Problem(file, row_number, column, given.get(column, ""), why, right)
-        for column, why, right in (*_references(given, price_list), *_too_fine(values, price_list))
-    ]
+        for column, why, right in (
+            *_references(given, price_list), *_too_fine(values, price_list), *unclear(values),
+        )
+    ]  # fmt: skip
     if problems:
         raise InputError(problems)
     demands = tuple((n, v) for n, v in values.items() if n not in _FIELDS and v is not None)

@@ -175,6 +175,12 @@ def _together(rows: Sequence[Enquiry]) -> Iterator[tuple[int, str, str, str]]:
         if len(seen) == MOST_ARRAYS + 1:
             why = f"is one of more than {count(MOST_ARRAYS, 'array')} in one server"
             yield place, "array", why, "spread them over several servers"
+    theirs = {row.server for row in rows if "chassis" in row.owned}
+    for place, row in enumerate(rows):
+        if row.asks_array and row.action != "new" and row.server not in theirs:
+            right = "write chassis in the column owned, and its sku in the column chassis"
+            why = "does not say that the chassis with the array is the customer's"
+            yield place, "owned", why, right
     boxes = {row.server for row in rows if row.asks_box}
     for place, row in enumerate(rows):
         if row.server and row.server not in boxes and row.server not in arrays:

@@ -63,26 +63,39 @@ class Line:
 def times(service: Service, build: Build) -> int:
     """Count how often a service is done on one build, or for its quote.
 
-    Drives and arrays count where the array's action is among the service's (blank: ``new``);
-    builds, controllers and quotes where there is such an array, or the service's actions are blank.
+    It is done where an action of its own (blank: ``new``) is one of the build's: for each array
+    with such an action, for each drive that goes into one, for each controller that is fitted, or
+    once. What belongs to an array that stays is in its place already. A service that somebody
+    chose and that names no action is done once, or for each controller, whatever the action.
     """
-    arrays = [a for a in build.arrays if a.action in (service.actions or ("new",))]
-    if service.actions and not arrays:
+    actions = service.actions or ("new",)
+    always = service.when == "chosen" and not service.actions
+    if build.actions.isdisjoint(actions) and not (always and service.per in _WHOLE):
         return 0
+    arrays = [array for array in build.arrays if array.action in actions]
     if service.per == "drive":
-        return sum(array.drives for array in arrays)
+        return sum(array.fitted_drives for array in arrays)
     if service.per == "controller":
-        return sum(piece.count for piece, _ in build.controllers() if piece.part.takes != "board")
+        return sum(
+            piece.count
+            for piece, _ in build.controllers()
+            if piece.part.takes != "board" and build.is_fitted(piece)
+        )
     return sum(a.layout.rule.is_array for a in arrays) if service.per == "array" else 1
+
+
+_WHOLE = {"build", "controller", "quote"}
+_NEEDS = {
+    "array": "a RAID level", "controller": "a controller to fit", "drive": "a drive to fit",
+}  # fmt: skip
 
 
 def in_vain(services: Iterable[Service], build: Build) -> Iterator[Finding]:
     """Find the services that are asked for and would never be done on a build."""
     for service in (service for service in services if not times(service, build)):
-        need = "a RAID level" if service.per != "controller" else "a controller off the board"
-        if service.actions:
-            need += f" and an array with the action {either(service.actions)}"
-        what = f"the service {service.sku} takes {need}, which is not so here"
+        need = _NEEDS.get(service.per, "a server")
+        what = f"the service {service.sku} takes {need} and the action "
+        what += f"{either(service.actions or ('new',))}, which is not so here"
         yield finding("service_elsewhere", what, "choose that, or leave the service out")
 
 

@@ -193,7 +193,7 @@ def test_one_array_that_must_not_be_erased_holds_back_all(
 def test_drives_had_and_drives_bought_are_picked_apart(starter: PriceList) -> None:
     build = boot_and_data(starter)
     boot, data = build.arrays
-    some = replace(build, arrays=(boot, replace(data, have_drives=3)))
+    some = replace(build, arrays=(boot, replace(data, their_drives=3)))
     bench = bench_sheet(starter, some, place(some), Deal(), may_erase=True)
     lines = {line.owned: line for line in bench.pick if line.sku == data.drive.sku}
     assert (lines[True].quantity, lines[True].bays) == (3, (3, 4, 5))

@@ -65,7 +65,7 @@ def test_some_drives_of_an_array_bought() -> None:
     whole = made({"needed_by": "DISK-8T", "per": "drive"})
     boot, data = whole.arrays
     (cable,) = [a for a in whole.accessories if a.sku == "CABLE"]
-    partly = replace(whole, arrays=(boot, replace(data, have_drives=2)))
+    partly = replace(whole, arrays=(boot, replace(data, their_drives=2)))
     assert partly.quantity(cable) == 2
     # Bays 3 and 4 have the customer's own; the spare stands last.
     (where,) = [a for a in place(partly).accessories if a.sku == "CABLE"]
@@ -138,7 +138,7 @@ def test_random_builds_drive_by_drive() -> None:
             for _ in range(rng.randint(1, 3))
         ]  # fmt: skip
         whole = server(prices, "BOX-12", pairs, options=rng.choice(["", "BELL"]))
-        arrays = tuple(replace(a, have_drives=rng.randint(0, a.drives)) for a in whole.arrays)
+        arrays = tuple(replace(a, their_drives=rng.randint(0, a.drives)) for a in whole.arrays)
         parts = tuple(Placed(p.part, p.count, rng.random() < 0.3) for p in whole.parts)
         found = assemble(prices, whole.chassis, rng.random() < 0.3, parts, arrays)
         got = {p.part.sku: p.count for p in found.pieces() if isinstance(p.part, Accessory)}

@@ -15,6 +15,11 @@ from tests.small_list import build, change, copy, price_list
 
 # These codes need estimates, the place of the card, services or terms: other tests give them.
 GIVEN_ELSEWHERE = {
+    "cannot_grow",
+    "cannot_replace",
+    "controller_unknown",
+    "drive_mismatch",
+    "no_import",
     "tax_missing",
     "last_buy_near",
     "loss_over_limit",
@@ -176,8 +181,9 @@ def test_severities() -> None:
     stops += " too_many_drives no_socket no_slot board_elsewhere power option_elsewhere"
     stops += " service_elsewhere"
     stops += " ports_short sockets_full memory_full supplies_full"
+    stops += " no_import cannot_grow cannot_replace drive_mismatch"
     advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
-    advise += " wide_group chipset_parity"
+    advise += " wide_group chipset_parity controller_unknown"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
     notes += " tax_missing last_buy_near chipset_driver"
     expected = {

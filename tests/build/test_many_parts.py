@@ -195,7 +195,9 @@ def test_each_array_has_its_own_findings(prices: PriceList) -> None:
 def test_what_the_customer_has_of_one_array_only(prices: PriceList) -> None:
     whole = build(prices, *BOOT_AND_DATA)
     boot, data = whole.arrays
-    made = assemble(prices, whole.chassis, False, whole.parts, (boot, replace(data, have_drives=2)))
+    made = assemble(
+        prices, whole.chassis, False, whole.parts, (boot, replace(data, their_drives=2))
+    )
     drives = [(p.count, p.owned) for p in made.pieces() if p.part.sku == "DISK-4T"]
     assert drives == [(2, False), (2, True), (2, False)]
     assert billing.quantities(made, PriceBook(prices, "GBP"))["DISK-4T"] == 4

@@ -85,8 +85,8 @@ ROWS: list[tuple[str, dict[str, str], list[tuple[str, str]]]] = [
      [("accept", "has 'bays_full' in its list, which is a stop finding; only these can be")]),
     ("accept a note", {"accept": "heavy"},
      [("accept", "has 'heavy' in its list, which is a note finding; only these can be accepted: "
-       "no_redundancy, loss_over_limit, cache_unprotected, erases_data, wide_group, "
-       "chipset_parity or memory_uneven")]),
+       "no_redundancy, loss_over_limit, cache_unprotected, erases_data, controller_unknown, "
+       "wide_group, chipset_parity or memory_uneven")]),
     ("accept what is unknown", {"accept": "anything"},
      [("accept", "has 'anything' in its list, which is not known; only these can be accepted")]),
     ("endless note", {"note": "x" * 2001}, [("note", "is 2001 characters long; use at most 2000")]),

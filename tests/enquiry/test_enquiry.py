@@ -16,12 +16,13 @@ from quotelib.errors import InputError
 from quotelib.levels import LEVELS
 from quotelib.resources import demo_enquiries
 
-# The columns of the data contract, in its order.
+# The columns of the data contract, in our order; from_drive is our own addition.
 CONTRACT = (
     "enquiry_id customer currency builds usable_tb workload host_iops host_mb_s survive"
     " max_loss_pct media free_slots max_price discount_pct tax_code note chassis controller"
     " drive members level spans spares owned accept options services redundant_supply max_watts"
-    " server array cores memory_gb max_response_ms max_lead_days condition parts line line_quantity"
+    " server array action have_drives from_controller from_drive cores memory_gb max_response_ms"
+    " max_lead_days condition parts line line_quantity"
     " line_price line_cost ship_by customer_ref"
 )
 

@@ -114,9 +114,9 @@ def test_margin_counts_what_is_charged_once() -> None:
 @pytest.mark.parametrize(
     ("names", "layout", "sku", "words"),
     [
-        ("BOX-12 THROUGH DISK-8T", Layout("none", 4), "TUNE", "takes a RAID level and an array"),
-        ("BOX-4 BOARD DISK-4T", MIRROR, "FLASH", "FLASH takes a controller off the board"),
-        ("BOX-4 BOARD DISK-4T", MIRROR, "LOOK", "an array with the action keep or grow"),
+        ("BOX-12 THROUGH DISK-8T", Layout("none", 4), "TUNE", "takes a RAID level and the action"),
+        ("BOX-4 BOARD DISK-4T", MIRROR, "FLASH", "FLASH takes a controller to fit"),
+        ("BOX-4 BOARD DISK-4T", MIRROR, "LOOK", "the action keep or grow"),
     ],
 )
 def test_a_service_in_vain_says_what_it_takes(

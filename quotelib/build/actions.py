@@ -1,0 +1,123 @@
+"""May that be done with an array that is there already: kept, grown, or its drives replaced.
+
+Whose array a controller reads, and which levels it grows, its maker says; both stand in the price
+list. The rest is common practice, no source.
+"""
+
+from collections.abc import Iterator
+
+from quotelib.build.build import Build
+from quotelib.build.findings import Finding, finding
+from quotelib.build.layout import Array
+from quotelib.catalogue.parts import Controller, Drive
+from quotelib.estimate.capacity import drive_bytes
+from quotelib.text import both, count, size
+
+_ANEW = "back up, make a new array and restore, or "
+_MEDIA = {"hdd": "a disk", "ssd": "flash"}
+
+
+def _stays(array: Array) -> bool:
+    """Tell whether there is an array that has to be read afterwards as it was before."""
+    return array.action != "new" and array.layout.rule.is_array
+
+
+def _families(controller: Controller) -> str:
+    named = both(controller.imports)
+    return f"reads the arrays of {named} only" if named else "is not known to read any other's"
+
+
+def no_import(build: Build) -> Iterator[Finding]:
+    """Check that a controller reads the array that another one made."""
+    owned = {controller.sku for piece, controller in build.controllers() if piece.owned}
+    for array in filter(_stays, build.arrays):
+        now, before = array.controller, array.controller_before
+        if before is None or (now.sku == before.sku and now.sku in owned):
+            continue
+        if before.family is None or before.family not in now.imports:
+            family = f"of the family {before.family}" if before.family else "of a family not known"
+            what = f"the array was made by {before.sku} ({family}); {now.sku} {_families(now)}"
+            change = "choose a controller that reads it, or restore to a new array from a backup"
+            yield finding("no_import", what, change)
+
+
+def controller_unknown(build: Build) -> Iterator[Finding]:
+    """Advise against a controller for an array of which nobody has said what made it."""
+    owned = {controller.sku for piece, controller in build.controllers() if piece.owned}
+    for array in filter(_stays, build.arrays):
+        now = array.controller
+        if array.controller_before is None and now.sku not in owned:
+            what = f"which controller made the array that is to stay? {now.sku} {_families(now)}"
+            change = (
+                "say which (from_controller); if that cannot be found out, accept it only with a "
+                "tested backup: an array that is not recognised is never made anew over its drives"
+            )
+            yield finding("controller_unknown", what, change)
+
+
+def cannot_grow(build: Build) -> Iterator[Finding]:
+    """Check that an array can get members while it runs."""
+    for array in (array for array in build.arrays if array.action == "grow"):
+        what, change = _grows_not(array)
+        if what:
+            yield finding("cannot_grow", what, change)
+
+
+def _grows_not(array: Array) -> tuple[str, str]:
+    """Say why an array does not grow as asked and what to change; blank where it does."""
+    layout, level, before = array.layout, array.layout.rule, array.members_before
+    each, spans = layout.members // layout.spans, layout.spans
+    if not level.is_array:
+        return "drives passed through are no array that grows", "ask for them as new ones"
+    if before == layout.members:
+        return f"the array has its {before} members already", "ask for more than there are"
+    # Of a level with spans either whole ones are added, or as many members to each.
+    possible = [before // each] if before % each == 0 else [spans] if before % spans == 0 else []
+    if not any(level.takes(before, some) for some in possible):
+        what = f"{level.label} takes {level.takes_words}, and {before} members now do not grow to "
+        return f"{what}{layout.members} in equal steps", "say how many members there are"
+    if layout.level not in array.controller.grows:
+        named = both(f"RAID {name}" for name in array.controller.grows)
+        can = f"grows {named} only" if named else "is not known to grow any array"
+        what = f"{array.controller.sku} {can} while it runs, not {level.label}"
+        return what, f"{_ANEW}choose a controller that grows it"
+    return "", ""
+
+
+def cannot_replace(build: Build) -> Iterator[Finding]:
+    """Check that members can be replaced one after the other, each rebuilt from the rest."""
+    for array in (array for array in build.arrays if array.action == "replace"):
+        level, what, change = array.layout.rule, "", f"{_ANEW}keep the drives"
+        if not level.survives:
+            name = level.label if level.is_array else "a set of drives passed through"
+            what = f"{name} survives no missing drive, so that none can be replaced while it runs"
+        elif not array.bought_drives:
+            what = f"all {count(array.drives, 'drive')} stay: none is left to replace"
+            change = "say how many stay (have_drives), or keep the array"
+        if what:
+            yield finding("cannot_replace", what, change)
+
+
+def drive_mismatch(build: Build) -> Iterator[Finding]:
+    """Check that drives bought for an array that is there go with the drives it has."""
+    for array in build.arrays:
+        new, old = array.drive, array.drive_before
+        if array.action == "new" or old is None:
+            continue
+        differ = []
+        if new.media != old.media:
+            differ.append(f"{_MEDIA[new.media]}, not {_MEDIA[old.media]}")
+        if new.interface != old.interface:
+            differ.append(f"{new.interface}, not {old.interface}")
+        if new.block_bytes != old.block_bytes:
+            differ.append(f"blocks of {new.block_bytes} bytes, not {old.block_bytes}")
+        if _bytes(new) < _bytes(old):
+            differ.append(f"{size(_bytes(new))}, not at least {size(_bytes(old))}")
+        if differ:
+            what = f"{new.sku} does not go into an array of {old.sku}: {both(differ)}"
+            change = "choose a drive at least as large, of the same media, interface and block size"
+            yield finding("drive_mismatch", what, change)
+
+
+def _bytes(drive: Drive) -> int:
+    return drive_bytes(drive.capacity_gb, int(drive.block_bytes))
