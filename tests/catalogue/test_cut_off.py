@@ -125,7 +125,7 @@ def test_what_looks_cut_is_said(edit: Edit, file: str, words: str, copy_of_start
     "edit",
     [
         cell(DRIVES, 2, "unit_price", "81.50"),
-        whole(SERVICES, lambda data: data + b"SVC-LABEL,Label the cables,build,5,4.00,6.00,\n"),
+        whole(SERVICES, lambda data: data + b"SVC-LABEL,Label the cables,build,5,4.00,6.00,,\n"),
         whole(SERVICES, lambda data: data.replace(b"\n", b"\r\n")),
         whole(SERVICES, lambda data: data + b"  "),
         whole(SERVICES, lambda data: data + b",,,,,\n\n"),
