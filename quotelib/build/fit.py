@@ -2,7 +2,8 @@
 
 A rule looks at a build and yields findings that say what is wrong and what to change.
 `PART_RULES` look at parts and places only, whatever the layouts; `ROOM_RULES` at the number of
-drives too, and what they stop they stop for any more; `LAYOUT_RULES` at all of it.
+drives too, and what they stop they stop for any more; `STAYING_RULES` at arrays that are there
+already; `LAYOUT_RULES` at all of it.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -240,12 +241,11 @@ def places_full(build: Build) -> Iterator[Finding]:
 
 PART_RULES: tuple[Rule, ...] = (
     bay_width, bay_interface, drive_link, drive_mismatch, no_socket, no_slot, board_elsewhere,
-    no_import, option_elsewhere, places_full,
+    option_elsewhere, places_full,
 )  # fmt: skip
 ROOM_RULES: tuple[Rule, ...] = (bays_full, too_many_drives, ports_short, power)
-LAYOUT_RULES: tuple[Rule, ...] = (
-    level_not_offered, member_count, cannot_grow, cannot_replace, *ROOM_RULES,
-)  # fmt: skip
+STAYING_RULES: tuple[Rule, ...] = (no_import, cannot_grow, cannot_replace)
+LAYOUT_RULES: tuple[Rule, ...] = (level_not_offered, member_count, *STAYING_RULES, *ROOM_RULES)
 
 
 def asked(rules: Iterable[Rule], build: Build) -> list[Finding]:

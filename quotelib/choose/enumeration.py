@@ -12,7 +12,6 @@ from itertools import product
 from typing import NamedTuple
 
 from quotelib.build import fit
-from quotelib.build.actions import cannot_grow, cannot_replace
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.findings import Finding
 from quotelib.build.layout import ALL_OF_THEM, Array, Layout
@@ -86,10 +85,10 @@ def _sound(
 
 
 def _stays_behind(build: Build) -> bool:
-    """Tell whether an array that is there does not become what is asked."""
+    """Tell whether an array that is there cannot become what is asked."""
     if build.actions == {"new"}:
         return False
-    return any(fit.asked((cannot_grow, cannot_replace), build))
+    return any(fit.asked(fit.STAYING_RULES, build))
 
 
 @lru_cache(maxsize=4096)
