@@ -11,7 +11,8 @@ from quotelib.build.findings import Finding, finding
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.estimate.capacity import drive_bytes
-from quotelib.text import both, count, size
+from quotelib.estimate.changing import COPY_MB_S, copy_hours
+from quotelib.text import both, count, figure, size
 
 _ANEW = "back up, make a new array and restore, or "
 _MEDIA = {"hdd": "a disk", "ssd": "flash"}
@@ -80,8 +81,22 @@ def _grows_not(array: Array) -> tuple[str, str]:
         named = both(f"RAID {name}" for name in array.controller.grows)
         can = f"grows {named} only" if named else "is not known to grow any array"
         what = f"{array.controller.sku} {can} while it runs, not {level.label}"
-        return what, f"{_ANEW}choose a controller that grows it"
+        return what, f"{_other_way(array)}; or choose a controller that grows it"
     return "", ""
+
+
+def _other_way(array: Array) -> str:
+    """Say how an array gets larger that does not grow, and how long its data is under way."""
+    layout, before = array.layout, array.members_before
+    each = layout.members // layout.spans
+    spans = before // each if before % each == 0 else layout.spans
+    held = layout.rule.data_members(before, spans) * array.member_bytes
+    least, *_, most = (float(hours) for hours in copy_hours(held, COPY_MB_S))
+    return (
+        f"back up the {size(held)} it holds at most ({figure(least, 2)} to {figure(most, 2)} h "
+        "over a network of 10 to 1 Gbit/s), make a new array, which empties the drives, and "
+        "restore (as long again)"
+    )
 
 
 def cannot_replace(build: Build) -> Iterator[Finding]:

@@ -106,6 +106,8 @@ def _at_other_levels(
     price_list: PriceList, enquiry: Enquiry, choice: Choice, best: Candidate
 ) -> Iterator[Other]:
     feasible = choice.feasible
+    if enquiry.action != "new":
+        return  # its level is what it is
     if enquiry.level is not None or enquiry.members is not None or enquiry.spans is not None:
         open_enquiry = enquiry.without("level", "members", "spans")
         if enquiry.value("usable_tb") is None:

@@ -18,6 +18,7 @@ from quotelib.predict.inputs import behind
 from quotelib.predict.screening import screen
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
+from quotelib.promise import words
 from quotelib.promise.shown import Wish, called
 from quotelib.text import both, count, money
 from quotelib.units import plain
@@ -46,6 +47,10 @@ def of_array(row: Enquiry, price_list: PriceList, build: Build, array: Array) ->
         "level": layout.words,
         "spans": str(layout.spans),
         "spares": str(layout.spares),
+        "action": words.what_is_done(array),
+        "have_drives": f"{array.have_drives} stay, {array.bought_drives or 'none'} supplied",
+        "from_controller": f"{array.controller.sku} takes its place",
+        "from_drive": f"{array.drive.sku} in addition or in their place",
     }
     if row.workload:
         shown = (COLUMNS[name].demand for name in _UNDER_LOAD)

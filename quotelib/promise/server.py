@@ -18,6 +18,7 @@ from quotelib.choose.twins import only_slot_used
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import LEVELS
+from quotelib.predict.changing import change_estimates
 from quotelib.predict.forecast import forecast
 from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
@@ -61,7 +62,7 @@ def describe(
             asked=tuple(asked.of_array(row, price_list, build, array)),
             speed=speed,
             outlook=outlook(o),
-            estimates=tuple(array_estimates(o)),
+            estimates=(*array_estimates(o), *change_estimates(o)),
         )
         for laid, row, array, o, speed in zip(
             arrays_laid(build), wanted.arrays, build.arrays, ahead, speeds(build), strict=True
@@ -78,7 +79,7 @@ def describe(
         arrays=arrays,
         placement=places,
         room=(*(seat.why for seat in places.seats), places.free.words),
-        upgrade=upgrade_words(build, base.builds),
+        upgrade=upgrade_words(build, base.builds, [array.estimates for array in arrays]),
         findings=tuple(_findings(price_list, base, best, places, until)),
         lines=item.lines,
         lines_total=item.lines_total,
@@ -149,6 +150,8 @@ def arrays_laid(build: Build) -> Iterator[ArrayLaid]:
             controller=array.controller.sku,
             drive=array.drive.sku,
             have_drives=array.have_drives,
+            controller_before=array.controller_before.sku if array.controller_before else "",
+            drive_before=array.drive_before.sku if array.drive_before else "",
             layout=layout,
             strip_words=f"Strip: {layout.strip_kib} KiB" if layout.rule.is_array else "No strip",
             label=layout.rule.label,
@@ -194,9 +197,12 @@ def _capacity(array: Array) -> Capacity:
 
 
 def _levels(build: Build, place: int) -> Iterator[LevelShown]:
-    """Compare what the member drives of one array would give at each level."""
-    own = build.arrays[place].layout
-    for level in LEVELS.values():
+    """Compare what the member drives of one array would give at each level.
+
+    Of an array that is there already its own only: another level would be another array.
+    """
+    own, stays = build.arrays[place].layout, build.arrays[place].action != "new"
+    for level in (level for level in LEVELS.values() if not stays or level.name == own.level):
         members = next((n for n in range(own.members, 0, -1) if level.spans_for(n)), None)
         if members is None:
             continue

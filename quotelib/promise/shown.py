@@ -114,6 +114,8 @@ class ArrayLaid(Frozen):
         Blank for the only one.
     have_drives
         How many of its drives the customer has already.
+    controller_before, drive_before
+        What ran it until now, and what the drives are that are there; blank: the same.
     label, words
         Of the level, and of the whole layout.
     protection
@@ -125,6 +127,8 @@ class ArrayLaid(Frozen):
     controller: str
     drive: str
     have_drives: int
+    controller_before: str = ""
+    drive_before: str = ""
     layout: Layout
     strip_words: str
     label: str

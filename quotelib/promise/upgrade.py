@@ -1,17 +1,22 @@
 """What does an upgrade do to the customer's parts and data: sentences for owned parts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
-from quotelib.build.build import Build
+from quotelib.build.build import Build, Placed
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Controller
+from quotelib.predict.estimate import Estimate
 from quotelib.text import both, count, either, size
 
 _KEEP_OLD = "Keep the old drives untouched until the data is copied over and checked."
 
 
-def upgrade_words(build: Build, builds: int) -> tuple[str, ...]:
+def upgrade_words(
+    build: Build, builds: int, estimates: Sequence[Sequence[Estimate]] = ()
+) -> tuple[str, ...]:
     """Say what is the customer's and what the upgrade does to data that exists already.
+
+    `estimates` of each array say how long a change takes.
 
     Common practice, no source: that a new array erases its members, that array controllers keep
     their own record of an array on the drives and need not read another's, and that a change of
@@ -22,8 +27,15 @@ def upgrade_words(build: Build, builds: int) -> tuple[str, ...]:
     listed = list(_owned(build, " in each build" if builds > 1 else ""))
     if not listed:
         return ()
-    data = [said for array in build.arrays for said in _array_data(array)]
-    data += [_controller_data(there, piece.owned) for piece, there in build.controllers()]
+    known = [{found.key: found for found in of} for of in estimates] or [{} for _ in build.arrays]
+    data = [
+        said
+        for array, took in zip(build.arrays, known, strict=True)
+        for said in (_array_data(array) if array.action == "new" else _staying(array, took))
+    ]
+    for piece, there in build.controllers():
+        new = any(array.action == "new" for array in build.arrays_on(there))
+        data.append(_controller_data(there, piece.owned) if new else _goes_on(build, there, piece))
     whose = (
         f"Yours already: {both(listed)}. They are on the quote without a price, freight or lead "
         "time; we quote only what we ship and do. We checked that they fit as this price list "
@@ -31,6 +43,11 @@ def upgrade_words(build: Build, builds: int) -> tuple[str, ...]:
         "Before anything is opened or moved, back up everything that the present system holds and "
         "test that the backup can be restored, on another machine. An array is no backup.",
     )
+    if build.chassis_owned and not build.arrays:
+        data.append(
+            "This order is not about its drives: whatever is in its bays keeps its place and its "
+            "data. We start it without them where that can be done, and write nothing to them."
+        )
     return (*whose, *data, *_bring(build))
 
 
@@ -42,7 +59,7 @@ def _owned(build: Build, each: str) -> Iterator[str]:
             yield f"the {piece.part.role} {piece.part.sku}"
     for array in build.arrays:
         if array.have_drives:
-            yield f"{count(array.have_drives, 'drive')} {array.drive.sku}{each}"
+            yield f"{count(array.have_drives, 'drive')} {array.their_drive.sku}{each}"
 
 
 def _array_data(array: Array) -> Iterator[str]:
@@ -71,6 +88,68 @@ def _array_data(array: Array) -> Iterator[str]:
         yield f"The drives that we supply ({room}) start empty. {_KEEP_OLD}"
 
 
+def _staying(array: Array, took: Mapping[str, Estimate]) -> Iterator[str]:
+    """Say what becomes of an array that is there, and of the data on it."""
+    layout, before = array.layout, array.members_before
+    named = f"Your array {array.name}".rstrip() if layout.rule.is_array else "Your set of drives"
+    if array.action == "keep":
+        yield (
+            f"{named} ({layout.words}, {size(array.usable_bytes)}) stays as it is, with its data: "
+            "its drives keep their bays and their order, and we write nothing to them."
+        )
+    elif array.action == "grow":
+        yield (
+            f"{named} grows from {before} to {layout.members} members while it works: "
+            f"{_about(took.get('growth_hours'))}. It is slow meanwhile, and a loss of power, of "
+            "its cache or of a drive in that time can cost all of it: keep the backup until it has "
+            "ended, and start it when little is asked of it."
+        )
+        yield (
+            f"It holds {size(array.usable_bytes)} once it has grown, and your system shows them "
+            "when its own volume and file system have been extended, which is done there."
+        )
+    else:
+        drives = layout.members - before
+        stay = f", {before} stay" if before else ""
+        yield (
+            f"{count(drives, 'drive')} of {named[0].lower()}{named[1:]} "
+            f"{'are' if drives > 1 else 'is'} replaced{' one after the other' * (drives > 1)}"
+            f"{stay}. Each is rebuilt from the rest before the next comes out: "
+            f"{_about(took.get('replacement_hours'))} for each, "
+            f"{_about(took.get('replacement_days'))} in all. Until each rebuild has ended one more "
+            "failure weighs as much as two: keep the backup until the last."
+        )
+        yield (
+            f"The capacity of the new drives, {size(array.usable_bytes)} in all, can be used only "
+            "after the last rebuild, and when array, volume and file system have been extended."
+        )
+
+
+def _about(found: Estimate | None) -> str:
+    """Say how long something takes."""
+    if found is None or found.value is None:
+        return "for how long is not known"
+    return f"about {found.shown}" + (f" ({found.shown_range})" if found.shown_range else "")
+
+
+def _goes_on(build: Build, controller: Controller, piece: Placed) -> str:
+    """Say what becomes of arrays that stay, as far as their controller goes."""
+    arrays = [array for array in build.arrays_on(controller) if array.layout.rule.is_array]
+    if piece.owned or not arrays:
+        return (
+            f"{controller.sku} goes on as it is. Note its settings, or have them exported, before "
+            "anything is opened."
+        )
+    before = dict.fromkeys(a.controller_before.sku for a in arrays if a.controller_before)
+    instead = f" in place of {both(before)}" if before else ""
+    return (
+        f"{controller.sku} comes{instead}, and has to read what is on the drives already. If it "
+        "does not list the array whole, nothing is changed on it: we stop and ask you, the drives "
+        "go back as they came, and the way on is your backup. Leave writes that the old controller "
+        "still holds in its cache to its own restart, where it has one."
+    )
+
+
 def _controller_data(controller: Controller, owned: bool) -> str:
     if not owned:
         return (
@@ -90,12 +169,16 @@ def _controller_data(controller: Controller, owned: bool) -> str:
 def _bring(build: Build) -> Iterator[str]:
     """Say which small parts are not on the quote, since accessories come with our parts only."""
     wanted: dict[str, str] = {}
-    if build.chassis_owned:
+    new = [array for array in build.arrays if array.action == "new"]
+    # What stays in its place has its small parts already.
+    if build.chassis_owned and new:
         wanted["rail"] = "rails"
-    if build.chassis_owned or any(array.have_drives for array in build.arrays):
+    if new and (build.chassis_owned or any(array.have_drives for array in new)):
         wanted["carrier"] = "carriers"
     theirs = [c for piece, c in build.controllers() if piece.owned and c.takes != "board"]
     for controller in theirs:
+        if not any(array in new for array in build.arrays_on(controller)):
+            continue
         wanted["cable"] = "cables"
         if controller.takes == "slot":
             wanted["bracket"] = "brackets"

@@ -9,6 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.work import Action
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
@@ -27,6 +28,13 @@ _WHERE_SEVERAL = {
     "paperwork": "come with it",
     "": "come with it",
 }
+
+_STAYS: dict[Action, str] = {
+    "keep": "goes on with {} as it is: {}",
+    "grow": "grows {} while it works, to {}",
+    "replace": "keeps {} while its drives change: {}",
+}
+"""What a controller does with an array that is there: which, and what it is afterwards."""
 
 _PROTECTED_BY = {
     "none": "its protection module",
@@ -88,9 +96,12 @@ def supplies(build: Build) -> str:
 
 def _drives(array: Array) -> str:
     layout, drive = array.layout, array.drive
-    ours = "your " if array.have_drives == array.drives else ""
-    noun = plural(array.drives, "drive")
-    text = f"{array.drives} {ours}{noun} {drive.sku} ({drive.description})"
+    have, bought = array.have_drives, array.bought_drives
+    kind = f"{drive.sku} ({drive.description})"
+    text = f"{'' if bought else 'your '}{count(array.drives, 'drive')} {kind}"
+    if have and bought:
+        theirs = f" {array.drive_before.sku}" if array.drive_before else ""
+        text = f"{count(bought, 'drive')} {kind} beside your {have}{theirs}"
     if not layout.spares:
         return text
     role = "is a hot spare" if layout.spares == 1 else "are hot spares"
@@ -101,6 +112,8 @@ def _does(array: Array) -> str:
     layout = array.layout
     if not layout.rule.is_array:
         return "hands each drive to your system by itself, without an array"
+    if array.action != "new":
+        return _STAYS[array.action].format("your array", replace(layout, spares=0).words)
     if layout.spares:
         return f"makes {replace(layout, spares=0).words} of the others"
     return f"makes {layout.words} of them".replace(f" over {layout.members} drives", "")
@@ -111,8 +124,22 @@ def _does_beside(array: Array) -> str:
     layout, name = array.layout, f" (array {array.name})" if array.name else ""
     if not layout.rule.is_array:
         return f"hands each {array.drive.sku} to your system by itself{name}"
+    if array.action != "new":
+        own = f"your array {array.name}".rstrip()
+        return _STAYS[array.action].format(own, replace(layout, spares=0).words)
     made = replace(layout, spares=0).words.replace(" drives", f" {array.drive.sku}", 1)
     return f"makes {made}{name}"
+
+
+def what_is_done(array: Array) -> str:
+    """Say in short what is done with an array."""
+    before, members = array.members_before, array.layout.members
+    return {
+        "new": "it is made on empty drives",
+        "keep": "nothing is written to its drives",
+        "grow": f"{before} members become {members}, back-up first",
+        "replace": f"{count(members - before, 'drive')} replaced one by one, back-up first",
+    }[array.action]
 
 
 def protection(build: Build, array: Array) -> Iterator[str]:
@@ -174,6 +201,10 @@ _ERASES = (
     "A new array erases everything on its member drives. Copy what you need first, and test "
     "that the copy can be read."
 )
+_BACKUP = (
+    "An array that stays may still be lost to a slip, a fault or a failing drive while it is "
+    "worked on. Have a tested backup on another machine before anyone opens the server."
+)
 _CAUTIONS = (
     "Before anyone opens the server: shut it down, disconnect every supply cord and wait. Work "
     "on mains wiring is for those licensed to do it.",
@@ -197,8 +228,10 @@ _STATIC = (
 def cautions(builds: Sequence[Build], parts: Sequence[Part]) -> tuple[str, ...]:
     """List the cautions a customer needs."""
     lithium = any(map(has_lithium, builds)) or any(p.role == "cache_protection" for p in parts)
+    actions = {array.action for build in builds for array in build.arrays}
     said = {
-        (_ERASES,): any(build.arrays for build in builds),
+        (_ERASES,): "new" in actions,
+        (_BACKUP,): bool(actions - {"new"}),
         _CAUTIONS: bool(builds),
         (_STATIC,): bool(parts),
         (_LITHIUM_CAUTION,): lithium,
@@ -257,7 +290,11 @@ def next_steps(
         yield "We then pick the parts and send them." if parts else "We then agree on the dates."
         return
     what, them = ("server", "it") if len(builds) == 1 else ("servers", "them")
-    yield f"We then pick the parts, build and test the {what}, and record what we measured."
-    arrays = sum(len(build.arrays) for build in builds)
+    if any(build.chassis_owned for build in builds):
+        yield "Before your server comes to us or we come to it, back it up and test the backup."
+        yield "We then fit the parts, start and check it, and record what we measured."
+    else:
+        yield f"We then pick the parts, build and test the {what}, and record what we measured."
+    arrays = sum(array.action == "new" for build in builds for array in build.arrays)
     made = f"with the {plural(arrays, 'array')} made, checked and" if arrays else "checked and"
     yield f"You receive {them} {made} documented."

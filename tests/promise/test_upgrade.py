@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from decimal import Decimal
 
 import pytest
@@ -10,8 +12,11 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.reading import read_request
+from quotelib.enquiry.request import single
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
+from quotelib.promise.answer import answer
 from quotelib.promise.upgrade import upgrade_words
 from tests import billing
 from tests.asking import ask
@@ -74,7 +79,7 @@ def test_owned_chassis_with_its_board_controller(starter: PriceList) -> None:
     )
     assert "the chassis CHS-2U-8L and the controller CTL-BOARD-8" in said
     assert "cables" not in said
-    assert "has no rails or carriers" in said
+    assert "has no rails, since" in said  # carriers come with the drives
 
 
 def test_owned_drives_without_an_array(starter: PriceList) -> None:
@@ -127,3 +132,91 @@ def test_owned_parts_are_still_checked(
     choice = choose(starter, ask(starter, **cells))
     assert choice.best is None
     assert code in [reason.code for reason in choice.refused]
+
+
+THEIRS = {"chassis": "CHS-2U-12L", "drive": "DRV-HDD-8T-SAS", "tax_code": "S"}
+
+
+def test_an_array_that_is_kept(starter: PriceList) -> None:
+    said = words(
+        starter,
+        **THEIRS,
+        members="8",
+        level="6",
+        owned="chassis;drive",
+        action="keep",
+        from_controller="CTL-RB2-12G-CD",
+    )
+    assert "stays as it is, with its data" in said
+    assert "in place of CTL-RB2-12G-CD" in said
+    assert "If it does not list the array whole, nothing is changed" in said
+    assert "rails" not in said
+    assert not re.search("eras|initialis|creat", said)
+
+
+def test_an_array_that_grows(starter: PriceList) -> None:
+    enquiry, made = chosen(
+        starter,
+        **THEIRS,
+        controller="CTL-RB2-12G-CD",
+        members="8",
+        level="6",
+        owned="chassis;controller",
+        action="grow",
+        have_drives="4",
+    )
+    assert [array.bought_drives for array in made.arrays] == [4]
+    said = "\n".join(upgrade_words(made, enquiry.builds))
+    assert "grows from 4 to 8 members while it works: for how long is not known" in said
+    record = answer(starter, single(enquiry), dt.date(2026, 3, 2)).record
+    assert record is not None
+    (server,) = record.servers
+    (took,) = [one for one in server.arrays[0].estimates if one.key == "growth_hours"]
+    assert f"while it works: about {took.shown} ({took.shown_range})" in "\n".join(server.upgrade)
+    assert "CTL-RB2-12G-CD goes on as it is" in said
+    bought = {line.sku: line.quantity for line in server.lines}
+    assert bought == {
+        "DRV-HDD-8T-SAS": 4,
+        "CAR-35": 4,
+        "SVC-FIT-DRIVE": 4,
+        "SVC-GROW-ARRAY": 1,
+        "SVC-UPGRADE": 1,
+        "SVC-PACK": 1,
+    }
+
+
+def test_drives_that_are_replaced(starter: PriceList) -> None:
+    enquiry, _ = chosen(
+        starter,
+        **THEIRS | {"drive": "DRV-HDD-8T-SATA"},
+        controller="CTL-RB2-12G-CD",
+        members="6",
+        level="6",
+        owned="chassis;controller",
+        action="replace",
+        from_drive="DRV-HDD-4T-SATA",
+    )
+    record = answer(starter, single(enquiry), dt.date(2026, 3, 2)).record
+    assert record is not None
+    said = "\n".join(record.servers[0].upgrade)
+    assert "6 drives of your array are replaced one after the other" in said
+    assert "can be used only after the last rebuild" in said
+    took = {one.key: one for one in record.servers[0].arrays[0].estimates}
+    hours, days = took["replacement_hours"], took["replacement_days"]
+    assert hours.low is not None and days.low is not None
+    assert hours.value is not None and days.value is not None
+    assert days.low == pytest.approx(6 * hours.low / 24)
+    assert days.value == pytest.approx(6 * max(hours.value, 24) / 24)
+
+
+def test_a_server_without_an_array_keeps_what_is_in_it(starter: PriceList) -> None:
+    asked = read_request(
+        [{"enquiry_id": "E", "customer": "C", "chassis": "CHS-2U-12L", "owned": "chassis",
+          "options": "CPU-16C-150W*2"}],
+        starter,
+    )  # fmt: skip
+    record = answer(starter, asked, dt.date(2026, 3, 2)).record
+    assert record is not None
+    assert "keeps its place and its data" in "\n".join(record.servers[0].upgrade)
+    services = [line.sku for line in record.servers[0].lines if line.share == "Services"]
+    assert services == ["SVC-UPGRADE", "SVC-PACK"]

@@ -1,0 +1,83 @@
+"""How long does it take to grow an array, or to replace its drives one after the other."""
+
+from collections.abc import Iterator
+from functools import partial
+
+import numpy as np
+
+from quotelib.estimate.changing import GROWTH_SHARES, growth_hours
+from quotelib.predict.estimate import Estimate, made, one
+from quotelib.predict.forecast import Forecast, drive_inputs
+from quotelib.predict.speed import UNKNOWN_SPEED
+from quotelib.text import count, size
+
+_DAY_HOURS = 24
+
+
+def change_estimates(o: Forecast) -> Iterator[Estimate]:
+    """List how long the change of an array takes that is there already; none where it stays."""
+    if o.array.action == "grow":
+        yield _growth(o)
+    elif o.array.action == "replace":
+        yield from _replacement(o)
+
+
+def _growth(o: Forecast) -> Estimate:
+    array, layout = o.array, o.array.layout
+    before = layout.rule.data_members(array.members_before, _spans_before(o))
+    data = before * array.member_bytes
+    rates = (np.fmin(rate, o.f.path.link_mb_s) for rate in (o.f.read_mb_s, o.f.write_mb_s))
+    read, write = rates
+    idle = growth_hours(data, array.members_before, layout.data_members, read, write)
+    return made(
+        "rebuild",
+        "growth_hours",
+        f"growing from {array.members_before} to {count(layout.members, 'member')}",
+        "h",
+        values=tuple(idle / share for share in GROWTH_SHARES),  # type: ignore[arg-type]
+        basis="All the data is read from the members there were and written, with its redundancy, "
+        "over all there are then. Low end: idle server, nothing but the drives' rates; value: "
+        "three tenths of the drives' time; high end: a tenth of it, where the controller goes in "
+        "small steps (shares: common practice, no source). The array works meanwhile, slowly.",
+        sources=("bytes divided by rate",),
+        inputs=(("held before", size(data)), *drive_inputs(o)),
+        missing=UNKNOWN_SPEED,
+    )
+
+
+def _spans_before(o: Forecast) -> int:
+    layout, before = o.array.layout, o.array.members_before
+    each = layout.members // layout.spans
+    return before // each if before % each == 0 else layout.spans
+
+
+def _replacement(o: Forecast) -> Iterator[Estimate]:
+    array, window, busy = o.array, o.window, o.busy
+    drives = array.layout.members - array.members_before
+    row = partial(made, "rebuild", sources=("bytes divided by rate",), missing=UNKNOWN_SPEED)
+    each = window.idle_hours, window.loaded_hours, busy.loaded_hours
+    inputs = (("drives replaced", str(drives)), *drive_inputs(o))
+    yield row(
+        "replacement_hours",
+        "rebuild of each replaced drive",
+        "h",
+        values=each,
+        basis="As any rebuild: idle host, your workload going on, drives kept busy all the time.",
+        inputs=inputs,
+    )
+    low, value, high = (one(hours) for hours in each)
+    days = (
+        drives * low / _DAY_HOURS,
+        drives * float(np.maximum(value, _DAY_HOURS)) / _DAY_HOURS,
+        drives * (high + _DAY_HOURS) / _DAY_HOURS,
+    )
+    yield row(
+        "replacement_days",
+        f"until all {drives} drives are replaced" if drives > 1 else "until the drive is replaced",
+        "days",
+        values=days,
+        basis="One rebuild after the other. Low end: the next drive goes in at once, with an idle "
+        "host; value: one a day, or one a rebuild where that takes longer; high end: a day's wait "
+        "before each (waits: common practice, no source).",
+        inputs=inputs,
+    )
