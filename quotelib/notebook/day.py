@@ -11,8 +11,6 @@ from quotelib.promise.answer import answer
 from quotelib.text import money
 
 LATER = {
-    "DAY-11": "a controller that reads the old array",
-    "DAY-12": "the array grown while it runs",
     "DAY-18": "a ship date for each four",
     "DAY-20": "payment by the month",
     "DAY-23": "a ship date that is promised",

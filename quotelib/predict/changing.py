@@ -1,25 +1,45 @@
-"""How long does it take to grow an array, or to replace its drives one after the other."""
+"""How long does it take to fill an array, to grow it, or to replace its drives one by one."""
 
 from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
 
-from quotelib.estimate.changing import GROWTH_SHARES, growth_hours
+from quotelib.estimate.changing import COPY_MB_S, GROWTH_SHARES, copy_hours, growth_hours
 from quotelib.predict.estimate import Estimate, made, one
 from quotelib.predict.forecast import Forecast, drive_inputs
 from quotelib.predict.speed import UNKNOWN_SPEED
-from quotelib.text import count, size
+from quotelib.text import count, figure, size
 
 _DAY_HOURS = 24
 
 
 def change_estimates(o: Forecast) -> Iterator[Estimate]:
-    """List how long the change of an array takes that is there already; none where it stays."""
-    if o.array.action == "grow":
+    """List how long it takes to fill a new array, or to change one that is there already."""
+    if o.array.action == "new":
+        yield _filling(o)
+    elif o.array.action == "grow":
         yield _growth(o)
     elif o.array.action == "replace":
         yield from _replacement(o)
+
+
+def _filling(o: Forecast) -> Estimate:
+    data, write = o.array.usable_bytes, o.long.write_mb_s
+    low, value, high = (copy_hours(data, np.minimum(rate, write)) for rate in COPY_MB_S)
+    return made(
+        "speed",
+        "filling_hours",
+        "filling it once, when data is moved in over a network",
+        "h",
+        values=(low, value, high),
+        basis="All it holds divided by the slower of the network and its own long writes. Low end: "
+        "10 Gbit/s Ethernet; value: 2.5 Gbit/s; high end: 1 Gbit/s, each less its frames. The side "
+        "it comes from may be slower, and many small files are.",
+        sources=("bytes divided by rate", "IEEE 802.3: 1,460 of 1,538 bytes of a frame are data"),
+        inputs=(("bytes", f"{data:,}"), ("long writes", f"{figure(one(write))} MB/s")),
+        missing=UNKNOWN_SPEED,
+    )
 
 
 def _growth(o: Forecast) -> Estimate:
