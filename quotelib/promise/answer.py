@@ -132,9 +132,11 @@ def _wider(
     best = choice.best
     assert best is not None
     others = find_alternatives(price_list, enquiry, choice, best)
+    # Nobody asks for another controller where an array stays on the customer's own.
+    stays = enquiry.action != "new" and all(piece.owned for piece, _ in best.build.controllers())
     twins = (
         twin_words(best.build, twin, currency, enquiry.builds)
-        for twin in find_twins(price_list, enquiry, best.build)
+        for twin in (() if stays else find_twins(price_list, enquiry, best.build))
     )
     shown = tuple(alternative(other, best, enquiry) for other in others)
     sound = [
@@ -153,7 +155,9 @@ def _wider(
             "room": (*server.room, *twins),
             "alternatives": shown,
             "alternatives_words": looked_for(enquiry),
-            "controllers": compare_controllers(price_list, enquiry, choice, where=False),
+            "controllers": None
+            if stays
+            else compare_controllers(price_list, enquiry, choice, where=False),
         }
     )
 

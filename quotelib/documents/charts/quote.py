@@ -39,8 +39,10 @@ def capacity_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
     return d.bars(rows, heading, "TB (10¹² bytes)", colours=_CAPACITY)
 
 
-def level_chart(array: ArrayLaid, of: str = "") -> d.Drawing:
-    """Show how the levels compare for an array's drives."""
+def level_chart(array: ArrayLaid, of: str = "") -> d.Drawing | None:
+    """Show how the levels compare for an array's drives; None where there is only one."""
+    if len(array.levels) < 2:
+        return None
     heading = "The same member drives at each level: usable capacity and failures survived"
     rows = []
     for level in array.levels:
