@@ -132,8 +132,8 @@ class Answers:
         """Say beside the fields what is the matter with the row in the form."""
         key = self._page.order.at.key
         self._told.get(key, partial(self._page.form.say, []))()
-        if self._page.form.wrong("more"):
-            self._page.blocks.fold.unfolded = True
+        for group, fold in self._page.blocks.folds.items():
+            fold.unfolded = fold.unfolded or self._page.form.wrong(group)
 
     def _work(self, words: str = "", *anew: str) -> None:
         self._page.results.working(words)

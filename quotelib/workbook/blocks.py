@@ -44,8 +44,10 @@ class Blocks:
         self.copy = Field(name="copy_row", kind="copy", label=label, help=tip)
         self._fresh = button("Start afresh", "Empty every field; it can be restored", clear)
         self._free = button("Leave all choices to us", "Blank every pin", clear_pins)
-        self._more, self._pins = box([], "ql-stack"), box([], "ql-stack")
-        self.fold = Fold(self._more, label="More of this server")
+        self._pins = box([], "ql-stack")
+        labels = {"there": "An array that is there already", "more": "More of this server"}
+        self._folded = {group: box([], "ql-stack") for group in labels}
+        self.folds = {g: Fold(self._folded[g], label=label) for g, label in labels.items()}
 
     def lay_out(self, parts: "Workbook") -> list[Any]:
         """Put all parts of a page in order."""
@@ -54,7 +56,9 @@ class Blocks:
         fields = [form.fields[name] for name in (*names["first"], *names["need"])]
         who = [form.fields[name] for name in names["who"]]
         asked = box([*who, parts.rows.list, *fields], "ql-fields")
-        self._more.children = [form.block(names["more"])]
+        for group, block in self._folded.items():
+            block.children = [form.block(names[group])]
+        folded = [one for g, fold in self.folds.items() for one in (fold, self._folded[g])]
         self._pins.children = [
             html(_FITS),
             form.block(names["parts"], "ql-pins"),
@@ -73,8 +77,7 @@ class Blocks:
             _part("What was asked"),
             asked,
             parts.workload.block,
-            self.fold,
-            self._more,
+            *folded,
             html("<h3>Limits and terms</h3>"),
             form.block([*names["limits"], *names["terms"]]),
             parts.rows.add,
@@ -101,9 +104,10 @@ class Blocks:
         """Show the parts of the form that the row in it has, and open what is filled."""
         kind, form = parts.order.at.kind, parts.form
         form.show(kind, parts.order.named(), seller=self.seller.value)
-        if kind == "array":
-            self.fold.unfolded = self.fold.unfolded or form.filled("more")
-        self.fold.show(kind == "array")
+        for group, fold in self.folds.items():
+            if kind == "array":
+                fold.unfolded = fold.unfolded or form.filled(group)
+            fold.show(kind == "array")
         show(self._pins, kind == "array")
 
     def offer_restore(self, words: Sequence[str]) -> None:

@@ -10,6 +10,7 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.options import Judged
 from quotelib.enquiry.column import Column
 from quotelib.enquiry.columns import COLUMNS, PINS
+from quotelib.enquiry.there import THERE
 from quotelib.errors import Problem, shown
 from quotelib.facts import Reason
 from quotelib.text import count, runs, sentence, spoken
@@ -144,15 +145,16 @@ class Form:
 def groups() -> dict[str, list[str]]:
     """Sort the columns into the parts of a conversation; each is in one of them.
 
-    They are ``who``, ``first``, ``need``, ``more`` (of the server, and loose), ``limits`` (what
+    They are ``who``, ``first``, ``need``, ``there`` (of an array that is there already), ``more``
+    (of the server, and loose), ``limits`` (what
     takes a price or an estimate to judge), ``terms`` (of the whole quote), ``parts`` and
     ``numbers`` (pins), ``yes`` (what may be ticked).
     """
     found: dict[str, list[str]] = {"who": list(_WHO), "first": [*NAMES, *_FIRST]}
-    found |= {"need": [], "more": list(_MORE)}
+    found |= {"need": [], "there": [column.name for column in THERE], "more": list(_MORE)}
     found |= {group: [] for group in ("limits", "terms", "parts", "numbers", "yes")}
     for name, column in COLUMNS.items():
-        if name not in (*_WHO, *NAMES, *_FIRST, *_MORE):
+        if name not in (*_WHO, *NAMES, *_FIRST, *_MORE, *found["there"]):
             found[_group(column)].append(name)
     return found
 

@@ -122,7 +122,8 @@ class Workbook:
         self.answers.forget()
         dropped = self.comparison.drop()
         self.order.load(rows)
-        self.blocks.fold.unfolded = False
+        for fold in self.blocks.folds.values():
+            fold.unfolded = False
         if anew:
             self._open()
         else:

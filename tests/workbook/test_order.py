@@ -320,24 +320,24 @@ def test_quote_of_one_row_needs_no_list(workbook: Workbook) -> None:
     row = {"enquiry_id": "P", "customer": "A", "usable_tb": "7", "options": "CPU-8"}
     workbook.load([row], "a.csv")
     assert workbook.rows.list.layout.display == "none"
-    assert workbook.blocks.fold.unfolded  # what is filled is in sight
+    assert workbook.blocks.folds["more"].unfolded  # what is filled is in sight
     record = quote(row, str(workbook.prices.folder), DATE)
     assert workbook.results.record == record
     workbook.clear()
-    assert not workbook.blocks.fold.unfolded
+    assert not workbook.blocks.folds["more"].unfolded
 
 
 def test_what_is_wrong_is_in_sight(workbook: Workbook) -> None:
-    assert not workbook.blocks.fold.unfolded
+    assert not workbook.blocks.folds["more"].unfolded
     _type(workbook, usable_tb="7", options="NOTHING")
-    assert workbook.blocks.fold.unfolded
+    assert workbook.blocks.folds["more"].unfolded
     assert "'NOTHING'" in workbook.form.fields["options"].error
     # A row of no server has nothing to unfold.
     _press(workbook, "A line of your own")
-    workbook.blocks.fold.unfolded = False
+    workbook.blocks.folds["more"].unfolded = False
     _type(workbook, line_price="much")
-    assert workbook.blocks.fold.layout.display == "none"
-    assert workbook.blocks._more.layout.display is None
+    assert workbook.blocks.folds["more"].layout.display == "none"
+    assert workbook.blocks._folded["more"].layout.display is None
 
 
 def test_pins_go_into_the_rows_they_were_made_for(copy_of_small: Path, tmp_path: Path) -> None:
