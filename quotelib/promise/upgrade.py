@@ -43,6 +43,11 @@ def upgrade_words(
         "Before anything is opened or moved, back up everything that the present system holds and "
         "test that the backup can be restored, on another machine. An array is no backup.",
     )
+    if build.chassis_owned:
+        data.append(
+            "We take it that nothing else is in its bays, slots and sockets than what is listed "
+            "here: tell us what else there is, and we look again whether all finds room and power."
+        )
     if build.chassis_owned and not build.arrays:
         data.append(
             "This order is not about its drives: whatever is in its bays keeps its place and its "

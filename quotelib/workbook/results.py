@@ -94,7 +94,7 @@ class Results:
         if record is not None and record != self.record:
             self.first_charts.charts = list(_drawn(record.by_array(), _FIRST))
             self.capacity.value = _sections(record, "capacity", "protection")
-            self.proposal.value = _sections(record, "proposal", "findings")
+            self.proposal.value = _sections(record, "proposal", "upgrade", "findings")
             self.costs.value = _sections(record, "costs", heading=False)
         self.record = record
         self.seller(seller)
