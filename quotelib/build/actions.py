@@ -9,13 +9,12 @@ from collections.abc import Iterator
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.layout import Array
-from quotelib.catalogue.parts import Controller, Drive
-from quotelib.estimate.capacity import drive_bytes
+from quotelib.build.members import mixed_sectors, unfit
+from quotelib.catalogue.parts import Controller
 from quotelib.estimate.changing import COPY_MB_S, copy_hours
 from quotelib.text import both, count, figure, size
 
 _ANEW = "back up, make a new array and restore, or "
-_MEDIA = {"hdd": "a disk", "ssd": "flash"}
 
 
 def _stays(array: Array) -> bool:
@@ -119,20 +118,15 @@ def drive_mismatch(build: Build) -> Iterator[Finding]:
         new, old = array.drive, array.drive_before
         if array.action == "new" or old is None:
             continue
-        differ = []
-        if new.media != old.media:
-            differ.append(f"{_MEDIA[new.media]}, not {_MEDIA[old.media]}")
-        if new.interface != old.interface:
-            differ.append(f"{new.interface}, not {old.interface}")
-        if new.block_bytes != old.block_bytes:
-            differ.append(f"blocks of {new.block_bytes} bytes, not {old.block_bytes}")
-        if _bytes(new) < _bytes(old):
-            differ.append(f"{size(_bytes(new))}, not at least {size(_bytes(old))}")
+        differ = list(unfit(new, old))
         if differ:
             what = f"{new.sku} does not go into an array of {old.sku}: {both(differ)}"
             change = "choose a drive at least as large, of the same media, interface and block size"
             yield finding("drive_mismatch", what, change)
 
 
-def _bytes(drive: Drive) -> int:
-    return drive_bytes(drive.capacity_gb, int(drive.block_bytes))
+def sectors_joined(build: Build) -> Iterator[Finding]:
+    """Note drives bought for an array that is there on other physical blocks than it has."""
+    for array in build.arrays:
+        if array.action != "new" and array.drive_before is not None:
+            yield from mixed_sectors(array.drive, array.drive_before)

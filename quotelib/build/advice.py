@@ -7,10 +7,10 @@ import datetime as dt
 from collections.abc import Iterator
 from decimal import Decimal
 
-from quotelib.build.actions import controller_unknown
+from quotelib.build import actions, cabling, members, start, unknown
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
-from quotelib.build.fit import asked
+from quotelib.build.fit import Rule, asked
 from quotelib.catalogue.terms import AdviceTerms
 from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.levels import redundant_levels
@@ -59,7 +59,10 @@ def cache_unprotected(build: Build) -> Iterator[Finding]:
 
 
 def wide_group(build: Build, most: int | None, from_tb: Decimal | None) -> Iterator[Finding]:
-    """Advise against many large disks in one parity group; silent without both figures."""
+    """Advise against many large disks in one parity group; silent without both figures.
+
+    Common practice, no source.
+    """
     for array in build.arrays:
         layout, drive = array.layout, array.drive
         disks = layout.members // layout.spans
@@ -73,7 +76,7 @@ def wide_group(build: Build, most: int | None, from_tb: Decimal | None) -> Itera
 
 
 def chipset_parity(build: Build) -> Iterator[Finding]:
-    """Advise against parity that a chipset leaves to its driver and the processor."""
+    """Advise against parity left to a chipset's driver; common practice, no source."""
     for array in build.arrays:
         controller, level = array.controller, array.layout.rule
         if level.parity_per_span and controller.kind == "chipset":
@@ -92,17 +95,11 @@ def memory_uneven(build: Build) -> Iterator[Finding]:
         yield finding("memory_uneven", what, f"choose a multiple of {processors}, or accept it")
 
 
-def places_unknown(build: Build) -> Iterator[Finding]:
-    """Note that nobody could check whether processors or memory find places."""
-    for place, room in build.chassis.room.items():
-        if room is None and (there := build.listed(place)):
-            what = f"the price list does not say how many {place}s {build.chassis.sku} has: whether"
-            what += f" {there} find room is not checked"
-            yield finding("places_unknown", what, "look it up before this is ordered")
-
-
 def supply_high(build: Build, limit_pct: Decimal | None) -> Iterator[Finding]:
-    """Note a draw above the share of the supplies that the terms name; silent without one."""
+    """Note a draw above the share of the supplies that the terms name; silent without one.
+
+    Common practice, no source.
+    """
     if limit_pct is not None and 100 * build.watts > limit_pct * build.supply_w:
         what = f"the build draws {plain(build.watts)} W with all drives active, more than "
         what += f"{plain(limit_pct)} % of the {plain(build.supply_w)} W its supply carries"
@@ -163,12 +160,24 @@ def not_a_backup(build: Build) -> Iterator[Finding]:
 
 def advice(build: Build, terms: AdviceTerms) -> list[Finding]:
     """Find why we would not build it, though it can be built."""
-    rules = erases_data, controller_unknown, no_redundancy, cache_unprotected, memory_uneven
+    rules = erases_data, actions.controller_unknown, no_redundancy, cache_unprotected, memory_uneven
     found = asked(rules, build)
     found += wide_group(build, terms.wide_group_members, terms.wide_group_tb)
-    return found + (list(chipset_parity(build)) if terms.chipset_parity else [])
+    found += chipset_parity(build) if terms.chipset_parity else ()
+    shared = cabling.expander_shared(build, advised=True) if terms.shared_expander else ()
+    return [*found, *shared]
 
 
-def notes(build: Build) -> list[Finding]:
-    """Find what is worth knowing about it."""
-    return asked((places_unknown, heavy, sata_on_sas, chipset_driver, not_a_backup), build)
+NOTES: tuple[Rule, ...] = (
+    unknown.places_unknown, unknown.length_unknown, unknown.processors_unknown,
+    cabling.cable_few, cabling.backplane_split, cabling.chipset_expander, cabling.sas_slower,
+    start.start_4096, start.start_size, start.spin_up, members.spare_reach,
+    members.sectors_mixed, actions.sectors_joined, members.spans_many, heavy, sata_on_sas,
+    chipset_driver, not_a_backup,
+)  # fmt: skip
+
+
+def notes(build: Build, terms: AdviceTerms) -> list[Finding]:
+    """Find what is worth knowing about it, apart from what is advised."""
+    shared = () if terms.shared_expander else cabling.expander_shared(build, advised=False)
+    return [*shared, *asked(NOTES, build)]

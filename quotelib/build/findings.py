@@ -22,6 +22,7 @@ ADVICE = {
     "wide_group": "many large disks in one parity group",
     "chipset_parity": "parity worked out by the chipset and its driver",
     "memory_uneven": "memory modules that do not spread evenly over the processors",
+    "expander_shared": "two controllers on one expander backplane",
 }
 """What a person can say yes to, and in which words."""
 
@@ -35,8 +36,11 @@ _STOPS = {
     "services": ("service_elsewhere",),
 }
 _NOTES = (
-    "only_slot_used", "speed_capped", "places_unknown", "supply_high", "tax_missing",
-    "last_buy_near", "heavy", "sata_on_sas", "chipset_driver", "not_a_backup",
+    "only_slot_used", "speed_capped", "supply_high", "tax_missing", "last_buy_near",
+    "places_unknown", "length_unknown", "processors_unknown",
+    "cable_missing", "cable_few", "backplane_split", "chipset_expander", "sas_slower",
+    "start_4096", "start_size", "spin_up", "spare_reach", "sectors_mixed", "spans_many",
+    "heavy", "sata_on_sas", "chipset_driver", "not_a_backup",
 )  # fmt: skip
 
 ABOUT = {code: column for column, codes in _STOPS.items() for code in codes}

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from quotelib.build.actions import cannot_grow, cannot_replace, drive_mismatch, no_import
 from quotelib.build.build import Build, needs_adapter
 from quotelib.build.findings import Finding, finding
-from quotelib.build.slots import in_slots, takes
+from quotelib.build.slots import in_slots, processors, takes
 from quotelib.catalogue.parts import PLACES, Option, Slot
 from quotelib.levels import LEVELS
 from quotelib.text import both, count, either, plural
@@ -72,10 +72,10 @@ def no_socket(build: Build) -> Iterator[Finding]:
 def no_slot(build: Build) -> Iterator[Finding]:
     """Check that the cards all find slots that are high and long enough and work there."""
     slots, chassis = build.chassis.slots, build.chassis.sku
-    processors, stuck = build.number("processor socket"), False
+    there, stuck = processors(build), False
     for piece in build.taking("slot"):
         card = piece.part.as_card
-        if card is None or any(takes(slot, card, processors) for slot in slots):
+        if card is None or any(takes(slot, card, there) for slot in slots):
             continue
         stuck = True
         high = [slot for slot in slots if slot.height in card.brackets]

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from quotelib.build.build import Build
-from quotelib.build.slots import agreed, in_slots, lost, takes
+from quotelib.build.slots import agreed, in_slots, lost, processors, takes
 from quotelib.build.speed import drives_mb_s, pcie_mb_s
 from quotelib.catalogue.parts import Card, Controller, Part, Slot
 from quotelib.facts import Frozen
@@ -163,8 +163,8 @@ def _why_slot(build: Build, card: Card, slot: Slot) -> str:
             f"Slot {slot.slot} gives it {gives}: the {cards} cards lose as little as they can "
             "together, and then leave the better slots free."
         )
-    processors = build.number("processor socket")
-    suitable = [s for s in slots if takes(s, card, processors)]
+    there = processors(build)
+    suitable = [s for s in slots if takes(s, card, there)]
     if len(suitable) == 1:
         height = BRACKET_WORDS[slot.height]
         if all(s.height != slot.height for s in slots if s.slot != slot.slot):

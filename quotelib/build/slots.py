@@ -36,10 +36,26 @@ def in_slots(build: Build) -> list[tuple[Part, Slot]] | None:
 
     None where they do not all find slots together.
     """
-    parts = [piece.part for piece in build.taking("slot") for _ in range(piece.count)]
-    cards = tuple(card for part in parts if (card := part.as_card))
-    slots = assign(build.chassis.slots, cards, build.number("processor socket"))
+    parts, cards = _cards(build)
+    slots = assign(build.chassis.slots, cards, processors(build))
     return None if slots is None else list(zip(parts, slots, strict=True))
+
+
+def _cards(build: Build) -> tuple[list[Part], tuple[Card, ...]]:
+    parts = [piece.part for piece in build.taking("slot") for _ in range(piece.count)]
+    return parts, tuple(card for part in parts if (card := part.as_card))
+
+
+def processors(build: Build) -> int:
+    """Count the processors that a slot may need; 0: not known how many.
+
+    Those among the options. A chassis of the customer's may have more in it: where the cards find
+    no slots without them, their number is not known.
+    """
+    named = build.number("processor socket")
+    if named and build.chassis_owned and not assign(build.chassis.slots, _cards(build)[1], named):
+        return 0
+    return named
 
 
 @lru_cache(maxsize=65536)

@@ -40,6 +40,9 @@ def _drive(cells: Texts) -> Iterator[Fault]:
         for column in ("read_iops", "write_iops"):
             if not cells.get(column):
                 yield column, "is blank for flash", "give its 4 KiB random rate, such as 90000"
+    if cells.get("block_bytes") == "4096" and cells.get("physical_block_bytes") == "512":
+        why = "are fewer than block_bytes (4096)"
+        yield "physical_block_bytes", why, "give 4096, or leave it blank"
     for column, only in (("lanes", "nvme"), ("link_gbit_s", "sas")):
         if cells.get(column) and interface in {"sata", "sas", "nvme"} - {only}:
             yield column, f"is given for a {interface} drive", f"only {only} drives have it"

@@ -37,6 +37,11 @@ def _per(cell: Any) -> int | str:
     return int(cells.apply(cells.whole(1, 1000, right), cell))
 
 
+_MaybeBlockBytes = Annotated[
+    Literal["512", "4096"] | None, cells.blank_as(None, cells.one_number_of("512", "4096"))
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Card:
     """What a card asks of a slot.
@@ -130,6 +135,8 @@ class Drive(Part):
     idle_w: cells.Quantity
     lanes: cells.DriveLanes = 4
     link_gbit_s: cells.MaybeSas = None
+    # Ours, beside the contract: tells 512e from 512n.
+    physical_block_bytes: _MaybeBlockBytes = None
 
 
 class Controller(Part):

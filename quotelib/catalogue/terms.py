@@ -116,12 +116,15 @@ class AdviceTerms(Frozen):
         Percentage of what the supplies carry.
     chipset_parity : bool
         Whether parity on a chipset controller is advised against.
+    shared_expander : bool
+        Whether two controllers on one expander backplane are advised against.
     """
 
     wide_group_members: Annotated[int | None, _MEMBERS] = None
     wide_group_tb: Annotated[Decimal | None, _TB] = None
     supply_pct: cells.Percent | None = None
     chipset_parity: Annotated[bool, BeforeValidator(_truth)] = False
+    shared_expander: Annotated[bool, BeforeValidator(_truth)] = False
 
 
 class BenchTerms(Frozen):

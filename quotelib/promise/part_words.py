@@ -58,7 +58,9 @@ def _pairs(part: Part) -> Iterator[tuple[str, str]]:
         media = "hard disk" if part.media == "hdd" else "flash"
         speed = f", {part.rpm:.0f} rpm" if part.rpm else ""
         yield "Kind", f"{part.width_in}-inch {_INTERFACES[part.interface]} {media}{speed}"
-        yield "Label", f"{part.capacity_gb} GB, {part.block_bytes}-byte blocks"
+        inside = part.physical_block_bytes or part.block_bytes
+        emulated = f" (physical ones of {inside})" if inside != part.block_bytes else ""
+        yield "Label", f"{part.capacity_gb} GB, {part.block_bytes}-byte blocks{emulated}"
         years = plain(part.warranty_years)
         yield "Warranty", f"{years} {'year' if years == '1' else 'years'}"
     elif isinstance(part, Option):

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from quotelib.bench.sheet import bench_sheet
-from quotelib.build import advice, fit, placement
+from quotelib.build import advice, cabling, fit, placement
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.layout import Array, Layout
@@ -108,9 +108,10 @@ def _findings(
         *only_slot_used(price_list, best.build),
         *placement.speed_capped(best.build, places),
         *advice.supply_high(best.build, price_list.terms.advice.supply_pct),
+        *cabling.cable_missing(best.build, price_list),
         *_tax_missing(price_list.terms, base.tax_code),
         *advice.last_buy_near(best.build, until),
-        *advice.notes(best.build),
+        *advice.notes(best.build, price_list.terms.advice),
     )
     # Arrays alike are found the same.
     for found in {found.words: found for found in every}.values():

@@ -17,7 +17,7 @@ class Case:
     ----------
     code : str
     names : str
-        Chassis, controller and drive.
+        Chassis, controller and drive; a controller and a drive more for each layout more.
     layout : Layout
     words : tuple of str
         What the message has to say: the skus or figures involved, and what to change.
@@ -30,6 +30,8 @@ class Case:
         Whether it has to carry its load with one supply less.
     terms : dict
         What the terms say under ``[advice]``.
+    more : tuple of Layout
+        Those of other arrays.
     """
 
     code: str
@@ -41,6 +43,7 @@ class Case:
     options: str = ""
     redundant: bool = False
     terms: dict[str, object] = field(default_factory=dict)
+    more: tuple[Layout, ...] = ()
 
     @property
     def build(self) -> Build:
@@ -48,7 +51,8 @@ class Case:
         for sku, cells in self.changed.items():
             change(tables, sku, **cells)
         more = {"options": self.options, "redundant": self.redundant}
-        return build(price_list(tables), self.names, self.layout, owned=self.owned, **more)
+        layouts = self.layout, *self.more
+        return build(price_list(tables), self.names, *layouts, owned=self.owned, **more)
 
 
 STOPS = [

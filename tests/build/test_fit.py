@@ -11,15 +11,19 @@ from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import AdviceTerms
 from tests.build.fit_cases import ADVICE_AND_NOTES, RAID5, STOPS, Case
+from tests.build.trade_cases import TRADE
 from tests.small_list import build, change, copy, price_list
 
-# These codes need estimates, the place of the card, services or terms: other tests give them.
+# These codes need estimates, the place of the card, services, terms or the whole price list: other
+# tests give them.
 GIVEN_ELSEWHERE = {
     "cannot_grow",
     "cannot_replace",
     "controller_unknown",
     "drive_mismatch",
     "no_import",
+    "cable_missing",
+    "processors_unknown",
     "tax_missing",
     "last_buy_near",
     "loss_over_limit",
@@ -36,7 +40,7 @@ def ids(case: Case) -> str:
 
 def everything(made: Build, **terms: object) -> list[Finding]:
     said = AdviceTerms.model_validate(terms)
-    return [*fit.stops(made), *advice.advice(made, said), *advice.notes(made)]
+    return [*fit.stops(made), *advice.advice(made, said), *advice.notes(made, said)]
 
 
 @pytest.mark.parametrize("case", STOPS, ids=ids)
@@ -47,7 +51,7 @@ def test_a_build_that_cannot_be_built_says_why_alone(case: Case) -> None:
         assert words in found.words
 
 
-@pytest.mark.parametrize("case", ADVICE_AND_NOTES, ids=ids)
+@pytest.mark.parametrize("case", [*ADVICE_AND_NOTES, *TRADE], ids=ids)
 def test_advice_and_notes(case: Case) -> None:
     made = case.build
     assert fit.stops(made) == []
@@ -58,7 +62,7 @@ def test_advice_and_notes(case: Case) -> None:
 
 
 def test_every_code_is_reached() -> None:
-    reached = {case.code for case in (*STOPS, *ADVICE_AND_NOTES)}
+    reached = {case.code for case in (*STOPS, *ADVICE_AND_NOTES, *TRADE)}
     assert reached == set(CODES) - GIVEN_ELSEWHERE
 
 
@@ -183,9 +187,11 @@ def test_severities() -> None:
     stops += " ports_short sockets_full memory_full supplies_full"
     stops += " no_import cannot_grow cannot_replace drive_mismatch"
     advise = "no_redundancy loss_over_limit cache_unprotected erases_data memory_uneven"
-    advise += " wide_group chipset_parity controller_unknown"
+    advise += " wide_group chipset_parity controller_unknown expander_shared"
     notes = "only_slot_used speed_capped heavy sata_on_sas not_a_backup places_unknown supply_high"
-    notes += " tax_missing last_buy_near chipset_driver"
+    notes += " tax_missing last_buy_near chipset_driver length_unknown processors_unknown"
+    notes += " cable_missing cable_few backplane_split chipset_expander sas_slower spans_many"
+    notes += " start_4096 start_size spin_up spare_reach sectors_mixed"
     expected = {
         **dict.fromkeys(stops.split(), "stop"),
         **dict.fromkeys(advise.split(), "advise"),

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from quotelib.build import advice, fit
+from quotelib.build import advice, fit, unknown
 from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
@@ -102,7 +102,7 @@ def test_memory_is_even(prices: PriceList, options: str, uneven: bool) -> None:
 
 
 def test_room_that_is_stated_is_no_note(prices: PriceList) -> None:
-    assert list(advice.places_unknown(box(prices, "CPU-8 MEM-16"))) == []
+    assert list(unknown.places_unknown(box(prices, "CPU-8 MEM-16"))) == []
 
 
 @pytest.mark.parametrize(

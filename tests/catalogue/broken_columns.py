@@ -38,6 +38,10 @@ def optional_columns() -> list[Broken]:
         ("lanes of a sata drive", DRIVES, 2, "lanes", "4", "is given for a sata drive; only nvme"),
         ("link of an nvme drive", DRIVES, 5, "link_gbit_s", "12", "given for a nvme drive; only"),
         ("odd link of a drive", DRIVES, 3, "link_gbit_s", "10", "use 3, 6, 12, 22.5 or 24"),
+        ("blocks of 520 bytes inside", DRIVES, 2, "physical_block_bytes", "520",
+         "is not one of those in use; use 512 or 4096"),
+        ("blocks smaller inside", DRIVES, 3, "physical_block_bytes", "512",
+         "'512' are fewer than block_bytes (4096); give 4096, or leave it blank"),
         ("edge connector on a board", CONTROLLERS, _BOARD, "connector_lanes", "8",
          "are given, though it is mounted as board; leave them blank"),
         ("short edge connector", CONTROLLERS, _CARD, "connector_lanes", "4",
@@ -160,6 +164,8 @@ def terms_of_offers() -> list[Broken]:
         ("groups of nothing", "advice", "wide_group_tb = 0", "wide_group_tb", "is too small"),
         ("perhaps", "advice", 'chipset_parity = "yes"', "chipset_parity",
          "'yes' is neither true nor false; write true or false, without quotes"),
+        ("one expander", "advice", "shared_expander = 1", "shared_expander",
+         "is neither true nor false; write true or false"),
     ]  # fmt: skip
     return [
         broken(name, more_terms(table, line), (TERMS_TOML, None, f"{table}.{key}", words))

@@ -26,6 +26,8 @@ def test_what_is_given(copy_of_small: Path) -> None:
     found = read(
         copy_of_small,
         put(DRIVES, 2, condition="refurbished", last_buy="2026-03-02", replaced_by="DISK-8T"),
+        put(DRIVES, 3, physical_block_bytes="4096"),
+        terms("[risk]", "[advice]\nshared_expander = true\n\n[risk]"),
         put(CONTROLLERS, 3, family="Alder", imports="Alder", grows="5;6", ports="8"),
         put(ACCESSORIES, 2, with_="DISK-4T", interfaces="sas;nvme", per="4"),
         put(SLOTS, 2, connector_lanes="16", needs_processors="2"),
@@ -40,6 +42,8 @@ def test_what_is_given(copy_of_small: Path) -> None:
     )
     assert (drive.condition, drive.last_buy) == ("refurbished", dt.date(2026, 3, 2))
     assert drive.replaced_by == "DISK-8T"
+    assert found.drives["DISK-8T"].physical_block_bytes == "4096"
+    assert found.terms.advice.shared_expander
     assert (card.family, card.imports, card.grows, card.ports) == (
         "Alder",
         ("Alder",),
@@ -63,6 +67,7 @@ def test_what_it_means_without(copy_of_small: Path) -> None:
     )
     assert (drive.condition, drive.last_buy, drive.replaced_by) == ("new", None, None)
     assert (drive.lanes, drive.link_gbit_s) == (4, None)
+    assert drive.physical_block_bytes is None
     assert (card.connector_lanes, card.ports, card.family, card.imports) == (None, None, None, ())
     assert (cable.together_with, cable.interfaces, cable.per) == ((), (), "build")
     assert found.accessories["CARRIER"].per == 1
@@ -74,6 +79,7 @@ def test_what_it_means_without(copy_of_small: Path) -> None:
         *(None, None),
         False,
     )
+    assert not advice.shared_expander
     assert found.terms.bench.holidays == ()
     assert not found.customers
 

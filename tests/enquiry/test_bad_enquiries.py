@@ -86,7 +86,7 @@ ROWS: list[tuple[str, dict[str, str], list[tuple[str, str]]]] = [
     ("accept a note", {"accept": "heavy"},
      [("accept", "has 'heavy' in its list, which is a note finding; only these can be accepted: "
        "no_redundancy, loss_over_limit, cache_unprotected, erases_data, controller_unknown, "
-       "wide_group, chipset_parity or memory_uneven")]),
+       "wide_group, chipset_parity, memory_uneven or expander_shared")]),
     ("accept what is unknown", {"accept": "anything"},
      [("accept", "has 'anything' in its list, which is not known; only these can be accepted")]),
     ("endless note", {"note": "x" * 2001}, [("note", "is 2001 characters long; use at most 2000")]),
