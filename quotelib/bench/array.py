@@ -8,6 +8,7 @@ day, a read-back larger than the cache.
 from collections.abc import Iterable, Iterator
 
 from quotelib.bench.plan import array_name
+from quotelib.bench.proving import counted, one_less
 from quotelib.bench.shown import ArrayBench, Check
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
@@ -25,8 +26,8 @@ NOT_YET = (
 )
 
 ARRAY_WORDS = (
-    "In the trade's words; use whatever the maker's set-up utility calls them, and write its own "
-    "name beside a setting where the two differ."
+    "In the trade's words: write beside them whatever the maker's set-up utility calls them, where "
+    "that differs. Read each back after a restart."
 )
 PASS_WORDS = (
     "Pass-through: no array is made here, each drive is handed to the customer's system by itself. "
@@ -73,6 +74,7 @@ def _settings(build: Build, places: Placement, index: int) -> Iterator[tuple[str
     yield "Drives' own write cache", "off, unless the maker says that it survives a loss of power"
     yield "Hot spare", f"{bays(spares)}, for this array" if spares else "none"
     yield "Initialisation", "full, to its end; not the quick kind"
+    yield "Scrub", "once a month, where nothing else is agreed (common practice)"
 
 
 def _spans(array: Array, places: Placement, index: int) -> str:
@@ -96,7 +98,7 @@ def _strip(array: Array) -> str:
     if data == 1:
         return f"{strip}, where the utility asks"
     each = " of a span" if layout.rule.spanned else ""
-    return f"{strip} (a whole stripe{each} holds {layout.strip_kib * data} KiB of data)"
+    return f"{strip} (a stripe{each} holds {layout.strip_kib * data} KiB of data)"
 
 
 def _cache(build: Build, controller: Controller) -> str:
@@ -107,33 +109,25 @@ def _cache(build: Build, controller: Controller) -> str:
         return f"write-through: the cache of {held} is not protected"
     owned = any(piece.owned for piece, one in build.controllers() if one.sku == controller.sku)
     whose = "the customer's own" if owned else "its"
-    ready = f"{whose} protection reports ready"
-    return f"write-back ({held}) only while {ready}; write-through otherwise"
+    return f"write-back ({held}) only while {whose} protection is ready, else write-through"
 
 
 def _array_checks(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str, str]]:
     array = build.arrays[index]
     layout, rule, controller = array.layout, array.layout.rule, array.controller
-    drives = f"{layout.drives} × {array.drive.sku}, no fault in the log"
+    drives = f"{layout.drives} × {array.drive.sku}, no fault in the log, one firmware on all"
     yield "Drives seen", drives, "firmware"
+    tested = "extended one passed; no bad block, nor after the soak"
+    yield "Self-test", tested, "hours; blocks"
     yield "Arrays", _how_many(build, controller), "number"
-    printed = ", as the operating system prints it"
     if rule.is_array:
-        members = places.bays_of(index, "member")
-        spans = f" in {layout.spans} spans" if rule.spanned else ""
-        yield "Level", rule.label, "level"
-        yield "Members", f"{len(members)}{spans}, {bays(members)}", "bays"
         yield "State", "healthy: initialised, not degraded, not rebuilding", "state"
-        yield f"Size{printed}", size(array.usable_bytes), "size and unit"
+        yield "Size", size(array.usable_bytes), "as the system prints it"
     else:
         held = bays(places.bays_of(index, "passed_through"))
         listed = f"{layout.members}, {held}, each healthy"
         yield "Drives the operating system lists", listed, "number"
-        yield f"Size of each{printed}", size(array.drive_bytes), "size and unit"
-    spares = places.bays_of(index, "spare")
-    assigned = f"assigned to the array: {bays(spares)}" if spares else "none"
-    yield "Hot spare", assigned, "bays" if rule.is_array else "number"
-    yield "Write cache", _cache(build, controller), "as set; protection's state"
+        yield "Size of each", size(array.drive_bytes), "as the system prints it"
     # Past the cache, or it would be the cache that is read back; yet not past the array.
     cache = -(-2 * controller.cache_mib // 1024)
     gib = max(1, min(max(READ_BACK_GIB, cache), array.usable_bytes // 2 // GIB))
@@ -157,13 +151,22 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
     links = [(what.format(s.sku), s.link_words, "generation, lanes") for s in linked]
     load = f"{soak_hours or BURN_IN_HOURS} hours under load"
     load += "" if soak_hours else " (common practice)"
-    soak = f"{load}; no drive, link or memory error; drives cool enough"
+    soak = f"{load}; no drive, link or memory error; cool"
     power = f"about {plain(build.watts)} W as rated; well above it, find out why"
-    burn_in = ("Burn-in", soak, "from, to, hottest °C")
-    checks = [*links, burn_in, ("Power under load", power, "W")]
+    safety = "tested by those licensed to do it, as local codes say"
+    checks = [
+        ("Electrical safety", safety, "report"),
+        ("Firmware", "of chassis and controllers, noted", "versions"),
+        *links,
+        ("Test alert", "sent, and received", "by, when"),
+        ("Burn-in", soak, "from, to, hottest °C"),
+        ("Link errors", f"no increase over the soak: {counted(build)}", "before, after"),
+        ("Power under load", power, "W"),
+    ]
     if fitted := build.listed("processor socket", "memory slot"):
-        checks.insert(0, ("Processors, memory", f"{fitted}, no error logged", "cores, GB"))
-    if build.redundant_supply:
+        checks.insert(2, ("Processors, memory", f"{fitted}, no error logged", "cores, GB"))
+    if one_less(build):
         alone = "stays up, logs the fault and clears it, with each supply's cord out in turn"
         checks.append(("One supply less", alone, "which; W"))
+    checks.append(("Settings", "exported, kept with the paperwork", "file"))
     return _checks(checks)

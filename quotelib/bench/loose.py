@@ -1,19 +1,27 @@
 """How are loose parts picked and packed: no bench hours, the cautions of what is handled.
 
-The order of work is common practice, no source; the cautions are those of `steps`.
+The order of work is common practice, no source; the cautions are those of `hazards`.
 """
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from quotelib.bench.shown import BenchCaution, BenchStep, Hazard, LooseSheet, PickLine, StepCaution
-from quotelib.bench.steps import USUAL, mass_words
+from quotelib.bench.hazards import (
+    LIFTING,
+    LITHIUM,
+    STATIC,
+    USUAL,
+    Step,
+    Words,
+    in_full,
+    mass_words,
+    numbered,
+)
+from quotelib.bench.shown import LooseSheet, PickLine
 from quotelib.catalogue.parts import Part
 from quotelib.estimate.running import LIFTING_CONSTANT_KG
 from quotelib.text import kg
-
-_Words = dict[Hazard, tuple[str, str, str]]
 
 _RULE = "Follow the makers' manuals, the carrier's rules and local rules, before this list."
 _STATIC = (
@@ -21,12 +29,12 @@ _STATIC = (
     "the customer (IEC 61340-5-1, ANSI/ESD S20.20)."
 )
 _FETCH = (
-    "Fetch everything on the pick list, compare skus, tick, and note serial numbers. Set aside "
-    "what is damaged or does not match; open no bag to look."
+    "Everything on the pick list: compare skus, tick, and note serial numbers. Set aside what is "
+    "damaged or does not match; open no bag to look."
 )
 _PACK = (
-    "Each part in its own bag and cushion, drives so that none touches another, nothing loose in "
-    "the box; a copy of this list without the sign-off on top."
+    "In its own bag and cushion, drives so that none touches another, nothing loose in the box; a "
+    "copy of this list without the sign-off on top."
 )
 
 
@@ -35,13 +43,14 @@ def loose_sheet(parts: Sequence[Part]) -> LooseSheet:
     counts = Counter(part.sku for part in parts)
     once = {part.sku: part for part in parts}
     mass_g = sum((part.mass_g for part in parts), Decimal(0))
-    words: _Words = {
+    words: Words = {
         "static": (USUAL["static"][0], _STATIC, "Static: strap on, parts stay in their bags.")
     }
     if mass_g > LIFTING_CONSTANT_KG * 1000:
         words["lifting"] = ("Mass", *mass_words(mass_g, "in all", f"All is {kg(mass_g)}. "))
     if any(part.role == "cache_protection" for part in parts):
         words["lithium"] = USUAL["lithium"]
+    steps = tuple(numbered({"": _steps(mass_g)}, words))
     return LooseSheet(
         rule=_RULE,
         pick=tuple(
@@ -54,23 +63,14 @@ def loose_sheet(parts: Sequence[Part]) -> LooseSheet:
             for sku, part in once.items()
         ),
         tools=("wrist strap, dissipative mat, earth point", "barcode reader, labels, pen, scales"),
-        cautions=tuple(
-            BenchCaution(hazard=hazard, name=name, words=full)
-            for hazard, (name, full, _) in words.items()
-        ),
-        steps=tuple(_steps(mass_g, words)),
+        cautions=tuple(in_full(steps, words)),
+        steps=steps,
         sign_off=("Picked by", "Checked and packed by a second person"),
     )  # fmt: skip
 
 
-def _steps(mass_g: Decimal, words: _Words) -> Iterator[BenchStep]:
-    send = f"Weigh: {kg(mass_g)} and the packing. Label, close, and hand over to the carrier."
-    done: tuple[tuple[str, str, tuple[Hazard, ...]], ...] = (
-        ("Pick and compare", _FETCH, ("static",)),
-        ("Pack", _PACK, ("static", "lithium")),
-        ("Weigh and send", send, ("lifting", "lithium")),
-    )
-    for number, (title, said, hazards) in enumerate(done, start=1):
-        there = (hazard for hazard in hazards if hazard in words)
-        hurts = tuple(StepCaution(hazard=hazard, words=words[hazard][2]) for hazard in there)
-        yield BenchStep(number=number, title=title, words=said, cautions=hurts)
+def _steps(mass_g: Decimal) -> Iterator[Step]:
+    yield Step("Fetch and compare the parts", _FETCH, STATIC)
+    yield Step("Pack each part", _PACK, STATIC | LITHIUM)
+    send = f"{kg(mass_g)} and the packing. Label, close, and hand over to the carrier."
+    yield Step("Weigh and send", send, LIFTING | LITHIUM)

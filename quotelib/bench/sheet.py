@@ -1,13 +1,16 @@
-"""What does the bench need: pick list, tools, cautions, steps, settings, checks and minutes."""
+"""What does the bench need: pick list, tools, steps with cautions, settings, checks and times."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from quotelib.bench import array
+from quotelib.bench.hazards import in_full, words_of
 from quotelib.bench.plan import plan, plan_bays, where_words
+from quotelib.bench.returned import returned
 from quotelib.bench.shown import BenchSheet, PickLine, ServiceTime
-from quotelib.bench.steps import RULE, cautions, steps
+from quotelib.bench.steps import RULE, steps
+from quotelib.bench.waits import time_words, waits
 from quotelib.build.advice import is_heavy
 from quotelib.build.build import Build, Placed
 from quotelib.build.placement import Bay, Placement
@@ -34,6 +37,7 @@ def bench_sheet(
     once: Sequence[tuple[Service, int]] = (),
     *,
     may_erase: bool,
+    traded_in: bool = False,
 ) -> BenchSheet:
     """Put together what a bench sheet shows, for one of some equal servers.
 
@@ -48,13 +52,16 @@ def bench_sheet(
         How many alike, and the services chosen: these add time, and never a step.
     once
         What is done once for the whole quote, and how often.
+    traded_in
+        Whether something of the customer's is taken in payment with this server.
     """
     # Only a new array is made on empty drives: any other holds data that stays.
     may_erase = may_erase and all(one.action == "new" for one in build.arrays)
     soak = price_list.terms.bench.soak_hours
     hours = soak or array.BURN_IN_HOURS
     done = tuple(steps(build, places, hours, may_erase))
-    hazards = [caution.hazard for step in done for caution in step.cautions]
+    unattended = tuple(waits(build, hours, may_erase))
+    chosen = [price_list.services[sku] for sku in deal.services]
     builds, services = deal.builds, tuple(_services(price_list, build, deal.services, once))
     minutes = sum((service.minutes for service in services if not service.once), Decimal(0))
     return BenchSheet(
@@ -63,10 +70,10 @@ def bench_sheet(
         data_first=tuple(_data_first(build, may_erase)),
         pick=tuple(_pick(build, places, builds)),
         tools=tuple(_tools(build)),
-        cautions=tuple(cautions(build, hazards)),
+        cautions=tuple(in_full(done, words_of(build))),
+        steps=done,
         plan=tuple(plan(build, places)),
         bays=tuple(plan_bays(build, places)),
-        steps=done,
         arrays=tuple(array.arrays(build, places, may_erase)),
         checks=array.server_checks(build, places, soak) if may_erase else (),
         burn_in_hours=hours,
@@ -74,6 +81,11 @@ def bench_sheet(
         services=services,
         minutes=minutes,
         minutes_all=sum((s.minutes * (1 if s.once else builds) for s in services), Decimal(0)),
+        waits=unattended,
+        unattended_hours=sum(wait.hours for wait in unattended),
+        unattended_high_hours=sum(wait.high_hours for wait in unattended),
+        time_words=time_words(minutes, unattended),
+        returned=returned(build, chosen, traded_in),
     )
 
 
@@ -184,7 +196,7 @@ def _tools(build: Build) -> Iterator[str]:
     if is_heavy(build):
         yield "a lift or a second person"
     yield "cut-proof gloves for the sheet metal"
-    yield "barcode reader, labels, pen"
+    yield "barcode reader, labels, pen, camera"
     yield "test load and checksum program, power meter, thermometer"
 
 

@@ -36,7 +36,7 @@ class PlanBay(Frozen):
 
 
 class BenchCaution(Frozen):
-    """A caution in full, with a name of a few words, for the head of the sheet."""
+    """A caution in full, with a name of a few words, for every page on which it matters."""
 
     hazard: Hazard
     name: str
@@ -44,16 +44,21 @@ class BenchCaution(Frozen):
 
 
 class StepCaution(Frozen):
-    """A caution at the step where it bites: shorter than at the head of the sheet."""
+    """A caution at the step where it bites: shorter than in full."""
 
     hazard: Hazard
     words: str
 
 
 class BenchStep(Frozen):
-    """One step, numbered from 1: what to do, and the cautions to be read before doing it."""
+    """One step, numbered from 1, of a phase of the work (blank: there is but one).
+
+    The title says what to do and starts with a verb, the words say how; the cautions, each once,
+    are to be read before doing it.
+    """
 
     number: int
+    phase: str
     title: str
     words: str
     cautions: tuple[StepCaution, ...]
@@ -91,8 +96,41 @@ class ServiceTime(Frozen):
     once: bool = False
 
 
-class LooseSheet(Frozen):
-    """How loose parts are picked and packed: they are not built in, and take no bench time."""
+class Wait(Frozen):
+    """Time in which nobody need stand there, estimated but for the soak: hours, and at most.
+
+    `words` says what runs and how long, `basis` how that was worked out.
+    """
+
+    what: Literal["self_test", "initialisation", "soak"]
+    hours: float
+    high_hours: float
+    words: str
+    basis: str
+
+
+class Returned(Frozen):
+    """What is done with drives that come back: how they are erased, and what is written down."""
+
+    words: tuple[str, ...]
+    columns: tuple[str, ...]
+
+
+class Sheet(Frozen):
+    """What every sheet has.
+
+    Parameters
+    ----------
+    rule
+        What stands above every step.
+    pick
+        Equal parts counted together, the customer's apart.
+    cautions
+        Every hazard of the steps in full, the gravest first; they stand over the steps on every
+        page that has any.
+    sign_off
+        Who signs for what.
+    """
 
     rule: str
     pick: tuple[PickLine, ...]
@@ -102,45 +140,48 @@ class LooseSheet(Frozen):
     sign_off: tuple[str, ...]
 
 
-class BenchSheet(Frozen):
+class LooseSheet(Sheet):
+    """How loose parts are picked and packed: they are not built in, and take no bench time."""
+
+
+class BenchSheet(Sheet):
     """Everything the bench has to know of some equal servers; no price, no note of the seller's.
 
     Parameters
     ----------
     builds
         How many alike; what does not say "all" is for one.
-    rule
-        What stands above every step.
     data_first
         What to settle about the customer's own parts and data before anything else; empty where
         the customer owns none of the parts.
-    pick
-        Equal parts counted together, the customer's apart.
-    cautions
-        Every hazard of the steps, the gravest first.
     plan
         Each place outside the bays with what goes there, free ones too, then what the bays hold.
     checks
         Of the whole server, after its arrays; empty while nothing may be written.
-    sign_off
-        Who signs for what.
     minutes, minutes_all
-        Sum of the services, for one server, and for all alike with what is done once.
+        Hands-on: sum of the services, for one server, and for all alike with what is done once.
+    waits
+        What runs unattended, one after the other, in each server.
+    unattended_hours, unattended_high_hours
+        What these come to for one server, and at most.
+    time_words
+        Hands-on and unattended time in words.
+    returned
+        What is done with drives that come back; None where none is to be expected.
     """
 
     builds: int
-    rule: str
     data_first: tuple[str, ...]
-    pick: tuple[PickLine, ...]
-    tools: tuple[str, ...]
-    cautions: tuple[BenchCaution, ...]
     plan: tuple[Fact, ...]
     bays: tuple[PlanBay, ...]
-    steps: tuple[BenchStep, ...]
     arrays: tuple[ArrayBench, ...]
     checks: tuple[Check, ...]
     burn_in_hours: int
-    sign_off: tuple[str, ...]
     services: tuple[ServiceTime, ...]
     minutes: Measure
     minutes_all: Measure
+    waits: tuple[Wait, ...]
+    unattended_hours: float
+    unattended_high_hours: float
+    time_words: str
+    returned: Returned | None

@@ -9,9 +9,9 @@ from quotelib.documents.sections import Html, section
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
 
-_BUILT = ("data_first", "cautions", "plan", "pick", "steps", "settings", "acceptance", "sign_off",
-          "time")  # fmt: skip
-_SENT = ("cautions", "pick", "steps", "sign_off")
+_BUILT = ("data_first", "rule", "plan", "pick", "steps", "settings", "acceptance", "sign_off",
+          "time", "returned")  # fmt: skip
+_SENT = ("rule", "pick", "steps", "sign_off")
 _SHEET = Markup('<div class="sheet">\n{}{}\n</div>')
 
 

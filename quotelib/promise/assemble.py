@@ -53,13 +53,17 @@ def assemble(
     priced = summed(made, book, deal)
     once = [(c.thing, c.quantity) for c in once_charges(made_of, price_list)]
     done_once = [(thing, number) for thing, number in once if isinstance(thing, Service)]
+    traded_in = any(line.price < 0 for line in made_of.lines)
     servers = tuple(
-        # What is done once is on the sheet of the first.
-        describe(price_list, wanted, candidate, item, () if number else done_once, until)
+        # What is done or comes back once is on the sheet of the first.
+        describe(
+            price_list, wanted, candidate, item, () if number else done_once, until,
+            traded_in=traded_in and not number,
+        )
         for number, (wanted, candidate, item) in enumerate(
             zip(request.servers, best, of_servers, strict=True)
         )
-    )
+    )  # fmt: skip
     holds = tuple(_holds(servers, priced, terms.margin_floor_pct))
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)

@@ -45,10 +45,13 @@ def describe(
     item: Item,
     once: Sequence[tuple[Service, int]],
     until: dt.date,
+    *,
+    traded_in: bool,
 ) -> Server:
     """Describe the build to propose for what was asked, with its lines and what is done `once`.
 
-    The quote is valid `until` that day.
+    The quote is valid `until` that day; `traded_in` tells whether something of the customer's is
+    taken in payment with this server.
     """
     build, terms, base = best.build, price_list.terms, wanted.base
     places = placement.place(build)
@@ -92,7 +95,9 @@ def describe(
         supplies=words.supplies(build),
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
         lead_days=build.lead_days(base.builds),
-        bench=bench_sheet(price_list, build, places, base.deal, once, may_erase=may_erase),
+        bench=bench_sheet(
+            price_list, build, places, base.deal, once, may_erase=may_erase, traded_in=traded_in
+        ),
     )
 
 

@@ -84,13 +84,14 @@ def test_the_bench_fits_and_checks_each_part(prices: PriceList) -> None:
     assert [x.location for x in bench.pick if x.sku == "SYSTEM"] == ["with the paperwork"]
     steps = {step.title: step for step in bench.steps}
     hurts = {title: {c.hazard for c in step.cautions} for title, step in steps.items()}
-    assert "2 × CPU-16 into the processor sockets" in steps["Processor"].words
-    assert "static" in hurts["Processor"] and "static" in hurts["Memory module"]
-    assert "supply" in hurts["Supply unit"]
-    assert "work of those licensed, as local codes say" in steps["Supply unit"].words
-    assert hurts["Software licence"] == set()
-    assert "slot 2" in steps["Boot card"].words
-    assert "1 × BELL as the maker's manual says" in steps["Other part"].words
+    assert "static" in hurts["Set 2 × CPU-16 into the processor sockets"]
+    assert "static" in hurts["Press 4 × MEM-16 into the memory slots"]
+    supply = "Push 1 × PSU-600 into the supply bays"
+    assert "supply" in hurts[supply]
+    assert "work of those licensed, as local codes say" in steps[supply].words
+    assert hurts["Put 1 × SYSTEM with the paperwork"] == set()
+    assert "Seat BOOT-CARD in slot 2" in steps
+    assert "As the maker's manual says" in steps["Fit 1 × BELL"].words
     plan = {fact.label: fact.value for fact in bench.plan}
     assert plan["Processor sockets"] == "2 × CPU-16; 0 stay free"
     assert plan["Memory slots"] == "4 × MEM-16; 2 stay free"

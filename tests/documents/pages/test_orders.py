@@ -254,8 +254,8 @@ def test_loose_parts_are_picked_and_packed_and_take_no_bench_time() -> None:
     }
     assert [c.hazard for c in item.bench.cautions] == ["static", "lithium"]
     assert [step.title for step in item.bench.steps] == [
-        "Pick and compare",
-        "Pack",
+        "Fetch and compare the parts",
+        "Pack each part",
         "Weigh and send",
     ]
     assert all(step.cautions for step in item.bench.steps)

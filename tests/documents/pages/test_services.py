@@ -79,15 +79,22 @@ def test_bench_minutes_count_what_is_done_once_once() -> None:
 
 
 @pytest.mark.parametrize("owned", ["", "drive"])
-def test_a_certificate_of_erasure_leaves_the_bench_as_it_was(
+def test_a_certificate_of_erasure_adds_no_step_and_says_how_drives_are_erased(
     owned: str, starter: PriceList
 ) -> None:
-    """The paper is about drives left with us: no step, no minute, no word of it at the bench."""
+    """The paper is about drives left with us: no step and no minute more, but how they are erased.
+
+    What a service does is in its description, which nothing reads: one that is done drive by drive,
+    and only on request, is what brings the section.
+    """
     cells = {"drive": "DRV-HDD-16T-SAS-4K", "members": "4", "level": "6", "owned": owned}
-    plain = record(starter, **cells)
-    certified = record(starter, **cells, services="SVC-ERASE-CERT;SVC-MIGRATE")
-    assert certified.servers[0].bench == plain.servers[0].bench
+    plain = record(starter, **cells, services="SVC-MIGRATE;SVC-ONSITE-1Y")
+    certified = record(starter, **cells, services="SVC-ERASE-CERT;SVC-MIGRATE;SVC-ONSITE-1Y")
+    ours, theirs = plain.servers[0].bench, certified.servers[0].bench
+    assert ours.returned is None and theirs.returned is not None
+    assert theirs.model_copy(update={"returned": None}) == ours
     assert certified.cautions == plain.cautions
-    assert "800-88" not in sheet_of(certified)
+    assert "800-88" not in sheet_of(plain)
+    assert "800-88" in sheet_of(certified)
     line = next(x for x in certified.servers[0].lines if x.sku == "SVC-ERASE-CERT")
     assert line.quantity == 4

@@ -64,7 +64,7 @@ def test_sections_of_servers_say_which(name: str, four: QuoteRecord) -> None:
 def test_the_bench_has_every_section_for_every_server(four: QuoteRecord) -> None:
     html = bench_sheets(four).html
     assert re.findall(r'<h2 class="named">(.*?)</h2>', html) == ["Server web", "Server 2"]
-    sections = ["Cautions", "Bench plan", "Pick list", "Steps", "Settings", "Acceptance"]
+    sections = ["Bench plan", "Pick list", "Steps", "Settings", "Acceptance"]
     told = [words for words in re.findall(r"<h3>(.*?)</h3>", html) if words in sections]
     assert told == sections * 2
     # In settings and acceptance of both servers.

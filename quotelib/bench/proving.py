@@ -1,0 +1,65 @@
+"""How is it proved: self-tests, error counts before and after the soak, alert, supplies.
+
+Common practice, no source, but for the names of what is read: extended self-tests after the ATA
+and SCSI command sets and the NVMe base specification, phy error counts after the serial-attached
+SCSI protocol, correctable errors after PCI Express (all from memory).
+"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from quotelib.bench.hazards import Hazards, Step
+from quotelib.build.build import Build
+from quotelib.text import both
+
+_CHARGED = "It must report that, or write-back stays off."
+
+
+def test_drives(build: Build) -> Iterator[Step]:
+    """Have the drives test themselves while nothing is on them yet."""
+    if build.arrays:
+        words = "All at once, each states how long; note remapped and unreadable blocks."
+        yield Step("Run the extended self-test of every drive", words)
+    for _, controller in build.controllers():
+        if controller.cache_mib and build.is_protected(controller):
+            title = f"Wait until the cache protection of {controller.sku} is charged"
+            yield Step(title, _CHARGED)
+
+
+def prove(build: Build, soak_hours: int) -> Iterator[Step]:
+    """Prove the whole server; what is written over it is test data."""
+    if any(array.layout.rule.is_array for array in build.arrays):
+        words = "The controller reads all members through for hidden errors, at a quiet time."
+        yield Step("Set the schedule of the scrub", words)
+    yield Step("Send a test alert", "To the address that the customer named: it must arrive.")
+    yield Step(
+        "Read the link error counts",
+        f"Errors of {counted(build)}, corrected ones too, before the soak.",
+    )
+    over: Hazards = {"data": "Test data overwrites all."} if build.arrays else {}
+    hot: Hazards = {"edges": "Drives get hot."}
+    read_back = "Read-back check, then " if build.arrays else ""
+    words = f"{read_back}{soak_hours} hours under load."
+    yield Step("Go through the acceptance table", words, over | hot)
+    if one_less(build):
+        words = "Under load: it stays up, logs and clears the fault."
+        mains: Hazards = {"supply": "Mains: cover on; hold the plug, not the cord."}
+        yield Step("Pull each supply's cord in turn", words, mains)
+    words = f"Of links{' and drives' if build.arrays else ''}: none may have risen."
+    yield Step("Read the error counts again", words)
+    words = "Of controllers and set-up, with the log; keep the file with the paperwork."
+    yield Step("Export the settings", words)
+
+
+def counted(build: Build) -> str:
+    """Name the error counts of the links that are there."""
+    drives = {array.drive.interface for array in build.arrays}
+    sas = any(c.sas_gbit_s for _, c in build.controllers()) and drives & {"sas", "sata"}
+    named = ["SAS phys"] if sas else []
+    named += ["SATA CRC"] if "sata" in drives else []
+    return both([*named, "PCI Express"])
+
+
+def one_less(build: Build) -> bool:
+    """Tell whether the server stays up with one supply less."""
+    return sum(build.supplies_w[1:], Decimal(0)) >= build.watts
