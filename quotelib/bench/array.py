@@ -35,9 +35,24 @@ PASS_WORDS = (
 )
 
 
+STAYS_WORDS = (
+    "There already: this is what has to be found, in whatever words the maker's set-up utility "
+    "has for it. Nothing is set, made or cleared."
+)
+
+
 def arrays(build: Build, places: Placement, may_erase: bool) -> Iterator[ArrayBench]:
     """Give settings and checks array by array; none that write before anyone has agreed."""
     for index, array in enumerate(build.arrays):
+        if array.action != "new":
+            found = _found(build, places, index)
+            yield ArrayBench(
+                name=sentence(array_name(build, index)),
+                settings_words=STAYS_WORDS,
+                settings=tuple(Fact(label=name, value=it) for name, it in found),
+                checks=_checks(_found_checks(build, places, index)) if may_erase else (),
+            )
+            continue
         facts = tuple(Fact(label=name, value=it) for name, it in _settings(build, places, index))
         yield ArrayBench(
             name=sentence(array_name(build, index)),
@@ -75,6 +90,41 @@ def _settings(build: Build, places: Placement, index: int) -> Iterator[tuple[str
     yield "Hot spare", f"{bays(spares)}, for this array" if spares else "none"
     yield "Initialisation", "full, to its end; not the quick kind"
     yield "Scrub", "once a month, where nothing else is agreed (common practice)"
+
+
+def _found(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str]]:
+    """Say what is there, and what it is afterwards."""
+    array = build.arrays[index]
+    layout, controller = array.layout, array.controller
+    yield "Controller", f"{controller.sku}, {places.seat_of(controller.sku).where}"
+    if array.controller_before and array.controller_before.sku != controller.sku:
+        yield "Made by", array.controller_before.sku
+    if not layout.rule.is_array:
+        yield "Drives", f"{bays(places.bays_of(index, 'passed_through'))}, each by itself"
+        return
+    members, then = places.bays_of(index, "member"), array.members_before
+    yield "Level", layout.rule.label
+    now = f"{count(len(members), 'drive')}: {bays(members)}"
+    yield "Members", f"{then} now; {now} once it has grown" if array.action == "grow" else now
+    if layout.rule.spanned:
+        yield "Spans", _spans(array, places, index)
+    yield "Strip", "as it is"
+    yield "Write cache", f"as it is; {_cache(build, controller)}"
+
+
+def _found_checks(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str, str]]:
+    """List what an array that stays has to show; nothing is written to it."""
+    array = build.arrays[index]
+    layout, rule = array.layout, array.layout.rule
+    yield "Drives seen", f"{layout.drives}, no fault in the log", "serial numbers by bay"
+    if rule.is_array:
+        yield "State", "healthy: not degraded, not rebuilding, nothing under way", "state"
+        yield "Size", size(array.usable_bytes), "as the system prints it"
+    if array.action == "replace":
+        out = [b.bay for b in places.bays if b.array == index and b.use == "member" and not b.owned]
+        for bay in out:
+            yield f"Bay {bay}", "old drive out, new one in, rebuilt without an error", "from, to"
+    yield "Data", "read only: what the customer named opens", "which files; by whom"
 
 
 def _spans(array: Array, places: Placement, index: int) -> str:
@@ -153,19 +203,22 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
     load += "" if soak_hours else " (common practice)"
     soak = f"{load}; no drive, link or memory error; cool"
     power = f"about {plain(build.watts)} W as rated; well above it, find out why"
+    loaded = not build.arrays or "new" in build.actions
+    over = "over the soak" if loaded else "meanwhile"
     safety = "tested by those licensed to do it, as local codes say"
     checks = [
         ("Electrical safety", safety, "report"),
         ("Firmware", "of chassis and controllers, noted", "versions"),
         *links,
         ("Test alert", "sent, and received", "by, when"),
-        ("Burn-in", soak, "from, to, hottest °C"),
-        ("Link errors", f"no increase over the soak: {counted(build)}", "before, after"),
-        ("Power under load", power, "W"),
+        ("Link errors", f"no increase {over}: {counted(build)}", "before, after"),
     ]
+    if loaded:
+        checks.insert(-1, ("Burn-in", soak, "from, to, hottest °C"))
+        checks.append(("Power under load", power, "W"))
     if fitted := build.listed("processor socket", "memory slot"):
         checks.insert(2, ("Processors, memory", f"{fitted}, no error logged", "cores, GB"))
-    if one_less(build):
+    if one_less(build) and not any(array.action != "new" for array in build.arrays):
         alone = "stays up, logs the fault and clears it, with each supply's cord out in turn"
         checks.append(("One supply less", alone, "which; W"))
     checks.append(("Settings", "exported, kept with the paperwork", "file"))

@@ -5,6 +5,7 @@ The order of work is common practice, no source; makers' manuals come first.
 
 from collections.abc import Iterator
 
+from quotelib.bench import staying
 from quotelib.bench.hazards import EDGES, HELD, LITHIUM, STATIC, Hazards, Step
 from quotelib.bench.plan import of_array, of_controller, where_words
 from quotelib.build.build import Build
@@ -51,6 +52,7 @@ def fit_parts(build: Build, places: Placement) -> Iterator[Step]:
     ]
     last = sum(piece.part.takes in _LAST for piece in loose)
     yield from steps[: len(steps) - last]
+    yield from staying.old_controllers(build)
     for seat in places.seats:
         yield from _seat(seat, build, places)
     yield from _small_parts(build, places)
@@ -58,7 +60,9 @@ def fit_parts(build: Build, places: Placement) -> Iterator[Step]:
 
 
 def _seat(seat: Seat, build: Build, places: Placement) -> Iterator[Step]:
-    if seat.takes == "board":
+    if not all(build.is_fitted(piece) for piece in build.parts if piece.part.sku == seat.sku):
+        yield from _cache(seat, build, places)
+    elif seat.takes == "board":
         yield from (_on_board(seat, build, places), *_cache(seat, build, places))
     elif seat.takes == "socket":
         # On the mat, where its connectors are in reach.
@@ -138,8 +142,9 @@ def _small_parts(build: Build, places: Placement) -> Iterator[Step]:
 def _own_cables(build: Build, places: Placement) -> Iterator[Step]:
     """Connect the controllers that no cable on the pick list is for."""
     whose = "the chassis'" if not any(p.owned for p in build.pieces()) else "the customer's"
-    for _, controller in build.controllers():
-        if controller.takes != "board" and not build.with_controller("cable", controller):
+    for piece, controller in build.controllers():
+        none = controller.takes != "board" and not build.with_controller("cable", controller)
+        if none and build.is_fitted(piece):
             held = of_controller(build, places, controller.sku)
             words = (
                 f"With {whose} own cables (none is on the pick list). Both ends must lock; keep "
@@ -153,8 +158,11 @@ def fit_drives(build: Build, places: Placement) -> Iterator[Step]:
     for item in (item for item in places.accessories if item.kind == "adapter"):
         title = f"Put each 2.5-inch drive into an {item.sku}"
         yield Step(title, f"{sentence(bays(item.bays) if item.bays else item.where)}.", STATIC)
-    yield from _carriers([i for i in places.accessories if i.kind == "carrier"], places)
+    yield from _carriers([i for i in places.accessories if i.kind == "carrier"], build, places)
     for index, array in enumerate(build.arrays):
+        if array.action != "new":
+            yield from staying.put_back(build, places, index)
+            continue
         layout, sku, whose = array.layout, array.drive.sku, of_array(build, index)
         groups = [("the member drives", places.bays_of(index, "member"))]
         if layout.rule.spanned:
@@ -175,14 +183,20 @@ def fit_drives(build: Build, places: Placement) -> Iterator[Step]:
         yield Step("Put blanks into the empty bays", words)
 
 
-def _carriers(carriers: list[AccessoryPlace], places: Placement) -> Iterator[Step]:
+def _carriers(carriers: list[AccessoryPlace], build: Build, places: Placement) -> Iterator[Step]:
     for item in carriers:
         title, words = f"Put each drive into a {item.sku}", f"Label it: {bays(item.bays)}."
         if not item.bays:
             title, words = f"Fit {item.sku}", f"{sentence(item.where)}."
         yield Step(title, words, STATIC | EDGES)
     with_one = {bay for item in carriers for bay in item.bays or places.filled}
-    if bare := [bay for bay in places.filled if bay not in with_one]:
+    # What stays is in carriers of its own already.
+    staying_bays = {
+        b.bay
+        for b in places.bays
+        if b.owned and b.array is not None and build.arrays[b.array].action != "new"
+    }
+    if bare := [bay for bay in places.filled if bay not in with_one | staying_bays]:
         some = f" for {bays(bare)}" if with_one else ""
         words = "That which came with the chassis (none is on the pick list); label it."
         yield Step(f"Put each drive{some} into its carrier", words, STATIC | EDGES)

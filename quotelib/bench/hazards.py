@@ -89,13 +89,21 @@ def words_of(build: Build) -> Words:
     if any(array.have_drives for array in build.arrays):
         some = "Some of these" if any(array.bought_drives for array in build.arrays) else "These"
         theirs = f" {some} drives are the customer's and may hold the only copy of something."
+    data = (
+        "Erasing data",
+        "Creating an array, assigning a spare and writing test data erase the drives they "
+        f"touch. Connect only those of this build; compare bays and serial numbers.{theirs}",
+        "This erases drives: compare bays and serial numbers first.",
+    )
+    if "new" not in build.actions:
+        data = (
+            "The customer's data",
+            "What is on these drives may be the only copy of it. Nothing on this sheet makes or "
+            "clears an array: where that is offered, answer nothing, shut down, ask.",
+            "Change nothing on these drives.",
+        )
     return {
-        "data": (
-            "Erasing data",
-            "Creating an array, assigning a spare and writing test data erase the drives they "
-            f"touch. Connect only those of this build; compare bays and serial numbers.{theirs}",
-            "This erases drives: compare bays and serial numbers first.",
-        ),
+        "data": data,
         "supply": USUAL["supply"],
         "static": USUAL["static"],
         "lifting": ("Mass", *mass_words(build.mass_g(), "complete", masses)),

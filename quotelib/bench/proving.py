@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from quotelib.bench.hazards import Hazards, Step
+from quotelib.bench.plan import array_name
 from quotelib.build.build import Build
 from quotelib.text import both
 
@@ -36,12 +37,8 @@ def prove(build: Build, soak_hours: int) -> Iterator[Step]:
         "Read the link error counts",
         f"Errors of {counted(build)}, corrected ones too, before the soak.",
     )
-    over: Hazards = {"data": "Test data overwrites all."} if build.arrays else {}
-    hot: Hazards = {"edges": "Drives get hot."}
-    read_back = "Read-back check, then " if build.arrays else ""
-    words = f"{read_back}{soak_hours} hours under load."
-    yield Step("Go through the acceptance table", words, over | hot)
-    if one_less(build):
+    yield _soak(build, soak_hours)
+    if one_less(build) and not any(array.action != "new" for array in build.arrays):
         words = "Under load: it stays up, logs and clears the fault."
         mains: Hazards = {"supply": "Mains: cover on; hold the plug, not the cord."}
         yield Step("Pull each supply's cord in turn", words, mains)
@@ -49,6 +46,25 @@ def prove(build: Build, soak_hours: int) -> Iterator[Step]:
     yield Step("Read the error counts again", words)
     words = "Of controllers and set-up, with the log; keep the file with the paperwork."
     yield Step("Export the settings", words)
+
+
+def _soak(build: Build, soak_hours: int) -> Step:
+    """Load the server; of what is there already nothing is written to."""
+    made = [array_name(build, at) for at, a in enumerate(build.arrays) if a.action == "new"]
+    staying = len(made) < len(build.arrays)
+    hot: Hazards = {"edges": "Drives get hot."}
+    title, load = "Go through the acceptance table", f"{soak_hours} hours under load"
+    if staying and not made:
+        keep: Hazards = {"data": "Nothing is written to these drives: no test load, no read-back."}
+        return Step(title, "What is there already is only read.", keep | hot)
+    if staying:
+        only: Hazards = {"data": f"Test data on {both(made)} alone: it overwrites what is there."}
+        return Step(title, f"Read-back check and {load}, on {both(made)}.", only | hot)
+    if build.arrays:
+        over: Hazards = {"data": "Test data overwrites all."}
+        return Step(title, f"Read-back check, then {load}.", over | hot)
+    out = ", the customer's drives out" if build.chassis_owned else ""
+    return Step(title, f"{load}{out}.".capitalize(), hot)
 
 
 def counted(build: Build) -> str:

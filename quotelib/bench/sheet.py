@@ -10,23 +10,17 @@ from quotelib.bench.plan import plan, plan_bays, where_words
 from quotelib.bench.returned import returned
 from quotelib.bench.shown import BenchSheet, PickLine, ServiceTime
 from quotelib.bench.steps import RULE, steps
-from quotelib.bench.waits import time_words, waits
+from quotelib.bench.waits import change_of, change_words, time_words, waits
 from quotelib.build.advice import is_heavy
 from quotelib.build.build import Build, Placed
 from quotelib.build.placement import Bay, Placement
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
+from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import charges
 from quotelib.pricing.totals import Deal
 from quotelib.text import bays, both, count, either, plural
-
-_SIGN_OFF = (
-    "Built by",
-    "Settings made and checked by",
-    "Bays read back by a second person",
-    "Burn-in ended, released by",
-)
 
 
 def bench_sheet(
@@ -38,6 +32,7 @@ def bench_sheet(
     *,
     may_erase: bool,
     traded_in: bool = False,
+    estimates: Sequence[Sequence[Estimate]] = (),
 ) -> BenchSheet:
     """Put together what a bench sheet shows, for one of some equal servers.
 
@@ -54,13 +49,15 @@ def bench_sheet(
         What is done once for the whole quote, and how often.
     traded_in
         Whether something of the customer's is taken in payment with this server.
+    estimates
+        Of each array: how long growing it or changing its drives takes.
     """
-    # Only a new array is made on empty drives: any other holds data that stays.
-    may_erase = may_erase and all(one.action == "new" for one in build.arrays)
     soak = price_list.terms.bench.soak_hours
     hours = soak or array.BURN_IN_HOURS
-    done = tuple(steps(build, places, hours, may_erase))
-    unattended = tuple(waits(build, hours, may_erase))
+    changes = [change_of(build.arrays[at], found) for at, found in enumerate(estimates)]
+    took = [change_words(found) for found in changes]
+    done = tuple(steps(build, places, hours, may_erase, took))
+    unattended = tuple(waits(build, hours, may_erase, changes))
     chosen = [price_list.services[sku] for sku in deal.services]
     builds, services = deal.builds, tuple(_services(price_list, build, deal.services, once))
     minutes = sum((service.minutes for service in services if not service.once), Decimal(0))
@@ -77,7 +74,7 @@ def bench_sheet(
         arrays=tuple(array.arrays(build, places, may_erase)),
         checks=array.server_checks(build, places, soak) if may_erase else (),
         burn_in_hours=hours,
-        sign_off=_SIGN_OFF if build.arrays else (_SIGN_OFF[0], _SIGN_OFF[-1]),
+        sign_off=tuple(_sign_off(build)),
         services=services,
         minutes=minutes,
         minutes_all=sum((s.minutes * (1 if s.once else builds) for s in services), Decimal(0)),
@@ -87,6 +84,17 @@ def bench_sheet(
         time_words=time_words(minutes, unattended),
         returned=returned(build, chosen, traded_in),
     )
+
+
+def _sign_off(build: Build) -> Iterator[str]:
+    """Say who signs for what."""
+    made = any(array.action == "new" for array in build.arrays)
+    yield "Built by"
+    if made:
+        yield "Settings made and checked by"
+    if build.arrays:
+        yield "Bays read back by a second person"
+    yield "Burn-in ended, released by" if made or not build.arrays else "Checked, released by"
 
 
 def _pick(build: Build, places: Placement, builds: int) -> Iterator[PickLine]:
@@ -146,7 +154,15 @@ def _data_first(build: Build, may_erase: bool) -> Iterator[str]:
         "Do not open, erase or reconfigure anything before the customer has confirmed that a "
         "backup exists and that restoring it was tried on another machine."
     )
-    theirs = [one for one in build.arrays if one.have_drives]
+    staying = [array for array in build.arrays if array.action != "new"]
+    if staying:
+        there = (a.drives if a.action == "replace" else a.have_drives for a in staying)
+        drives = count(sum(there), "drive")
+        yield (
+            f"The data on {drives} of the customer's stays. An array that is not found as it was "
+            "is not made anew: stop, change nothing, ask who signed this sheet."
+        )
+    theirs = [one for one in build.arrays if one.have_drives and one.action == "new"]
     remade = [one.have_drives for one in theirs if one.layout.rule.is_array]
     if theirs and not may_erase:
         drives = count(sum(one.have_drives for one in theirs), "drive")
@@ -160,20 +176,24 @@ def _data_first(build: Build, may_erase: bool) -> Iterator[str]:
             f"all {sum(remade)} of the customer's drives. Data that is to "
             "stay must have been moved off already; the level is not changed with data in place."
         )
-    if may_erase and len(remade) < len(theirs):
+    if theirs and may_erase and len(remade) < len(theirs):
         yield (
             "Drives that were members of an array cannot be read one by one; data that is to stay "
             "must have been moved off already."
         )
     for piece, controller in build.controllers():
-        if piece.owned:
+        if piece.owned and build.is_fitted(piece):
             cached = ", and its cache may hold writes not yet on the drives"
             yield (
                 f"{controller.sku} may still hold the settings of its old array"
                 f"{cached if controller.cache_mib else ''}: note "
                 "them, and clear them only after the confirmation."
             )
-    new_ones = [controller.sku for piece, controller in build.controllers() if not piece.owned]
+    new_ones = [
+        controller.sku
+        for piece, controller in build.controllers()
+        if not piece.owned and any(a.action == "new" for a in build.arrays_on(controller))
+    ]
     if new_ones:
         one = len(list(build.controllers())) == 1
         yield (

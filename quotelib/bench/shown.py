@@ -102,7 +102,7 @@ class Wait(Frozen):
     `words` says what runs and how long, `basis` how that was worked out.
     """
 
-    what: Literal["self_test", "initialisation", "soak"]
+    what: Literal["self_test", "initialisation", "growth", "rebuilds", "soak"]
     hours: float
     high_hours: float
     words: str

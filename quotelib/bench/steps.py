@@ -3,10 +3,10 @@
 The order of work is common practice, no source; makers' manuals come first.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from quotelib.bench import hazards
+from quotelib.bench import hazards, staying
 from quotelib.bench.fitting import fit_drives, fit_parts
 from quotelib.bench.hazards import EDGES, HELD, LIFTING, STATIC, SUPPLY, Hazards, Step
 from quotelib.bench.making import ask_first, new_array
@@ -24,12 +24,21 @@ RULE = (
 
 
 def steps(
-    build: Build, places: Placement, burn_in_hours: int, may_erase: bool
+    build: Build,
+    places: Placement,
+    burn_in_hours: int,
+    may_erase: bool,
+    took: Sequence[str] = (),
 ) -> Iterator[BenchStep]:
-    """List the steps, numbered; while nothing may be erased they end before the arrays."""
+    """List the steps, numbered; while nothing may be erased they end before the arrays.
+
+    `took` says of each array how long its change takes.
+    """
     built = (*_begin(build), *fit_parts(build, places), *fit_drives(build, places), *_close())
     start = "Start it, set it up, prove it, send it"
-    done = [step for at in range(len(build.arrays)) for step in new_array(build, places, at)]
+    if build.arrays and "new" not in build.actions:
+        start = "Start it, find what was there, check it, send it"
+    done = [step for at in range(len(build.arrays)) for step in _array(build, places, at, took)]
     proved = (*test_drives(build), *done, *prove(build, burn_in_hours))
     if not may_erase:
         start, proved = "Start it, ask, send it", tuple(ask_first(build))
@@ -40,6 +49,15 @@ def steps(
     yield from hazards.numbered(named, hazards.words_of(build))
 
 
+def _array(build: Build, places: Placement, at: int, took: Sequence[str]) -> Iterator[Step]:
+    if build.arrays[at].action == "new":
+        yield from new_array(build, places, at)
+        return
+    yield from staying.find_again(build, places, at)
+    hours = took[at] if at < len(took) else "how long that takes is not known"
+    yield from staying.change(build, places, at, hours)
+
+
 def _begin(build: Build) -> Iterator[Step]:
     if any(piece.owned for piece in build.pieces()):
         words = "Wait for the box above: backup made, restore tested."
@@ -47,6 +65,9 @@ def _begin(build: Build) -> Iterator[Step]:
         yield Step("Settle the customer's data", words, lost)
     words = "All on the pick list: tick, note serial numbers; set aside what is damaged."
     yield Step("Fetch and compare the parts", words, STATIC)
+    if build.chassis_owned and any(array.action != "new" for array in build.arrays):
+        words = "Of controllers and arrays, with the log, where they still run; keep the file "
+        yield Step("Export the settings it has", f"{words}elsewhere than on its drives.")
     if build.chassis_owned:
         words = "In order; then disconnect every supply cord and every other lead, and wait."
         yield Step("Shut the customer's server down", words, SUPPLY)
@@ -57,7 +78,10 @@ def _begin(build: Build) -> Iterator[Step]:
     if build.chassis_owned:
         words = "Label each with its bay number and set it aside for the customer."
         words += " Only those on the pick list go in again, at their step."
-        kept: Hazards = {"data": "None of them is erased or swapped."}
+        if "new" not in build.actions:
+            words = "Label each with its bay and serial number, set it aside in order. Each goes "
+            words += "back into its own bay" + ("." if build.arrays else ", packed apart.")
+        kept: Hazards = {"data": "Nothing on them changes, none is swapped."}
         yield Step("Take out the drives that are in it", words, kept | STATIC)
     words = "Photograph cabling and labels as they are." if build.chassis_owned else ""
     yield Step("Take the cover off", words, EDGES | SUPPLY)
@@ -91,7 +115,11 @@ def _first_start(build: Build) -> Iterator[Step]:
 def _drives_on(build: Build, controller: Controller) -> str:
     counts: dict[str, int] = {}
     for array in build.arrays_on(controller):
-        counts[array.drive.sku] = counts.get(array.drive.sku, 0) + array.drives
+        # One after the other comes later.
+        have = array.drives if array.action == "replace" else array.have_drives
+        for drive, number in ((array.their_drive, have), (array.drive, array.drives - have)):
+            if number:
+                counts[drive.sku] = counts.get(drive.sku, 0) + number
     return both(f"{count(number, 'drive')} {sku}" for sku, number in counts.items())
 
 
@@ -100,7 +128,7 @@ def _send(build: Build, places: Placement) -> Iterator[Step]:
     hot: Hazards = {"edges": "Drives are hot."}
     yield Step("Shut down, disconnect every cord", words, SUPPLY | hot)
     mass_g, apart = build.mass_g(), ""
-    if build.arrays:
+    if build.arrays or build.chassis_owned:
         words = "Each with its bay's number, in its own bag and cushion."
         yield Step("Pack the drives apart", words, HELD)
         drives_g = sum((a.drives * a.drive.mass_g for a in build.arrays), Decimal(0))

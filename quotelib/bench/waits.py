@@ -9,10 +9,11 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.build.speed import drive_link_mb_s
 from quotelib.estimate.performance.whole_drive import AT_MOST, initialise_hours, self_test_hours
+from quotelib.predict.estimate import Estimate
 from quotelib.text import figure
 from quotelib.units import plain
 
-_What = Literal["self_test", "initialisation"]
+_What = Literal["self_test", "initialisation", "growth", "rebuilds"]
 _UNKNOWN = float("inf")
 _IDLE = "idle machine; the range is common practice, no source"
 _ESTIMATED = (
@@ -21,11 +22,36 @@ _ESTIMATED = (
 )
 
 
-def waits(build: Build, soak_hours: int, may_erase: bool) -> Iterator[Wait]:
+def change_of(array: Array, estimates: Sequence[Estimate]) -> Wait | None:
+    """Say how long growing an array or changing its drives runs; None: neither is asked, or not
+    known.
+    """
+    key, hours = {"grow": ("growth_hours", 1), "replace": ("replacement_days", 24)}.get(
+        array.action, ("", 0)
+    )
+    found = next((one for one in estimates if one.key == key and one.value is not None), None)
+    if found is None or found.value is None:
+        return None
+    what: _What = "growth" if array.action == "grow" else "rebuilds"
+    name = "growing" if array.action == "grow" else "rebuilds"
+    value = hours * found.value
+    high = value if found.high is None else hours * found.high
+    words = f"about {figure(value, 2)} hours {name} (up to {figure(high, 2)})"
+    return Wait(what=what, hours=value, high_hours=high, words=words, basis=found.basis)
+
+
+def change_words(wait: Wait | None) -> str:
+    """Say how long a change runs."""
+    return "how long that takes is not known" if wait is None else wait.words
+
+
+def waits(
+    build: Build, soak_hours: int, may_erase: bool, changes: Sequence[Wait | None] = ()
+) -> Iterator[Wait]:
     """List what runs unattended in one server, one after the other; nothing where it must not."""
     if not may_erase:
         return
-    made = [array for array in build.arrays if array.layout.rule.is_array]
+    made = [a for a in build.arrays if a.layout.rule.is_array and a.action == "new"]
     tests = (float(self_test_hours(a.drive_bytes, a.drive.read_mb_s)) for a in build.arrays)
     if hours := max(tests, default=0.0):
         basis = f"every drive read once at its rated rate; each states its own time; {_IDLE}"
@@ -35,6 +61,9 @@ def waits(build: Build, soak_hours: int, may_erase: bool) -> Iterator[Wait]:
             f"every member written once at the rate that drive, link and controller allow; {_IDLE}"
         )
         yield _estimated("initialisation", "initialisation", hours, basis)
+    yield from filter(None, changes)
+    if build.arrays and "new" not in build.actions:
+        return  # what stays is not written to
     soak = float(soak_hours)
     yield Wait(
         what="soak", hours=soak, high_hours=soak, words=f"{soak_hours} hours soak",

@@ -96,7 +96,14 @@ def describe(
         mass_kg=round_half_away(build.mass_g() / 1000, 3),
         lead_days=build.lead_days(base.builds),
         bench=bench_sheet(
-            price_list, build, places, base.deal, once, may_erase=may_erase, traded_in=traded_in
+            price_list,
+            build,
+            places,
+            base.deal,
+            once,
+            may_erase=may_erase,
+            traded_in=traded_in,
+            estimates=[array.estimates for array in arrays],
         ),
     )
 

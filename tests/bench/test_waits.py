@@ -91,7 +91,7 @@ def test_arrays_on_one_controller_share_it_and_the_slowest_counts(small: PriceLi
 
 def test_nothing_runs_where_nothing_may_be_written(small: PriceList) -> None:
     build = small_list.build(small, "BOX-12 CARD DISK-8T", Layout("5", 4))
-    arrays = tuple(replace(one, have_drives=4) for one in build.arrays)
+    arrays = tuple(replace(one, their_drives=4) for one in build.arrays)
     bench = sheet_of(small, replace(build, arrays=arrays), may_erase=False)
     assert bench.waits == ()
     assert bench.unattended_hours == bench.unattended_high_hours == 0
