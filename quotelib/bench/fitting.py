@@ -72,11 +72,11 @@ def _seat(seat: Seat, build: Build, places: Placement) -> Iterator[Step]:
 
 
 def _on_board(seat: Seat, build: Build, places: Placement) -> Step:
-    part = f"{seat.sku} is part of the board: nothing to fit."
     if seat.role != "controller":
-        return Step(f"Find {seat.sku} on the board", part, EDGES | STATIC)
+        words = "It is part of it: nothing to fit."
+        return Step(f"Find {seat.sku} on the board", words, EDGES | STATIC)
     whose = of_controller(build, places, seat.sku)
-    words = f"{part} The backplane's leads{whose} must be seated on the board's drive ports."
+    words = f"It is on the board; the backplane's leads{whose} must be seated on its drive ports."
     return Step(f"Check the leads of {seat.sku}", words, EDGES | STATIC)
 
 

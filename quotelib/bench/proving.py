@@ -13,18 +13,16 @@ from quotelib.bench.plan import array_name
 from quotelib.build.build import Build
 from quotelib.text import both
 
-_CHARGED = "It must report that, or write-back stays off."
 
-
-def test_drives(build: Build) -> Iterator[Step]:
-    """Have the drives test themselves while nothing is on them yet."""
+def before_arrays(build: Build) -> Iterator[Step]:
+    """Have the drives test themselves while nothing is on them yet, and the cache charged."""
     if build.arrays:
         words = "All at once, each states how long; note remapped and unreadable blocks."
         yield Step("Run the extended self-test of every drive", words)
     for _, controller in build.controllers():
         if controller.cache_mib and build.is_protected(controller):
             title = f"Wait until the cache protection of {controller.sku} is charged"
-            yield Step(title, _CHARGED)
+            yield Step(title, "It must report that, or write-back stays off.")
 
 
 def prove(build: Build, soak_hours: int) -> Iterator[Step]:
@@ -52,7 +50,7 @@ def _soak(build: Build, soak_hours: int) -> Step:
     """Load the server; of what is there already nothing is written to."""
     made = [array_name(build, at) for at, a in enumerate(build.arrays) if a.action == "new"]
     staying = len(made) < len(build.arrays)
-    hot: Hazards = {"edges": "Drives get hot."}
+    hot: Hazards = {"edges": f"{'Drives' if build.arrays else 'Heat sinks'} get hot."}
     title, load = "Go through the acceptance table", f"{soak_hours} hours under load"
     if staying and not made:
         keep: Hazards = {"data": "Nothing is written to these drives: no test load, no read-back."}
@@ -64,15 +62,14 @@ def _soak(build: Build, soak_hours: int) -> Step:
         over: Hazards = {"data": "Test data overwrites all."}
         return Step(title, f"Read-back check, then {load}.", over | hot)
     out = ", the customer's drives out" if build.chassis_owned else ""
-    return Step(title, f"{load}{out}.".capitalize(), hot)
+    return Step(title, f"{load}{out}.", hot)
 
 
 def counted(build: Build) -> str:
     """Name the error counts of the links that are there."""
-    drives = {array.drive.interface for array in build.arrays}
-    sas = any(c.sas_gbit_s for _, c in build.controllers()) and drives & {"sas", "sata"}
-    named = ["SAS phys"] if sas else []
-    named += ["SATA CRC"] if "sata" in drives else []
+    links = [(a.drive.interface, a.controller.sas_gbit_s) for a in build.arrays]
+    named = ["SAS phys"] if any(sas and drive != "nvme" for drive, sas in links) else []
+    named += ["SATA CRC"] if any(drive == "sata" for drive, _ in links) else []
     return both([*named, "PCI Express"])
 
 

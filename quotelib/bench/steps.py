@@ -10,7 +10,7 @@ from quotelib.bench import hazards, staying
 from quotelib.bench.fitting import fit_drives, fit_parts
 from quotelib.bench.hazards import EDGES, HELD, LIFTING, STATIC, SUPPLY, Hazards, Step
 from quotelib.bench.making import ask_first, new_array
-from quotelib.bench.proving import prove, test_drives
+from quotelib.bench.proving import before_arrays, prove
 from quotelib.bench.shown import BenchStep
 from quotelib.build.build import Build
 from quotelib.build.placement import Placement
@@ -39,7 +39,7 @@ def steps(
     if build.arrays and "new" not in build.actions:
         start = "Start it, find what was there, check it, send it"
     done = [step for at in range(len(build.arrays)) for step in _array(build, places, at, took)]
-    proved = (*test_drives(build), *done, *prove(build, burn_in_hours))
+    proved = (*before_arrays(build), *done, *prove(build, burn_in_hours))
     if not may_erase:
         start, proved = "Start it, ask, send it", tuple(ask_first(build))
     named = {
@@ -104,7 +104,7 @@ def _first_start(build: Build) -> Iterator[Step]:
     for controller in controllers:
         title = f"Compare what {'the controller' if len(controllers) == 1 else controller.sku} sees"
         drives = _drives_on(build, controller)
-        words = f"{controller.sku} must list {drives}, no fault, bays as planned."
+        words = f"{controller.sku} must list {drives or 'no drive'}, no fault, bays as planned."
         yield Step(title, words)
     words = "Of chassis, controllers and drives; one version on all drives of an array."
     yield Step(
@@ -125,7 +125,7 @@ def _drives_on(build: Build, controller: Controller) -> str:
 
 def _send(build: Build, places: Placement) -> Iterator[Step]:
     words = "Wait until all lights are out."
-    hot: Hazards = {"edges": "Drives are hot."}
+    hot: Hazards = {"edges": f"{'Drives' if build.arrays else 'Heat sinks'} are hot."}
     yield Step("Shut down, disconnect every cord", words, SUPPLY | hot)
     mass_g, apart = build.mass_g(), ""
     if build.arrays or build.chassis_owned:
@@ -134,8 +134,8 @@ def _send(build: Build, places: Placement) -> Iterator[Step]:
         drives_g = sum((a.drives * a.drive.mass_g for a in build.arrays), Decimal(0))
         mass_g, apart = mass_g - drives_g, " without its drives"
     rails = "".join(f"{item.sku}, " for item in places.accessories if item.kind == "rail")
-    words = f"{kg(mass_g)}{apart}. Pack with {rails}slot blanks, photographs, settings, reports and"
-    words += " a copy of this sheet."
+    words = f"{kg(mass_g)}{apart}; with {rails}slot blanks, photographs, settings, reports and a "
+    words += "copy of this sheet."
     rules = "Lithium: UN 38.3 and the carrier's rules for sending it."
     lithium: Hazards = {"lithium": rules} if has_lithium(build) else {}
     yield Step("Pack the chassis", words, LIFTING | lithium)

@@ -11,7 +11,7 @@ CALLS = {
     "supply": r"cover off|supply cord|connect the supply|disconnect every|electrical|cord in turn",
     "static": r"seat .* (board edge|in slot)|onto the connector|bracket .*(to|of) \S+\.|"
     r"each .*drive into|push in|plug|strap on\b|pack the drives",
-    "lifting": r"\blift\b|\bpack with\b",
+    "lifting": r"\blift\b|\bpack the chassis",
     "edges": r"cover (off|on)|riser|remove the blank|screws\. evenly|leads .*seated|"
     r"ends must lock|hours under load|and start\b",
     "lithium": r"cache protection of \S+\. it must be whole|cpm-",

@@ -247,7 +247,7 @@ def test_a_chassis_is_sent_with_its_drives_packed_apart(name: str) -> None:
     assert {"lifting"} <= {c.hazard for c in last.cautions}
     (drives,) = [p for p in made.parts if p.role == "drive"]
     from_list = PRICES.drives[drives.sku].mass_g * drives.quantity / 1000
-    kg = re.match(r"([\d.]+) kg without its drives\.", last.words)
+    kg = re.match(r"([\d.]+) kg without its drives;", last.words)
     assert kg is not None
     # Rounded up to a tenth.
     assert 0 <= Decimal(kg[1]) - (made.mass_kg - from_list) < Decimal("0.1")
@@ -259,7 +259,8 @@ def test_a_server_without_drives_is_proved_without_them(starter: PriceList) -> N
     build = assemble(starter, starter.chassis["CHS-2U-12L"], False, (), ())
     bench = sheet_of(starter, build)
     told = " ".join(map(said, bench.steps))
-    assert "drive" not in told
+    at_steps = " ".join(c.words for s in bench.steps for c in s.cautions)
+    assert "drive" not in told and "rives" not in at_steps
     for text in ("^Have its electrical", "^Send a test alert", "hours under load", "^Pack the"):
         at(bench, text)
     assert {c.hazard for c in bench.cautions} == {"supply", "static", "lifting", "edges"}
