@@ -101,8 +101,10 @@ def supply_high(build: Build, limit_pct: Decimal | None) -> Iterator[Finding]:
     Common practice, no source.
     """
     if limit_pct is not None and 100 * build.watts > limit_pct * build.supply_w:
+        several = "supplies carry with one less" if build.redundant_supply else "supplies carry"
+        carries = several if len(build.supplies_w) > 1 else "supply carries"
         what = f"the build draws {plain(build.watts)} W with all drives active, more than "
-        what += f"{plain(limit_pct)} % of the {plain(build.supply_w)} W its supply carries"
+        what += f"{plain(limit_pct)} % of the {plain(build.supply_w)} W its {carries}"
         yield finding("supply_high", what, "a larger supply runs cooler and leaves room for more")
 
 

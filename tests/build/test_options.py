@@ -114,10 +114,14 @@ def test_a_high_draw_goes_by_what_counts(prices: PriceList, limit: str | None, h
     found = list(advice.supply_high(box(prices, ""), pct))
     assert [f.code for f in found] == ["supply_high"] * high
     if found:
-        assert f"draws 245 W with all drives active, more than {limit} % of the 600 W" in (
-            found[0].what
-        )
+        said = f"draws 245 W with all drives active, more than {limit} % of the 600 W its supply"
+        assert f"{said} carries" in found[0].what
+        assert found[0].change == "a larger supply runs cooler and leaves room for more"
     # With a second supply in reserve as much counts; 6 W more are drawn, 41.83 %.
     spare = box(prices, "PSU-600", redundant=True)
-    assert len(list(advice.supply_high(spare, Decimal("41.8")))) == 1
-    assert list(advice.supply_high(box(prices, "PSU-600"), Decimal("41.8"))) == []
+    (with_one_less,) = advice.supply_high(spare, Decimal("41.8"))
+    assert with_one_less.what.endswith("of the 600 W its supplies carry with one less")
+    two = box(prices, "PSU-600")
+    assert list(advice.supply_high(two, Decimal("41.8"))) == []
+    (both,) = advice.supply_high(two, Decimal("20"))
+    assert both.what.endswith("of the 1200 W its supplies carry")

@@ -201,6 +201,33 @@ def test_cables_that_do_not_come(cells: dict[str, str], owned: str, words: str) 
     assert all(words in f.words for f in found)
 
 
+def test_the_starter_list_cables_every_controller_to_every_backplane(starter: PriceList) -> None:
+    """All drives that bays and ports take, of each interface, in every chassis it goes into."""
+    seen = 0
+    kinds = {drive.interface: drive for drive in starter.drives.values()}
+    for chassis in starter.chassis.values():
+        for controller in starter.controllers.values():
+            for drive in kinds.values():
+                names = f"{chassis.sku} {controller.sku} {drive.sku}"
+                one = build(starter, names, Layout("none", 1))
+                lanes = drive.lanes if drive.interface == "nvme" else 1
+                ports = (controller.ports or 0) // lanes
+                most = min(chassis.bays, controller.max_drives)
+                if chassis.backplane == "direct":
+                    most = min(most, ports)
+                full = build(starter, names, Layout("none", most)) if most else one
+                # Narrow drives go into wide bays by an adapter, which cables do not care about.
+                apart = {found.code for found in fit.asked(fit.PART_RULES, one)} - {"bay_width"}
+                if not apart and controller.takes != "board":
+                    seen += 1
+                    found = [*cable_missing(full, starter), *cable_few(full)]
+                    assert found == [], names
+                    (cable,) = [a for a in full.accessories if a.kind == "cable"]
+                    sets = full.quantity(cable)
+                    assert cable.per == "build" or sets * cable.per >= full.drives
+    assert seen > 80
+
+
 def test_a_board_needs_no_cable() -> None:
     made, prices = cabled({"needed_by": "BOARD", "with": "BOX-12"}, "BOX-4 BOARD DISK-4T")
     assert list(cable_missing(made, prices)) == []
