@@ -15,7 +15,7 @@ class Finding(Reason):
 
 ADVICE = {
     "no_redundancy": "no redundancy: the failure of one drive loses data",
-    "loss_over_limit": "a chance of data loss above the limit of the terms",
+    "loss_over_limit": "a chance of losing the array above the limit of the terms",
     "cache_unprotected": "a write-back cache without protection",
     "erases_data": "writing over the customer's drives: nothing on them is needed",
     "controller_unknown": "a controller for an array that nobody knows the maker of",

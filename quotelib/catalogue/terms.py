@@ -93,7 +93,7 @@ class VolumeDiscount(Frozen):
 
 
 class RiskTerms(Frozen):
-    """How long we look ahead, and from what chance of loss we advise against."""
+    """How long we look ahead, and from what chance of losing the array we advise against."""
 
     years: Annotated[Decimal, _YEARS]
     advise_loss_pct: cells.Percent

@@ -8,6 +8,7 @@ from functools import lru_cache
 from quotelib.build import advice
 from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
+from quotelib.build.layout import Array
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.terms import AdviceTerms, Terms
@@ -54,6 +55,11 @@ class Candidate:
     def net_of_builds(self) -> Decimal | None:
         """Give the net without what is charged once a quote."""
         return None if self.net is None else self.net - self.once_total
+
+    def take(self, found: Screened) -> None:
+        """Take over estimates of its only array."""
+        self.host_iops, self.host_mb_s = found.host_iops, found.host_mb_s
+        self.response_ms, self.loss_pct = found.response_ms, found.loss_pct
 
     def open_advice(self, accepted: Iterable[str]) -> tuple[Finding, ...]:
         """Give the advice against it that nobody has accepted."""
@@ -135,10 +141,9 @@ def fill_estimates(
         arrays.append(Behind(array, places[key]))
     estimated = estimates(arrays, price_list, enquiry.load(price_list))
     for candidate, found in zip(candidates, estimated, strict=True):
-        candidate.host_iops, candidate.host_mb_s, candidate.response_ms, loss_pct = found
-        candidate.loss_pct = loss_pct
+        candidate.take(found)
         against = _advice(candidate.build, terms)
-        candidate.advice = (*against, *loss_over_limit(loss_pct, terms))
+        candidate.advice = (*against, *loss_over_limit(candidate.build.arrays[0], found, terms))
 
 
 def _advice(build: Build, terms: Terms) -> tuple[Finding, ...]:
@@ -179,14 +184,15 @@ def _known_estimates(*_: object) -> dict[object, Screened]:
     return {}
 
 
-def loss_over_limit(loss_pct: float | None, terms: Terms) -> Iterator[Finding]:
-    """Advise against an array that is too likely to lose data."""
-    limit = float(terms.risk.advise_loss_pct)
-    if loss_pct is not None and loss_pct > limit:
+def loss_over_limit(array: Array, found: Screened, terms: Terms) -> Iterator[Finding]:
+    """Advise against an array that is too likely to be lost, whatever a bad sector costs."""
+    if found.array_over_pct is not None:
+        lost = "the array" if array.layout.rule.is_array else "a drive, and what is on it,"
         yield finding(
             "loss_over_limit",
-            f"the estimated chance of losing data over {plain(terms.risk.years)} years is "
-            f"{loss_pct:.2g} %, above the {limit:g} % from which we advise against it",
+            f"the estimated chance of losing {lost} over {plain(terms.risk.years)} years is "
+            f"{found.array_over_pct:.2g} %, above the {float(terms.risk.advise_loss_pct):g} % from "
+            "which we advise against it",
             "choose a level that survives more failures, fewer or smaller drives or a hot spare, "
             "or accept the risk",
         )

@@ -259,10 +259,10 @@ class Search:
             estimated = estimates(behind, self.prices, wanted.load)
             for half, found in zip(chunk, estimated, strict=True):
                 one = half.candidate
-                one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
+                one.take(found)
                 if not all(demand.met(one) for demand in wanted.of_estimates):
                     continue
-                over = loss_over_limit(found.loss_pct, terms)
+                over = loss_over_limit(half.array, found, terms)
                 one.advice = (*advice.advice(one.build, terms.advice), *over)
                 advised = any(a.code not in accept for a in one.advice)
                 if not (advised and self.sound) and not _needless(kept, half.cost, advised):

@@ -40,4 +40,6 @@ def seen_by(
     own = best.build.arrays[asked.arrays.index(array)]
     (found,) = estimates([behind(best.build, own)], price_list, array.load(price_list))
     one = replace(best.build, arrays=(own,))
-    return replace(best, build=one, usable_bytes=own.usable_bytes, **found._asdict())
+    seen = replace(best, build=one, usable_bytes=own.usable_bytes)
+    seen.take(found)
+    return seen

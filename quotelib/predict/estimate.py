@@ -132,5 +132,10 @@ def made(
     )
 
 
+def six(value: float) -> float:
+    """Keep six digits, so that a record is the same on every processor."""
+    return float(f"{value:.6g}")
+
+
 def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None

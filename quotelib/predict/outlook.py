@@ -13,9 +13,10 @@ from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
-from quotelib.predict.estimate import Estimate, one
-from quotelib.predict.exposure import rebuild_estimates, risk_estimates, unknown_risk
+from quotelib.predict.estimate import Estimate, one, six
+from quotelib.predict.exposure import rebuild_estimates
 from quotelib.predict.forecast import Forecast, risk_of
+from quotelib.predict.losing import chance, loss_words, losses, risk_estimates
 from quotelib.predict.running import wear_estimates
 from quotelib.predict.shown import Curve, CurvePoint, LevelLoss, Outlook, RebuildStage, TimeShare
 from quotelib.predict.speed import speed_estimates
@@ -24,9 +25,6 @@ from quotelib.units import plain
 
 _CURVES = 3
 """Other builds drawn beside the proposal; more would not be readable."""
-
-_ODDS_BELOW_PCT = 0.01
-"""Smaller chances are said as one in so many too, which people can picture."""
 
 
 def array_estimates(o: Forecast) -> Iterator[Estimate]:
@@ -44,8 +42,9 @@ def outlook(o: Forecast) -> Outlook:
         workload_words=_workload_words(o),
         words=tuple(_words(o)),
         outstanding=o.workload.outstanding,
-        operation_ms=_six(sum(share.ms for share in shares)),
+        operation_ms=six(sum(share.ms for share in shares)),
         years=f"{o.years:g}",
+        losses=tuple(losses(o)),
         curves=() if curve is None else (curve,),
         time_shares=shares,
         level_losses=tuple(_level_losses(o)),
@@ -84,11 +83,6 @@ def with_others(
         if curve is not None:
             drawn.append(curve)
     return own.model_copy(update={"curves": (*own.curves, *drawn)})
-
-
-def _six(value: float) -> float:
-    """Keep six digits, so that a record is the same on every processor."""
-    return float(f"{value:.6g}")
 
 
 def _workload_words(o: Forecast) -> str:
@@ -146,17 +140,7 @@ def _words(o: Forecast) -> Iterator[str]:
                 f"With a drive failed it goes on at about {figure(slow, 2)} operations a second, "
                 f"and about {figure(again, 2)} hours later it is whole again."
             )
-    loss = 100 * one(o.risk.loss.any_data)
-    if math.isfinite(loss):
-        low, high = 100 * one(o.risk.loss_low), 100 * one(o.risk.loss_high)
-        odds = f", 1 in {figure(100 / loss, 2)}" if 0 < loss < _ODDS_BELOW_PCT else ""
-        yield (
-            f"The chance of losing data to failing drives within {o.years:g} years is about "
-            f"{figure(loss, 2)} %{odds} ({figure(low, 2)} to {figure(high, 2)} %), fire, theft and "
-            "mistakes not counted."
-        )
-    else:
-        yield f"The chance of losing data is {unknown_risk(o)}"
+    yield loss_words(o)
 
 
 def _curve(
@@ -170,7 +154,7 @@ def _curve(
     if not np.isfinite(found.iops).all():
         return None
     points = (
-        CurvePoint(outstanding=int(n), iops=_six(x), response_ms=_six(r))
+        CurvePoint(outstanding=int(n), iops=six(x), response_ms=six(r))
         for n, x, r in zip(marks, found.iops, found.response_ms, strict=True)
     )
     return Curve(name=name, proposed=proposed, points=tuple(points))
@@ -188,7 +172,7 @@ def _time_shares(o: Forecast) -> Iterator[TimeShare]:
     known = {name: one(ms) for name, ms in parts.items() if one(ms) > 0}
     whole = sum(known.values())
     for name, ms in known.items():
-        yield TimeShare(name=name, ms=_six(ms), pct=_six(100 * ms / whole))
+        yield TimeShare(name=name, ms=six(ms), pct=six(100 * ms / whole))
 
 
 def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
@@ -210,18 +194,17 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
     window = inputs.rebuild(f, mixed.drive_utilisation)
     risk = risk_of(f, window, o.array, o.years)
     for i, (array, *_) in enumerate(tried):
-        value = 100 * float(risk.loss.any_data[i])
-        if not math.isfinite(value):
-            continue
-        yield LevelLoss(
-            level=array.layout.level,
-            label=array.layout.rule.label,
-            members=array.layout.members,
-            value=_six(value),
-            low=_six(100 * risk.loss_low[i]),
-            high=_six(100 * risk.loss_high[i]),
-            proposed=array.layout.level == layout.level,
-        )
+        whole = chance(risk.array_low[i], risk.loss.array[i], risk.array_high[i])
+        if whole is not None:
+            yield LevelLoss(
+                level=array.layout.level,
+                label=array.layout.rule.label,
+                members=array.layout.members,
+                whole="array" if array.layout.rule.is_array else "a drive",
+                array=whole,
+                any_data=chance(risk.loss_low[i], risk.loss.any_data[i], risk.loss_high[i]),
+                proposed=array.layout.level == layout.level,
+            )
 
 
 def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
@@ -244,6 +227,6 @@ def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
             end = start + hours
             if hours > 0:
                 yield RebuildStage(
-                    case=case, stage=stage, start_hours=_six(start), end_hours=_six(end)
+                    case=case, stage=stage, start_hours=six(start), end_hours=six(end)
                 )
             start = end

@@ -7,10 +7,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.reliability.field_rates import mttf_range
-from quotelib.estimate.reliability.loss import loss_probability
+from quotelib.estimate.reliability.loss import chance_of_loss
+from quotelib.estimate.reliability.protection import Protection
 from quotelib.predict import inputs
 from quotelib.units import KIB, MB
 
@@ -21,13 +24,17 @@ class Screened(NamedTuple):
     Parameters
     ----------
     loss_pct
-        Chance that it loses data within the years of the terms.
+        Chance that it loses any data within the years of the terms.
+    array_over_pct
+        Chance that it loses the array within them, where that is above the limit from which the
+        terms advise against it; None otherwise.
     """
 
     host_iops: float | None
     host_mb_s: float | None
     response_ms: float | None
     loss_pct: float | None
+    array_over_pct: float | None
 
 
 def screen(
@@ -48,8 +55,8 @@ def screen(
     # The same key, the same estimates: each different array is worked out once.
     new = {key: one for key, one in zip(keys, arrays, strict=True) if key not in known}
     if new:
-        load, years = workload or inputs.NEUTRAL, float(terms.risk.years)
-        known.update(zip(new, _estimates(list(new.values()), load, years), strict=True))
+        load = workload or inputs.NEUTRAL
+        known.update(zip(new, _estimates(list(new.values()), load, terms.risk), strict=True))
     return [known[key] for key in keys]
 
 
@@ -58,17 +65,40 @@ def _key(one: inputs.Behind) -> tuple[object, ...]:
     return array.drive.sku, array.controller.sku, array.layout, one.host_mb_s, one.sharing
 
 
-def _estimates(arrays: Sequence[inputs.Behind], load: Workload, years: float) -> list[Screened]:
+def array_loss_pct(
+    arrays: Sequence[inputs.Behind], workload: Workload | None, terms: Terms
+) -> list[float | None]:
+    """Estimate the chance that each array is lost within the years of the terms; see `screen`."""
+    f = inputs.inputs(arrays)
+    mixed = inputs.throughput(f, inputs.load_of(workload or inputs.NEUTRAL))
+    found = _array_pct(_protection(f, mixed), terms.risk)
+    return [_known(value) for value in found.tolist()]
+
+
+def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms) -> list[Screened]:
     f = inputs.inputs(arrays)
     mixed = inputs.throughput(f, inputs.load_of(load))
-    window = inputs.rebuild(f, mixed.drive_utilisation)
-    protection = inputs.protection(f, window)
-    expected = mttf_range(protection.mttf_hours, inputs.media(f)).expected
-    loss = loss_probability(replace(protection, mttf_hours=expected), years).any_data
+    protection = _protection(f, mixed)
+    loss = 100 * chance_of_loss(protection, float(terms.years))
+    limit, over = float(terms.advise_loss_pct), np.full(loss.shape, np.nan)
+    # The array is lost no more often than any data, so most need no second look.
+    doubtful = np.flatnonzero(~(loss <= limit))
+    arrays_pct = _array_pct(protection.take(doubtful), terms)
+    over[doubtful] = np.where(arrays_pct > limit, arrays_pct, np.nan)
     iops = np.asarray(mixed.iops)
-    found = (iops, iops * float(load.block_kib) * KIB / MB, mixed.response_ms, 100 * loss)
+    found = (iops, iops * float(load.block_kib) * KIB / MB, mixed.response_ms, loss, over)
     columns = [np.broadcast_to(column, len(arrays)).tolist() for column in found]
     return [Screened(*map(_known, row)) for row in zip(*columns, strict=True)]
+
+
+def _protection(f: inputs.Inputs, mixed: MixedThroughput) -> Protection:
+    sheet = inputs.protection(f, inputs.rebuild(f, mixed.drive_utilisation))
+    return replace(sheet, mttf_hours=mttf_range(sheet.mttf_hours, inputs.media(f)).expected)
+
+
+def _array_pct(protection: Protection, terms: RiskTerms) -> FloatArray:
+    """Chance of losing the array in per cent: no unreadable sector takes it."""
+    return 100 * chance_of_loss(replace(protection, bit_error_rate=0.0), float(terms.years))
 
 
 def _known(value: float) -> float | None:

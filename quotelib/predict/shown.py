@@ -1,5 +1,7 @@
 """What will it do, as a record says it: the figures of the charts, and sentences."""
 
+from typing import Literal
+
 from quotelib.facts import Frozen
 
 
@@ -27,15 +29,54 @@ class TimeShare(Frozen):
     pct: float
 
 
+class Chance(Frozen):
+    """A chance in per cent with its range."""
+
+    value: float
+    low: float
+    high: float
+
+
+class Loss(Frozen):
+    """What may be lost at once, how much that is, and how likely within the years looked at.
+
+    Parameters
+    ----------
+    kind
+        ``array``: all that the array holds; ``drive``: what is on one of drives used one by one;
+        ``any``: any data, which at the least is a strip around a sector that cannot be read.
+    what, amount : str
+        In words.
+    bytes : int
+        How much goes at once; of ``any`` the least that does.
+    chance : Chance or None
+        None: not known.
+    shown, shown_range : str
+        The chance and its range as a page shows them.
+    """
+
+    kind: Literal["array", "drive", "any"]
+    what: str
+    amount: str
+    bytes: int
+    chance: Chance | None
+    shown: str
+    shown_range: str
+
+
 class LevelLoss(Frozen):
-    """Chance of losing data with these drives at one level, in per cent, with its range."""
+    """Chances of losing the array, and any data, with these drives at one level.
+
+    `whole` names what `array` is the chance of: one of the drives where there is no array.
+    `any_data` is None where it is not known.
+    """
 
     level: str
     label: str
     members: int
-    value: float
-    low: float
-    high: float
+    whole: Literal["array", "a drive"]
+    array: Chance
+    any_data: Chance | None
     proposed: bool
 
 
@@ -61,6 +102,8 @@ class Outlook(Frozen):
         How long one operation takes, waiting included; the sum of `time_shares`.
     years : str
         How far the risk looks ahead.
+    losses : tuple of Loss
+        What may be lost, the most first.
     curves, time_shares, level_losses, rebuild_stages
         For the charts; empty where nothing is known.
     mttdl_caution : str
@@ -72,6 +115,7 @@ class Outlook(Frozen):
     outstanding: int
     operation_ms: float
     years: str
+    losses: tuple[Loss, ...]
     curves: tuple[Curve, ...]
     time_shares: tuple[TimeShare, ...]
     level_losses: tuple[LevelLoss, ...]

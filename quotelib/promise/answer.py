@@ -20,7 +20,7 @@ from quotelib.facts import Reason
 from quotelib.predict.outlook import with_others
 from quotelib.promise.assemble import assemble
 from quotelib.promise.controllers import compare_controllers
-from quotelib.promise.others import alternative, looked_for, savings
+from quotelib.promise.others import looked_for, other_builds, savings
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.server import arrays_laid
 from quotelib.promise.shown import ArrayLaid
@@ -138,7 +138,7 @@ def _wider(
         twin_words(best.build, twin, currency, enquiry.builds)
         for twin in (() if stays else find_twins(price_list, enquiry, best.build))
     )
-    shown = tuple(alternative(other, best, enquiry) for other in others)
+    shown = tuple(other_builds(others, best, enquiry, price_list))
     sound = [
         (one.title, other.candidate.build)
         for one, other in zip(shown, others, strict=True)

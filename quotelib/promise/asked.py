@@ -38,7 +38,8 @@ _UNDER_LOAD = ("host_iops", "max_response_ms")
 def of_array(row: Enquiry, price_list: PriceList, build: Build, array: Array) -> Iterator[Wish]:
     """Say what a row asks of its array, and what that one gives."""
     (found,) = screen([behind(build, array)], row.load(price_list), price_list.terms)
-    one = Candidate(replace(build, arrays=(array,)), array.usable_bytes, None, *found)
+    one = Candidate(replace(build, arrays=(array,)), array.usable_bytes)
+    one.take(found)
     setting, layout = row.setting(price_list.terms), array.layout
     offered = {
         "controller": _part(array.controller, owned="controller" in row.owned),

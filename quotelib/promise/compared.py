@@ -26,8 +26,8 @@ class Alternative(Frozen):
         Its arrays in words.
     pins
         The cells that pin it.
-    host_iops, loss_pct
-        None: not known.
+    host_iops, array_loss_pct, loss_pct
+        Chances of losing the array, and any data; None: not known.
     open_advice
         Codes of what we advise against in it and nobody has accepted.
     """
@@ -43,6 +43,7 @@ class Alternative(Frozen):
     net: Exact
     net_difference: Exact
     host_iops: float | None
+    array_loss_pct: float | None
     loss_pct: float | None
     open_advice: tuple[str, ...]
 

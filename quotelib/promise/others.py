@@ -12,6 +12,8 @@ from quotelib.choose.savings import find_cheaper
 from quotelib.choose.server import ordered
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import Request
+from quotelib.predict.inputs import behind
+from quotelib.predict.screening import array_loss_pct
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.quote import items, summed
 from quotelib.promise.compared import Alternative, DrivesOn, Saving
@@ -20,8 +22,21 @@ from quotelib.text import both, sentence
 _TITLES = {"most_capacity": "most capacity", "fastest": "fastest", "least_risk": "least risk"}
 
 
-def alternative(other: Other, best: Candidate, enquiry: Enquiry) -> Alternative:
-    """Show another build that meets an enquiry beside the best."""
+def other_builds(
+    others: Sequence[Other], best: Candidate, enquiry: Enquiry, price_list: PriceList
+) -> Iterator[Alternative]:
+    """Show other builds that meet an enquiry beside the best."""
+    builds = [other.candidate.build for other in others]
+    arrays = [behind(build, array) for build in builds for array in build.arrays]
+    if arrays:
+        chances = array_loss_pct(arrays, enquiry.load(price_list), price_list.terms)
+        for other, chance in zip(others, chances, strict=True):
+            yield _alternative(other, best, enquiry, chance)
+
+
+def _alternative(
+    other: Other, best: Candidate, enquiry: Enquiry, array_pct: float | None
+) -> Alternative:
     candidate = other.candidate
     build = candidate.build
     net, best_net = candidate.net, best.net
@@ -40,6 +55,7 @@ def alternative(other: Other, best: Candidate, enquiry: Enquiry) -> Alternative:
         net=net,
         net_difference=net - best_net,
         host_iops=candidate.host_iops,
+        array_loss_pct=array_pct,
         loss_pct=candidate.loss_pct,
         open_advice=tuple(found.code for found in candidate.open_advice(enquiry.accept)),
     )

@@ -23,7 +23,8 @@ Rows = Sequence[Mapping[str, str]]
 MOST = 4
 _COMPARED = {
     "host_iops", "response_ms", "host_mb_s", "read_mb_s", "write_mb_s", "rebuilding_iops",
-    "rebuild_hours", "exposed_hours", "loss_pct", "wear_years", "mean_watts", "energy_cost_year",
+    "rebuild_hours", "exposed_hours", "array_loss_pct", "loss_pct", "wear_years", "mean_watts",
+    "energy_cost_year",
 }  # fmt: skip
 """Keys of the estimates that tell builds apart; the rest stands with each build."""
 _COLOURS = (BLUE, ORANGE, SKY, GREEN, PURPLE)

@@ -211,10 +211,10 @@ def _ranked(
             (estimates[key],) = screen([there], row.load(prices), prices.terms)
         found = estimates[key]
         one = Candidate(Build(build.chassis, False, (), (array,)), array.usable_bytes)
-        one.host_iops, one.host_mb_s, one.response_ms, one.loss_pct = found
+        one.take(found)
         if not all(d.met(one) for d in row.asked(prices) if d.of == "array"):
             return None
-        advised |= {over.code for over in loss_over_limit(found.loss_pct, prices.terms)}
+        advised |= {over.code for over in loss_over_limit(array, found, prices.terms)}
     added = {option.role: (option.sku, number) for option, number in package}
     return _rank(bool(advised - set(base.accept)), priced.net, build, added)
 

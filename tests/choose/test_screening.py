@@ -10,6 +10,8 @@ from quotelib.choose.alternatives import MOST_PRICE, Other, find_alternatives
 from quotelib.choose.candidate import Candidate, rank
 from quotelib.choose.search import Choice, choose
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.predict.inputs import behind
+from quotelib.predict.screening import array_loss_pct
 from tests.asking import ask, named
 from tests.small_list import TABLES, TERMS, change, copy, only_array, price_list
 
@@ -122,10 +124,13 @@ def test_what_is_not_known_meets_no_demand() -> None:
 # The limit from which we advise against
 
 
-def loss_of(prices: PriceList, **cells: str) -> float:
-    best = choose(prices, ask(prices, **cells)).best
-    assert best is not None and best.loss_pct is not None
-    return best.loss_pct
+def array_pct(best: Candidate | None, prices: PriceList) -> float:
+    """Chance of losing the only array, in per cent."""
+    assert best is not None
+    (array,) = best.build.arrays
+    (pct,) = array_loss_pct([behind(best.build, array)], None, prices.terms)
+    assert pct is not None
+    return pct
 
 
 PINNED = {"chassis": "BOX-12", "controller": "CARD", "drive": "DISK-4T", "members": "6",
@@ -139,7 +144,7 @@ def limited(limit: Decimal) -> PriceList:
 
 
 def test_over_the_limit_is_told_exactly_above_it(small: PriceList) -> None:
-    loss = loss_of(small, **PINNED)
+    loss = array_pct(choose(small, ask(small, **PINNED)).best, small)
     # The limit takes 30 digits, so that the very figure and its neighbours can be written.
     for limit, told in (
         (Decimal(math.nextafter(loss, 0)), True),
@@ -153,14 +158,35 @@ def test_over_the_limit_is_told_exactly_above_it(small: PriceList) -> None:
 
 
 def test_what_is_over_the_limit_is_chosen_last() -> None:
-    prices = limited(Decimal("0.5"))
-    found = choose(prices, ask(prices, usable_tb="8"))
-    assert found.best is not None and found.best.loss_pct is not None
-    assert found.best.loss_pct <= 0.5
+    prices = limited(Decimal("0.005"))
+    found = choose(prices, ask(prices, usable_tb="8", survive="1"))
+    assert found.best is not None and array_pct(found.best, prices) <= 0.005
     cheaper = [c for c in found.feasible if c.net < found.best.net]  # type: ignore[operator]
     assert cheaper and all(c.advice for c in cheaper)
-    accepted = choose(prices, ask(prices, usable_tb="8", accept="loss_over_limit")).best
+    cells = {"usable_tb": "8", "survive": "1", "accept": "loss_over_limit"}
+    accepted = choose(prices, ask(prices, **cells)).best
     assert accepted is not None and accepted.net < found.best.net  # type: ignore[operator]
+
+
+def test_any_data_may_be_lost_more_often_than_the_limit_has_it() -> None:
+    prices = limited(Decimal("0.01"))
+    found = choose(prices, ask(prices, usable_tb="8", survive="1")).best
+    assert found is not None and not found.advice
+    assert array_pct(found, prices) <= 0.01
+    assert found.loss_pct is not None and found.loss_pct > 1
+
+
+def test_the_limit_holds_where_nobody_knows_what_can_be_read() -> None:
+    tables = copy(TABLES)
+    change(tables, "DISK-4T", bit_error_rate="")
+    told = {}
+    for limit in ("0.04", "0.06"):
+        terms = TERMS.replace("advise_loss_pct = 100", f"advise_loss_pct = {limit}")
+        prices = price_list(copy(tables), terms)
+        best = choose(prices, ask(prices, **PINNED)).best
+        assert best is not None and best.loss_pct is None
+        told[limit] = [found.code for found in best.advice]
+    assert told == {"0.04": ["loss_over_limit"], "0.06": []}
 
 
 # What is shown beside it

@@ -15,7 +15,7 @@ from quotelib.enquiry.reading import read_request
 from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.levels import LEVELS
 from quotelib.predict.inputs import behind
-from quotelib.predict.screening import screen
+from quotelib.predict.screening import array_loss_pct, screen
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
 from tests.small_list import TERMS, only, price_list, server
@@ -138,10 +138,13 @@ def _tried(prices: PriceList, asked: ServerAsked, build: Build) -> Tried:
     whole = Candidate(build, build.usable_bytes, priced.net)
     seen, advised = [], {found.code for found in advice.advice(build, prices.terms.advice)}
     for array, row in zip(build.arrays, asked.arrays, strict=True):
-        (got,) = screen([behind(build, array)], row.load(prices), prices.terms)
-        own = replace(build, arrays=(array,))
-        seen.append(Candidate(own, array.usable_bytes, priced.net, *got))
-        if got.loss_pct is not None and got.loss_pct > LIMIT:
+        there = [behind(build, array)]
+        (got,) = screen(there, row.load(prices), prices.terms)
+        one = Candidate(replace(build, arrays=(array,)), array.usable_bytes, priced.net)
+        one.take(got)
+        seen.append(one)
+        (lost,) = array_loss_pct(there, row.load(prices), prices.terms)
+        if lost is not None and lost > LIMIT:
             advised.add("loss_over_limit")
     return Tried(whole, tuple(seen), frozenset(advised))
 

@@ -31,6 +31,7 @@ SCHROEDER = "Schroeder and Gibson, FAST 2007"
 PINHEIRO = "Pinheiro, Weber, Barroso, FAST 2007"
 MANEAS = "Maneas et al., FAST 2020"
 HETZLER = "Hetzler, article series on system-level reliability, 2012"
+ANDERSON = "Anderson and Dahlin, Operating Systems: Principles and Practice, 2014, reliable storage"
 READ_QA = "Public question and answer on read errors during a rebuild"
 READ_README = "Public notes on read errors with nine drives of 8 TB"
 PARALLEL_QA = "Public course exercise and answers, drives in parallel"
@@ -69,6 +70,7 @@ PUBLISHED_RISK: tuple[Published, ...] = (
     Published("field.ssd.mean", 0.22, 2, "% a year", MANEAS, "seen"),
     Published("field.ssd.worst", 1.2, 1, "% a year", MANEAS, "seen"),
     Published("read.1TB", 8, 0, "%", HETZLER, "seen"),
+    Published("read.500GB.mean", 0.04, 2, "unreadable sectors", ANDERSON, "seen"),
     Published("read.6TB.1e-14", 38, 0, "%", READ_QA, "seen"),
     Published("read.6TB.1e-15", 4.7, 1, "%", READ_QA, "seen"),
     Published("read.3TB.1e-14", 21, 0, "%", READ_QA, "seen"),

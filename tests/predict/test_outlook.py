@@ -209,11 +209,15 @@ def test_charts_and_figures_agree(small: PriceList, cells: dict[str, str]) -> No
     spent = sum(share.ms for share in ahead.time_shares)
     assert spent == pytest.approx(value(made_record, "response_ms"), rel=1e-4)
     (mine,) = [loss for loss in ahead.level_losses if loss.proposed]
-    loss = estimate(made_record, "loss_pct")
-    assert loss is not None
-    for attribute in ("value", "low", "high"):
-        assert getattr(mine, attribute) == pytest.approx(getattr(loss, attribute), rel=1e-5)
-    assert all(loss.low <= loss.value <= loss.high for loss in ahead.level_losses)
+    for key, chance in (("array_loss_pct", mine.array), ("loss_pct", mine.any_data)):
+        loss = estimate(made_record, key)
+        assert loss is not None and chance is not None
+        for attribute in ("value", "low", "high"):
+            assert getattr(chance, attribute) == pytest.approx(getattr(loss, attribute), rel=1e-5)
+    for level in ahead.level_losses:
+        assert level.any_data is not None
+        assert level.array.low <= level.array.value <= level.array.high
+        assert level.array.value <= level.any_data.value
     ends = {s.case: s.end_hours for s in ahead.rebuild_stages}
     if array(made_record).survives:
         (proposed,) = [end for case, end in ends.items() if case.endswith("(proposed)")]
@@ -279,8 +283,9 @@ def test_a_loss_over_the_limit_holds_the_quote_unless_accepted() -> None:
     assert held.outcome == "held" and held.record is not None and held.record.draft
     (reason,) = held.reasons
     assert reason.code == "loss_over_limit"
-    loss = value(held.record, "loss_pct")
-    assert f"over 5 years is {loss:.2g} %, above the 0.001 %" in reason.words
+    loss = value(held.record, "array_loss_pct")
+    words = f"losing the array over 5 years is {loss:.2g} %, above the 0.001 %"
+    assert words in reason.words
     accepted = answer(prices, order(prices, **pins, accept="loss_over_limit"), DATE)
     assert accepted.outcome == "quoted" and accepted.record is not None
     (told,) = [f for f in server(accepted.record).findings if f.code == "loss_over_limit"]

@@ -1,6 +1,6 @@
 """Is each figure of a quote what the estimate gives when it is called by hand."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
@@ -155,22 +155,32 @@ def test_rebuild_and_risk(small: PriceList, case: Case) -> None:
     idle, loaded = normal.idle_hours, normal.loaded_hours  # type: ignore[attr-defined]
     expected = protection(spread.expected, idle)
     loss = loss_probability(expected, 5)
-    same(found["loss_pct"].value, 100 * loss.any_data)
-    same(found["loss_pct"].low, 100 * loss_probability(protection(spread.best, idle), 5).any_data)
-    high = loss_probability(protection(spread.worst, loaded), 5).any_data
-    same(found["loss_pct"].high, 100 * high)
+    hopeful = loss_probability(protection(spread.best, idle), 5)
+    dire = loss_probability(protection(spread.worst, loaded), 5)
+    for key, chance in (("array_loss_pct", "array"), ("loss_pct", "any_data")):
+        same(found[key].value, 100 * getattr(loss, chance))
+        same(found[key].low, 100 * getattr(hopeful, chance))
+        same(found[key].high, 100 * getattr(dire, chance))
     same(found["mttdl_years"].value, mean_hours_to_loss(expected) / 8760)
     usable_tb = build(small, case.names, case.layout).arrays[0].usable_bytes / 1e12
     # Drives passed through are lost one by one, an array as a whole.
-    drives = loss.group_by_drives if case.layout.level == "none" else loss.by_drives
-    same(
-        found["tb_lost"].value,
-        usable_tb * drives + groups * 256 * 1024 / 1e12 * loss.group_by_sector,
-    )
+    gone_tb = usable_tb * (loss.group if case.layout.level == "none" else loss.array)
+    same(found["tb_lost"].value, gone_tb + 256 * 1024 / 1e12 * loss.strips)
     if not redundancy:
-        assert not {"rebuild_hours", "exposed_hours", "unreadable_pct"} & set(found)
+        gone = {"rebuild_hours", "exposed_hours", "unreadable_pct", "strips_lost",
+                "array_correlated_pct"}  # fmt: skip
+        assert not gone & set(found)
+        assert found["array_loss_pct"].value == found["loss_pct"].value
         assert not any("replace" in i.label for i in found["loss_pct"].inputs)
         return
+    same(found["strips_lost"].low, hopeful.strips)
+    same(found["strips_lost"].value, loss.strips)
+    same(found["strips_lost"].high, dire.strips)
+    together = loss_probability(
+        replace(protection(spread.expected, idle), after_failure_factor=10.0), 5
+    )
+    same(found["array_correlated_pct"].value, 100 * together.array)
+    same(found["loss_correlated_pct"].value, 100 * together.any_data)
     same(found["rebuild_hours"].low, idle)
     same(found["rebuild_hours"].value, loaded)
     same(found["rebuild_hours"].high, worst.loaded_hours)  # type: ignore[attr-defined]

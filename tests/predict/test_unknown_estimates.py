@@ -31,10 +31,11 @@ FLASH = {"chassis": "BOX-8", "controller": "MEZZ", "drive": "FLASH-1T", "members
 
 # What is missing, the enquiry, what is then not known, and a part of the reason given.
 Missing = tuple[dict[str, dict[str, object]], dict[str, str], tuple[str, ...], str]
-RISK = ("loss_pct", "loss_correlated_pct", "tb_lost", "mttdl_years")
+SECTORS = ("loss_pct", "loss_correlated_pct", "strips_lost", "tb_lost", "mttdl_years")
+RISK = ("array_loss_pct", "array_correlated_pct", *SECTORS)
 CASES: dict[str, Missing] = {
     "no bit_error_rate": (
-        {"DISK-8T": {"bit_error_rate": ""}}, DISKS, (*RISK, "unreadable_pct"),
+        {"DISK-8T": {"bit_error_rate": ""}}, DISKS, (*SECTORS, "unreadable_pct"),
         "the price list gives no bit_error_rate for the drive",
     ),
     "MTTF below the repair": (

@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from quotelib.documents.charts import drawing as d
+from quotelib.predict.shown import Chance, LevelLoss
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.shown import ArrayLaid, ArrayShown
 from quotelib.text import amount, figure, percent, share, tb
@@ -160,48 +161,69 @@ def time_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
 
 
 def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
-    """Show the chance of losing data at each level, with its range, on a log scale."""
+    """Show the chances of losing the array, and any data, at each level, on a log scale."""
     losses = array.outlook.level_losses
     if not losses:
         return None
-    floor = 1e-9  # a log scale has no zero
-    rows: list[d.Spec] = [
-        {
-            "name": f"{loss.label}, {loss.members} drives",
-            **{key: max(getattr(loss, key), floor) for key in ("value", "low", "high")},
-            "label": percent(loss.value) + (" ◄ proposed" if loss.proposed else ""),
-            "kind": "proposed" if loss.proposed else "other",
-        }
+    rows = [
+        _chance_row(loss, what, found)
         for loss in losses
+        for what, found in (("array", loss.array), ("any data", loss.any_data))
+        # Without redundancy they are one.
+        if found is not None and (what == "array" or found != loss.array)
     ]
     low = min(row["low"] for row in rows) / 1.5
     high = max(*(row["high"] * 1.5 for row in rows), 100.0)
     x, across = d.ranged(low, high, "per cent (log scale)")
     colour = d.told_apart({"proposed": d.BLUE, "other": d.GREY})
+    shape = d.told_apart({"array": "circle", "any data": "diamond"}, "what")
+    offset = d.name("what", sort=["array", "any data"])
     ends = [d.quantity(end, format=".3g") for end in ("low", "high")]
-    tips = [d.name("name", title="level"), d.quantity("value", title="%", format=".3g"), *ends]
+    tips = [
+        d.name("name", title="level"),
+        d.name("what", title="lost"),
+        d.quantity("value", title="%", format=".3g"),
+        *ends,
+    ]
     # Beyond this the longest label would leave the plot.
-    edge = high / (high / low) ** 0.16
+    edge = high / (high / low) ** 0.2
     sides = {
         "center": [row for row in rows if row["value"] <= edge],
         "right": [row for row in rows if row["value"] > edge],
     }
     written = {"x": x, "text": d.name("label")}
-    heading = f"Chance of losing data within {array.outlook.years} years, with its range"
+    heading = f"Chance of losing the array, and any data, within {array.outlook.years} years"
     heading = d.headed(heading, of)
     layers = [
         d.layer("rule", {**across, "color": colour}, strokeWidth=3),
-        d.layer("point", {"x": x, "color": colour, "tooltip": tips}, size=80, **d.DOT),
+        d.layer("point", {"x": x, "color": colour, "shape": shape, "tooltip": tips}, size=80,
+                **d.DOT),
         *(
             d.layer("text", written, rows=part, dy=-12, fontSize=11, align=align)
             for align, part in sides.items()
             if part
         ),
-    ]
+    ]  # fmt: skip
     words = f"{heading}: " + "; ".join(
         f"{r['name']} {r['label']} ({percent(r['low'])} to {percent(r['high'])})" for r in rows
     )
-    return d.chart(rows, heading, words, layers, height={"step": 36}, y=d.named(rows))
+    under = "circles: the array; diamonds: any data, which may be no more than a strip"
+    steps = {"step": 26, "for": "offset"}
+    return d.chart(
+        rows, heading, words, layers, height=steps, under=under, y=d.named(rows), yOffset=offset
+    )
+
+
+def _chance_row(loss: LevelLoss, what: str, found: Chance) -> d.Spec:
+    floor = 1e-9  # a log scale has no zero
+    said = loss.whole if what == "array" else what
+    return {
+        "name": f"{loss.label}, {loss.members} drives",
+        "what": what,
+        **{key: max(getattr(found, key), floor) for key in ("value", "low", "high")},
+        "label": f"{said} {percent(found.value)}" + (" ◄ proposed" if loss.proposed else ""),
+        "kind": "proposed" if loss.proposed else "other",
+    }
 
 
 def rebuild_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:

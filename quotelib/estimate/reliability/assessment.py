@@ -24,11 +24,13 @@ class Risk:
         Expected: the more prudent of data sheet and mean field rate.
     best, worst : Loss
         At the longest lifetime, and at the shortest with the rebuild under host load.
+    array_low, array_high : ndarray
+        Chance of losing the array at the most hopeful and the worst published failure rate.
     loss_low, loss_high : ndarray
-        Chance of losing any data at the most hopeful and the worst published failure rate.
-    loss_correlated : ndarray
-        As `loss.any_data` if, after a first failure, the others fail `after_failure_factor` times
-        as often.
+        The same, of losing any data.
+    array_correlated, loss_correlated : ndarray
+        As `loss.array` and `loss.any_data` if, after a first failure, the others fail
+        `after_failure_factor` times as often.
     rebuild_unreadable : ndarray
         Chance that one rebuild without redundancy left meets an unreadable sector; zero for an
         array without redundancy, which has no rebuild.
@@ -42,8 +44,11 @@ class Risk:
     loss: Loss
     best: Loss
     worst: Loss
+    array_low: FloatArray
+    array_high: FloatArray
     loss_low: FloatArray
     loss_high: FloatArray
+    array_correlated: FloatArray
     loss_correlated: FloatArray
     rebuild_unreadable: FloatArray
     tb_lost: FloatArray
@@ -61,9 +66,12 @@ class TbLost:
 
 
 def expected_tb_lost(
-    loss: Loss, *, usable_tb: ArrayLike, groups: ArrayLike, striped: ArrayLike, strip_tb: ArrayLike
+    loss: Loss, *, usable_tb: ArrayLike, striped: ArrayLike, strip_tb: ArrayLike
 ) -> TbLost:
     """Mean amount of data lost over the years of `loss`, as a range.
+
+    ``usable x chance of losing the array + strip x strips lost``: the magnitude of data loss of
+    Greenan, Plank and Wylie, HotStorage 2010, before they divide it by the capacity.
 
     Parameters
     ----------
@@ -71,22 +79,19 @@ def expected_tb_lost(
         From `loss_probability`.
     usable_tb : array_like
         Usable capacity of the whole array, taken as full, at least zero.
-    groups : array_like of int
-        Groups the capacity is spread over, at least 1.
     striped : array_like of bool
-        True where losing one group loses the array; False for drives used one by one.
+        True where losing one group loses the array; False for drives used one by one, without
+        redundancy.
     strip_tb : array_like
         What an unreadable sector costs where the controller goes on: its strip, at least zero.
     """
     usable = number("usable_tb", usable_tb, at_least=0)
-    count = number("groups", groups, at_least=1, whole=True)
     strip = np.minimum(number("strip_tb", strip_tb, at_least=0), usable)
     whole = np.asarray(striped, dtype=bool)
-    drives, sector = loss.group_by_drives, loss.group_by_sector
     # drives used one by one: the mean of a sum is the sum of the means
-    high = usable * np.where(whole, loss.any_data, np.minimum(drives + sector, 1.0))
-    low = usable * np.where(whole, loss.by_drives, drives) + strip * count * sector
-    return TbLost(np.asarray(np.minimum(low, high)), np.asarray(high))
+    high = usable * np.where(whole, loss.any_data, loss.group)
+    low = usable * np.where(whole, loss.array, loss.group) + strip * loss.strips
+    return TbLost(*(np.minimum(end, usable) for end in (low, np.maximum(low, high))))
 
 
 def assess(
@@ -140,7 +145,6 @@ def assess(
     lost = partial(
         expected_tb_lost,
         usable_tb=usable_tb,
-        groups=protection.groups,
         striped=striped,
         strip_tb=strip_tb,
     )
@@ -152,8 +156,11 @@ def assess(
         best=best,
         worst=worst,
         # where two ends of the range meet, rounding must not turn them round
+        array_low=np.minimum(best.array, loss.array),
+        array_high=np.maximum(worst.array, loss.array),
         loss_low=np.minimum(best.any_data, loss.any_data),
         loss_high=np.maximum(worst.any_data, loss.any_data),
+        array_correlated=np.maximum(correlated.array, loss.array),
         loss_correlated=np.maximum(correlated.any_data, loss.any_data),
         rebuild_unreadable=unreadable_probability(
             np.where(k > 0, n - k, 0.0), protection.drive_bytes, protection.bit_error_rate

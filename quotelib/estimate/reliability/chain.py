@@ -5,8 +5,12 @@ group the slots that wait for one and the slots being filled. A failed drive is 
 from the shared spares while there are any, else its slot waits for an ordered drive; every order
 arrives after `replacement_hours` on average, every slot is filled in `rebuild_hours`, several at
 the same time. With more failed slots than redundancy the group is lost. A failure that uses up
-the last redundancy makes the rebuild read the surviving drives whole with nothing to correct it:
-with probability `unreadable` that meets a bad sector.
+the last redundancy makes a critical rebuild: it reads the surviving drives whole with nothing to
+correct it, and with probability `unreadable` meets a bad sector.
+
+A bad sector costs its strip, not the group, which goes on: the chance that the group is lost comes
+from the chain with `unreadable` = 0, which also counts the critical rebuilds until then. The
+chance that any data are lost is absorption of the chain that ends at the first bad sector too.
 
 Failed slots keep their failure clock: a drive that fails while it is being filled starts its
 rebuild again, and a slot that waits starts waiting again. The first happens in practice, both
@@ -26,7 +30,6 @@ from numpy.typing import NDArray
 from quotelib.estimate.checks import FloatArray
 from quotelib.estimate.reliability.markov import eliminate, transient
 
-BY_DRIVES, BY_SECTOR = 0, 1
 MOST_SPARES = 6  # more count as six: fewer spares never lower the risk
 MOST_OTHERS = 1  # slots of other groups followed while they wait
 _CELLS = 30_000  # numbers in a working matrix: it should stay in a core's cache
@@ -42,7 +45,7 @@ class Groups:
     after_factor: FloatArray  # on it while at least one slot of the group is failed
     rebuild_hours: FloatArray  # mean
     replacement_hours: FloatArray  # mean, not read where the shape has no delay
-    unreadable: FloatArray  # chance that a rebuild without redundancy meets an unreadable sector
+    unreadable: FloatArray  # chance that a critical rebuild meets a bad sector and ends the chain
     readable: FloatArray  # one minus it, worked out without the subtraction
 
     def take(self, picked: NDArray[np.intp]) -> "Groups":
@@ -75,19 +78,19 @@ def states(shape: Shape) -> tuple[tuple[int, int, int], ...]:
     return tuple(sorted(found, key=lambda s: (s[1] + s[2], s)))
 
 
-def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray]:
+def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Write down the transition rates.
 
     Returns
     -------
-    q, a : ndarray, shapes (states, states, batch) and (states, 2, batch)
-        Rates per hour between states, and into loss by drives and by an unreadable sector.
+    q, a, c : ndarray, shapes (states, states, batch), (states, 1, batch) and (states, 1, batch)
+        Rates per hour between states, into loss, and of critical rebuilds that begin.
     """
     k, pool = shape.redundancy, shape.spares
     listed = states(shape)
     at = {state: i for i, state in enumerate(listed)}
     q = np.zeros((len(listed), len(listed), g.members.size))
-    a = np.zeros((len(listed), 2, g.members.size))
+    a, c = np.zeros((2, len(listed), 1, g.members.size))
     stressed = g.failures_per_hour * g.after_factor
     for (o, w, r), i in at.items():
         failed = w + r
@@ -101,11 +104,12 @@ def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray]:
             one_more, again = (o + 1, w + 1, r), (o + 1, w + 1, r - 1)
 
         if failed == k:
-            a[i, BY_DRIVES] += healthy
-            a[i, BY_SECTOR] += failed * rate * g.unreadable
+            a[i, 0] = healthy + failed * rate * g.unreadable
+            c[i, 0] = failed * rate
         elif failed + 1 == k:
             q[i, at[one_more]] += healthy * g.readable
-            a[i, BY_SECTOR] += healthy * g.unreadable
+            a[i, 0] = healthy * g.unreadable
+            c[i, 0] = healthy
         else:
             q[i, at[one_more]] += healthy
         if r:
@@ -118,7 +122,7 @@ def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray]:
                 rest = np.maximum(g.all_members - g.members - others_wait, 0.0)
                 q[i, at[o + 1, w, r]] += rest * g.failures_per_hour
     q[np.arange(len(listed)), np.arange(len(listed))] = 0.0  # a rebuild begun again stays put
-    return q, a
+    return q, a, c
 
 
 def _deliver(
@@ -138,18 +142,29 @@ def _deliver(
         q[at[state], at[o - 1, w, r]] += (1.0 - own) * o / g.replacement_hours
 
 
-def loss(shape: Shape, g: Groups, hours: FloatArray) -> FloatArray:
-    """Probability that a group loses data: `BY_DRIVES`, `BY_SECTOR`; shape (2, batch).
+def loss(shape: Shape, g: Groups, hours: FloatArray, *, counted: bool = True) -> FloatArray:
+    """Give the probability that a group is lost, and the mean number of critical rebuilds.
 
-    `hours`, shape (batch,), count since all was healthy. Everything must be known.
+    Parameters
+    ----------
+    hours : ndarray, shape (batch,)
+        Since all was healthy. Everything must be known.
+    counted : bool
+        False leaves out the count, and the time it takes.
+
+    Returns
+    -------
+    ndarray, shape (2, batch), or (1, batch) without the count
     """
-    return transient(*rates(shape, g), hours)
+    q, a, c = rates(shape, g)
+    return transient(q, a, hours, c if counted else None)
 
 
 def mean_hours_to_loss(shape: Shape, g: Groups) -> FloatArray:
-    """Mean time until a group loses data, in hours, shape (batch,)."""
+    """Mean time until a group is lost, in hours, shape (batch,)."""
+    q, a, _ = rates(shape, g)
     with np.errstate(all="ignore"):
-        return eliminate(*rates(shape, g))[0]
+        return eliminate(q, a)[0]
 
 
 def chunk_size(shape: Shape) -> int:

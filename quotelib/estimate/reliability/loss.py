@@ -26,27 +26,26 @@ _THREADS_FROM = 20_000  # elements; below, starting threads costs more than it b
 
 @dataclass(frozen=True)
 class Loss:
-    """Probabilities over the years asked for.
+    """What is lost over the years asked for: chances, and a mean number.
 
     Parameters
     ----------
+    array : ndarray
+        Chance of losing the array: in some group more drives are failed at once than it survives
+        (of drives used one by one: one of them fails).
     any_data : ndarray
-        That any data are lost.
-    by_drives : ndarray
-        That some group first loses data because more drives fail than it has redundancy for:
-        the whole array goes (of drives used one by one: that drive's data).
-    by_sector : ndarray
-        That some group first loses data because a rebuild without redundancy left meets an
-        unreadable sector: a strip's worth, or the array where a controller gives up.
-    group_by_drives, group_by_sector : ndarray
-        The same for a single group.
+        Chance of losing any data: the array, or what lies around a sector that cannot be read in
+        a rebuild with nothing left to correct it.
+    group : ndarray
+        As `array`, of one group.
+    strips : ndarray
+        Mean number of such sectors while their group lasts, of all groups; each costs its strip.
     """
 
+    array: FloatArray
     any_data: FloatArray
-    by_drives: FloatArray
-    by_sector: FloatArray
-    group_by_drives: FloatArray
-    group_by_sector: FloatArray
+    group: FloatArray
+    strips: FloatArray
 
 
 def any_of_groups(one_group: ArrayLike, groups: ArrayLike) -> FloatArray:
@@ -60,8 +59,8 @@ def any_of_groups(one_group: ArrayLike, groups: ArrayLike) -> FloatArray:
         return np.asarray(-np.expm1(count * np.log1p(-p)))
 
 
-def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
-    """Chance of losing data over some years of an array that is healthy on its first day.
+def chance_of_loss(protection: Protection, years: ArrayLike) -> FloatArray:
+    """Chance of losing any data over some years of an array that is healthy on its first day.
 
     The continuous-time Markov chain of one group (see `chain`) solved for its transient
     absorption (see `markov`). Groups are composed as independent, exactly:
@@ -77,38 +76,66 @@ def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
 
     Parameters
     ----------
+    protection : Protection
+        With a `bit_error_rate` of zero the chance is that of losing the array.
     years : array_like
         Years in service, of 8760 hours, zero or more. Broadcasts against `protection`.
 
     Returns
     -------
-    Loss
+    ndarray
         One element's result never depends on another's.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    by_drives, by_sector = np.full((2, b.hours.size), np.nan)
-    known = b.known()
+    (group,) = _solved(b, counted=False)
+    lost = np.where((b.redundancy > 0) & np.isnan(b.sectors), np.nan, group)
+    return any_of_groups(lost, b.count).reshape(b.lead)
+
+
+def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
+    """Say what is lost: `chance_of_loss` without read errors and with them, and strips.
+
+    The array is lost by the chain without read errors: a rebuild that meets a bad sector goes on,
+    and the array may be lost later. Were it the end, more errors would hide losses of the array.
+
+    Strips: critical rebuilds until then times the sectors one of them meets on average; as a mean
+    it holds for errors in clusters too. A group goes on being counted when another one has taken
+    the array with it, which is too much by less than the chance of that.
+
+    Parameters
+    ----------
+    protection, years
+        As for `chance_of_loss`. Without the error rate of a redundant array only `Loss.array` and
+        `Loss.group` are known.
+    """
+    b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
+    # Both in one go, which for a single quote saves most of the time.
+    found = _solved(b.twice(), counted=True).reshape(2, 2, -1)
+    (group, any_data), critical = found[0], found[1, 0]
+    sectors = np.where(b.redundancy > 0, b.sectors, 0.0)
+    # Rounding must not make the part likelier than the whole.
+    any_data = np.where(np.isnan(sectors), np.nan, np.maximum(any_data, group))
+    return Loss(
+        array=any_of_groups(group, b.count).reshape(b.lead),
+        any_data=any_of_groups(any_data, b.count).reshape(b.lead),
+        group=group.reshape(b.lead),
+        strips=(b.count * critical * sectors).reshape(b.lead),
+    )
+
+
+def _solved(b: Batch, *, counted: bool) -> FloatArray:
+    """Give the chance of loss of one group and, if counted, its critical rebuilds."""
+    found = np.full((1 + counted, b.hours.size), np.nan)
+    known, g = b.known(), b.groups
     bare = known & (b.redundancy == 0)
-    g = b.groups
-    by_drives[bare] = -np.expm1(-g.members[bare] * g.failures_per_hour[bare] * b.hours[bare])
-    by_sector[bare] = 0.0
+    found[:, bare] = 0.0
+    found[0, bare] = -np.expm1(-g.members[bare] * g.failures_per_hour[bare] * b.hours[bare])
 
     def solve(shape: chain.Shape, picked: NDArray[np.intp]) -> None:
-        found = chain.loss(shape, g.take(picked), b.hours[picked])
-        by_drives[picked], by_sector[picked] = found[chain.BY_DRIVES], found[chain.BY_SECTOR]
+        found[:, picked] = chain.loss(shape, g.take(picked), b.hours[picked], counted=counted)
 
     _each_piece(b, known & (b.redundancy > 0), solve)
-
-    def of_array(one_group: FloatArray) -> FloatArray:
-        return any_of_groups(one_group, b.count).reshape(b.lead)
-
-    return Loss(
-        any_data=of_array(np.minimum(by_drives + by_sector, 1.0)),
-        by_drives=of_array(by_drives),
-        by_sector=of_array(by_sector),
-        group_by_drives=by_drives.reshape(b.lead),
-        group_by_sector=by_sector.reshape(b.lead),
-    )
+    return found
 
 
 def mean_hours_to_loss(protection: Protection) -> FloatArray:
@@ -119,7 +146,7 @@ def mean_hours_to_loss(protection: Protection) -> FloatArray:
     """
     b = protection.batch(np.zeros(()))
     result = np.full(b.hours.size, np.nan)
-    known = b.known()
+    known = b.known() & ((b.redundancy == 0) | ~np.isnan(b.sectors))
     bare = known & (b.redundancy == 0)
     g = b.groups
     with np.errstate(divide="ignore"):

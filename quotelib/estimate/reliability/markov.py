@@ -52,13 +52,18 @@ def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
     return hours, a[0] / total
 
 
-def transient(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
-    """Probability of absorption from state 0 within a time, by cause; shape (causes, batch).
+def transient(
+    q: FloatArray, a: FloatArray, hours: FloatArray, c: FloatArray | None = None
+) -> FloatArray:
+    """Probability of absorption from state 0 within a time, by cause, and what was counted.
 
     A short step is taken by uniformisation (a series of positive terms) and then doubled until
     it spans the time. What is absorbed is carried beside the substochastic matrix of what is not,
     never as one minus it, and every row of the matrix is scaled back to one minus its absorbed
     share while that share is small. Chances of 1e-30 keep their digits.
+
+    Events counted are rewards of the chain (Howard, Dynamic Probabilistic Systems, 1971): their
+    mean number in a step adds up as what is absorbed does, ``m(2h) = m(h) + P(h) m(h)``.
 
     Parameters
     ----------
@@ -66,6 +71,13 @@ def transient(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
         Rates per hour; the diagonal of `q` must be zero.
     hours : ndarray, shape (batch,)
         The time. Everything must be known.
+    c : ndarray, shape (n, counts, batch), optional
+        Rates per hour of events to count in each state, which need not leave it.
+
+    Returns
+    -------
+    ndarray, shape (causes + counts, batch)
+        Probability of each cause, then the mean number of each event until the time or absorption.
 
     Raises
     ------
@@ -80,21 +92,24 @@ def transient(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
             "the time is more than 2**59 times the fastest transition; give rates and a time "
             "that are closer together"
         )
-    size, result = len(q), np.empty((a.shape[1], hours.size))
+    size, causes = len(q), a.shape[1]
+    ends = a if c is None else np.concatenate([a, c], axis=1)
+    result = np.empty((ends.shape[1], hours.size))
     for times in np.unique(doublings):
         picked = np.flatnonzero(doublings == times)
         short = np.ldexp(hours[picked], -times)
-        step = _first_step(q.take(picked, -1), a.take(picked, -1), short)
+        step = _first_step(q.take(picked, -1), ends.take(picked, -1), causes, short)
         sums: _Sums = row_sums
         if size >= _MATRIX_FROM:  # a matrix in one piece, where numpy's own sum will do
             step = np.moveaxis(np.ascontiguousarray(np.moveaxis(step, -1, 0)), 0, -1)
             sums = partial(np.sum, axis=1)
         for _ in range(times - 1):
-            step = _rescaled(_after(step, step), sums)
+            step = _rescaled(_after(step, step), causes, sums)
         gone = step[:, size:]
         # only state 0 is asked for: the last doubling needs one row
         last = _total(step[0, :size, None] * gone) if times else 0.0
-        result[:, picked] = np.minimum(gone[0] + last, 1.0)
+        result[:, picked] = gone[0] + last
+    np.minimum(result[:causes], 1.0, out=result[:causes])
     return result
 
 
@@ -114,26 +129,28 @@ def _total(x: FloatArray) -> FloatArray:
     return np.asarray(row_sums(x[None])[0])
 
 
-def _rescaled(step: FloatArray, sums: _Sums = row_sums) -> FloatArray:
+def _rescaled(step: FloatArray, causes: int, sums: _Sums = row_sums) -> FloatArray:
     """Make every row sum to what is not absorbed, while that is the better known of the two."""
-    stay, gone = step[:, : len(step)], step[:, len(step) :]
+    size = len(step)
+    stay, gone = step[:, :size], step[:, size : size + causes]
     absorbed, rows = sums(gone), sums(stay)
     left = (1.0 - absorbed) / np.where(rows > 0, rows, 1.0)
     stay *= np.where(absorbed < 0.5, left, 1.0)[:, None]
     return step
 
 
-def _first_step(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
+def _first_step(q: FloatArray, ends: FloatArray, causes: int, hours: FloatArray) -> FloatArray:
     """Take one step of at most half a transition by uniformisation.
 
     The sum over j of Poisson(j) times the j-th power of the one-jump chain, by Horner's rule in
     the fourth power: three products for the powers, three for the blocks. What stays and what is
-    gone lie side by side, shape (n, n + causes, batch): half as many operations.
+    gone or counted lie side by side, shape (n, n + causes + counts, batch): half as many
+    operations.
     """
-    leave = row_sums(q) + row_sums(a)
+    leave = row_sums(q) + row_sums(ends[:, :causes])
     pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
     safe = np.where(pace > 0, pace, 1.0)
-    jump = np.concatenate([q, a], axis=1) / safe
+    jump = np.concatenate([q, ends], axis=1) / safe
     own = np.arange(len(q))
     jump[own, own] = np.where(pace > 0, (pace - leave) / safe, 1.0)
     mean = pace * hours
@@ -153,7 +170,7 @@ def _first_step(q: FloatArray, a: FloatArray, hours: FloatArray) -> FloatArray:
         for w, power in zip(weights[block : block + _BLOCK], powers, strict=False):
             step += w * power
             weight = weight + w
-    return _rescaled(step)
+    return _rescaled(step, causes)
 
 
 def _after(first: FloatArray, second: FloatArray, weight: FloatArray | float = 1.0) -> FloatArray:

@@ -54,6 +54,18 @@ def single_parity_2010(devices: int, fail: float, repair: float) -> float:
     return (repair + (2 * devices - 1) * fail) / (devices * (devices - 1) * fail**2)
 
 
+def single_parity_within_1992(devices: int, fail: float, repair: float, hours: float) -> float:
+    """Chance of loss within a time: 1 - (s1 exp(s2 t) - s2 exp(s1 t)) / (s1 - s2).
+
+    s1 and s2 are the roots of s^2 + (repair + (2 n - 1) fail) s + n (n - 1) fail^2 = 0. Gibson,
+    Redundant Disk Arrays, MIT Press, 1992, chapter 5 (memory; re-derived by Laplace transform).
+    """
+    total, ends = repair + (2 * devices - 1) * fail, devices * (devices - 1) * fail**2
+    root = math.sqrt(total**2 - 4 * ends)
+    slow, fast = -2 * ends / (total + root), -(total + root) / 2
+    return 1 - (fast * math.exp(slow * hours) - slow * math.exp(fast * hours)) / (fast - slow)
+
+
 def parallel_repair_1988(mttf: float, mttr: float, devices: int, redundancy: int) -> float:
     """All failed drives repaired at once: k! (n - k - 1)! / n! * MTTF^(k + 1) / MTTR^k.
 

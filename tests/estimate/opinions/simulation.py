@@ -1,7 +1,8 @@
 """How often does a simulated array lose data: a second opinion beside the chain.
 
 It shares no code and no equation with the chain: lifetimes and repairs are drawn one by one, from
-Weibull distributions, and overlaps are counted.
+Weibull distributions, overlaps are counted, and so are the unreadable sectors that each rebuild
+meets while nothing is left to correct them. An array that lost a sector goes on.
 """
 
 from __future__ import annotations
@@ -59,11 +60,18 @@ class Simulated:
     Parameters
     ----------
     losses, trials : int
-        Arrays that lost data, and arrays simulated.
+        Arrays that lost any data, and arrays simulated.
     probability, low, high : float
         Their ratio, and its exact (Clopper and Pearson) confidence interval.
+    arrays : int
+        Those lost as a whole: more drives failed at once in a group than it survives.
+    array_low, array_high : float
+        Confidence interval of that chance.
+    strips, strips_error : float
+        Unreadable sectors met in rebuilds that nothing corrects, before the group is lost: mean of
+        an array, and its standard error.
     confidence : float
-        Of the interval.
+        Of the intervals.
     """
 
     losses: int
@@ -71,6 +79,11 @@ class Simulated:
     probability: float
     low: float
     high: float
+    arrays: int
+    array_low: float
+    array_high: float
+    strips: float
+    strips_error: float
     confidence: float
 
 
@@ -139,7 +152,8 @@ def simulate(
     replacement : Weibull or None
         Time until a failed drive is replaced; None for at once, as with spares at hand.
     unreadable : float
-        Probability that a rebuild without redundancy left meets an unreadable sector.
+        Probability that a rebuild without redundancy left meets an unreadable sector; their number
+        is Poisson's.
     seed : int
         The same seed gives the same result.
     confidence : float
@@ -167,13 +181,15 @@ def simulate(
             f"{groups} groups of {members} with redundancy {redundancy}: right would be at least "
             "one group of more members than redundancy"
         )
-    if not 0 <= unreadable <= 1:
+    if not 0 <= unreadable < 1:
         raise ValueError(f"unreadable is {unreadable}; right would be between 0 and 1")
+    sectors_each = -np.log1p(-unreadable) if redundancy else 0.0
     rng = np.random.default_rng(seed)
     horizon = years * HOURS_PER_YEAR
     per_trial = members * groups
     batch = max(1, _SLOTS_AT_A_TIME // per_trial)
-    losses = 0
+    losses = arrays = 0
+    strips = np.zeros(trials)
     for start in range(0, trials, batch):
         count = min(batch, trials - start)
         slot, time = _failures(rng, life, count * per_trial, horizon)
@@ -187,11 +203,29 @@ def simulate(
             repair += replacement.draw(rng, slot.size)
         failed = _failed_together(slot, group, time, time + repair)
         lost = failed > redundancy
-        if unreadable and redundancy:
-            lost |= (failed == redundancy) & (rng.random(slot.size) < unreadable)
-        losses += np.unique(group[lost] // groups).size
+        # the events of a group stand in order of time: those before its end
+        end = np.full(count * groups, slot.size)
+        np.minimum.at(end, group[lost], np.flatnonzero(lost))
+        critical = (failed == redundancy) & (np.arange(slot.size) < end[group])
+        bad = np.where(critical, rng.poisson(sectors_each, slot.size), 0)
+        strips[start : start + count] = np.bincount(group // groups, bad, count)
+        arrays += np.unique(group[lost] // groups).size
+        losses += np.unique(group[lost | (bad > 0)] // groups).size
     low, high = interval(losses, trials, confidence)
-    return Simulated(losses, trials, losses / trials, low, high, confidence)
+    array_low, array_high = interval(arrays, trials, confidence)
+    return Simulated(
+        losses=losses,
+        trials=trials,
+        probability=losses / trials,
+        low=low,
+        high=high,
+        arrays=arrays,
+        array_low=array_low,
+        array_high=array_high,
+        strips=float(strips.mean()),
+        strips_error=float(strips.std()) / trials**0.5,
+        confidence=confidence,
+    )
 
 
 def _failures(

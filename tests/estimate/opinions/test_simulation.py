@@ -70,6 +70,15 @@ def test_chain_lies_inside_the_99_pct_interval_of_the_simulation(
     )
     assert simulated.losses > 1000
     assert simulated.low <= float(chain.any_data) <= simulated.high
+    # The array survives a bad sector, and may be lost later.
+    assert simulated.arrays > 20
+    assert simulated.array_low <= float(chain.array) <= simulated.array_high
+    if unreadable:
+        assert simulated.arrays < simulated.losses
+        # Three standard errors: 99.7 %.
+        assert abs(float(chain.strips) - simulated.strips) < 3 * simulated.strips_error
+    else:
+        assert simulated.arrays == simulated.losses and chain.strips == simulated.strips == 0
 
 
 def bare(life: Weibull, years: float, members: int = 1, trials: int = 200_000) -> float:

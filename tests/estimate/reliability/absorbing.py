@@ -28,6 +28,18 @@ def absorption_probability(rates: ArrayLike, absorption: ArrayLike, hours: Array
     return np.moveaxis(result, 0, -1).reshape((*lead, a.shape[1]))
 
 
+def counted_before(
+    rates: ArrayLike, absorption: ArrayLike, counts: ArrayLike, hours: ArrayLike
+) -> tuple[Floats, Floats]:
+    """As `absorption_probability`, with the mean number of each event; (..., events)."""
+    q, a, lead = _batch_last(rates, absorption)
+    _, c, _ = _batch_last(rates, counts)
+    time = np.broadcast_to(np.asarray(hours, dtype=np.float64), lead).reshape(-1)
+    result = np.moveaxis(transient(q, a, time, c), 0, -1)
+    ends = a.shape[1]
+    return result[:, :ends].reshape((*lead, ends)), result[:, ends:].reshape((*lead, c.shape[1]))
+
+
 def _batch_last(rates: ArrayLike, absorption: ArrayLike) -> tuple[Floats, Floats, tuple[int, ...]]:
     q, a = np.array(rates, dtype=np.float64), np.array(absorption, dtype=np.float64)
     lead = np.broadcast_shapes(q.shape[:-2], a.shape[:-2])

@@ -12,7 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
-from tests.estimate.reliability.absorbing import absorption_probability, mean_time_to_absorption
+from tests.estimate.reliability.absorbing import (
+    absorption_probability,
+    counted_before,
+    mean_time_to_absorption,
+)
 
 Chain = tuple[np.ndarray, np.ndarray]
 
@@ -157,6 +161,49 @@ def test_any_chain_against_scipy(data: st.DataObject) -> None:
     np.testing.assert_allclose(
         absorption_probability(rates, absorption, hours), expm(full * hours)[0, n:], atol=1e-12
     )
+
+
+@settings(max_examples=60, deadline=None)
+@given(data=st.data())
+def test_what_any_chain_counts_against_scipy(data: st.DataObject) -> None:
+    """Van Loan, IEEE Transactions on Automatic Control 23, 1978: the integral of exp(Qs) c ds is
+    the corner of the exponential of Q bordered by c (memory, re-derived).
+    """
+    n = data.draw(st.integers(1, 9))
+    rate = st.one_of(st.just(0.0), st.floats(1e-3, 10.0))
+    rates = np.array(data.draw(st.lists(rate, min_size=n * n, max_size=n * n))).reshape(n, n)
+    ends, counts = (
+        np.array(data.draw(st.lists(rate, min_size=2 * n, max_size=2 * n))).reshape(n, 2)
+        for _ in range(2)
+    )
+    hours = data.draw(st.floats(0.0, 20.0))
+    np.fill_diagonal(rates, 0.0)
+    bordered = np.zeros((n + 2, n + 2))
+    bordered[:n, :n] = rates - np.diag(rates.sum(axis=1) + ends.sum(axis=1))
+    bordered[:n, n:] = counts
+    lost, counted = counted_before(rates, ends, counts, hours)
+    np.testing.assert_allclose(counted, expm(bordered * hours)[0, n:], rtol=1e-9, atol=1e-12)
+    # Counting changes nothing of what is counted.
+    np.testing.assert_array_equal(lost, absorption_probability(rates, ends, hours))
+
+
+def test_what_is_counted_for_ever_is_what_is_counted_until_the_end() -> None:
+    """By hand, for one failure survived: E0 = 1 + E1, and E1 = (repair E0) / (repair + end)."""
+    rates, absorption = repairable(4, 1, 0.01, 0.2)
+    failures = np.array([[0.04], [0.0]])  # of the healthy state
+    _, counted = counted_before(rates, absorption, failures, 1e6)
+    repair, end = 0.2, 0.03
+    assert float(counted[0]) == pytest.approx((repair + end) / end, rel=1e-11)
+
+
+def test_a_count_does_not_depend_on_those_beside_it() -> None:
+    rng = np.random.default_rng(6)
+    rates, counts = 10 ** rng.uniform(-6, 0, (30, 9, 9)), 10 ** rng.uniform(-6, 0, (30, 9, 1))
+    absorption, hours = 10 ** rng.uniform(-9, -3, (30, 9, 1)), 10 ** rng.uniform(-2, 6, 30)
+    _, together = counted_before(rates, absorption, counts, hours)
+    for i in range(30):
+        _, alone = counted_before(rates[i], absorption[i], counts[i], hours[i])
+        assert alone == together[i]
 
 
 def test_mean_is_the_integral_of_survival() -> None:

@@ -9,7 +9,11 @@ import pytest
 
 from quotelib.estimate.reliability.field_rates import mttf_from_annual_pct, mttf_range
 from quotelib.estimate.reliability.loss import loss_probability, mean_hours_to_loss
-from quotelib.estimate.reliability.protection import Protection, unreadable_probability
+from quotelib.estimate.reliability.protection import (
+    Protection,
+    unreadable_probability,
+    unreadable_sectors,
+)
 from quotelib.estimate.running import LIFTING_CONSTANT_KG, heat_btu_per_hour, rated_writes_tb
 from quotelib.units import HOURS_PER_YEAR
 from tests.estimate.opinions import published_lifetimes as published
@@ -87,6 +91,7 @@ COMPUTED: dict[str, Callable[[], float]] = {
     "field.ssd.mean": lambda: field_pct("ssd", "expected"),
     "field.ssd.worst": lambda: field_pct("ssd", "worst"),
     "read.1TB": lambda: unread(1, 1e12, 1e-14),
+    "read.500GB.mean": lambda: float(unreadable_sectors(1, 5e11, 1e-14)),
     "read.6TB.1e-14": lambda: unread(1, 6e12, 1e-14),
     "read.6TB.1e-15": lambda: unread(3, 2e12, 1e-15),
     "read.3TB.1e-14": lambda: unread(1, 3e12, 1e-14),
@@ -133,6 +138,24 @@ def test_chain_is_the_2010_closed_form_for_single_parity(members: int, mttf: flo
     assert float(chain) == pytest.approx(float(closed), rel=1e-14)
 
 
+@pytest.mark.parametrize("members", [2, 5, 16])
+@pytest.mark.parametrize("mttf", [100.0, 1e3, 2e4])
+@pytest.mark.parametrize("years_ahead", [0.01, 1.0, 10.0])
+def test_array_is_lost_by_the_closed_form_whatever_can_be_read(
+    members: int, mttf: float, years_ahead: float
+) -> None:
+    """Gibson 1992 for one drive of redundancy: to the digits that its subtraction leaves."""
+    noisy = protection(
+        members=members, redundancy=1, mttf_hours=mttf, drive_bytes=1e13, bit_error_rate=1e-14
+    )
+    found = loss_probability(noisy, years_ahead)
+    closed = published.single_parity_within_1992(
+        members, 1 / mttf, 1 / 10.0, years_ahead * HOURS_PER_YEAR
+    )
+    assert float(found.array) == pytest.approx(closed, rel=1e-9, abs=1e-14)
+    assert found.any_data > found.array or found.array == 1
+
+
 @pytest.mark.parametrize("redundancy", [0, 1, 2, 3, 4])
 def test_chain_approaches_the_formula_for_parallel_repair(redundancy: int) -> None:
     """Angus 1988 (memory): holds in the limit of short repairs, with an error of their ratio."""
@@ -173,6 +196,8 @@ def test_chain_gives_the_1994_table_where_both_assume_the_same() -> None:
     )
     mean = mean_hours_to_loss(both) * 16 / N_1994
     assert float(mean) == pytest.approx(float(NO_CRASH), rel=1e-3)
-    lost = loss_probability(both, 10).any_data
-    all_groups = -np.expm1(N_1994 / 16 * np.log1p(-lost))
-    assert 100 * float(all_groups) == pytest.approx(ten_years(NO_CRASH), rel=1e-3)
+    lost = loss_probability(both, 10)
+    # Any data: both causes; the array: two drives alone, though sectors are unreadable as well.
+    for one, mean_hours in ((lost.any_data, NO_CRASH), (lost.array, TWO)):
+        all_groups = -np.expm1(N_1994 / 16 * np.log1p(-one))
+        assert 100 * float(all_groups) == pytest.approx(ten_years(mean_hours), rel=1e-3)

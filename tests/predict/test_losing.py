@@ -1,0 +1,129 @@
+"""Is loss told truly: the array and any data apart, each with what goes, over real builds."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.search import choose
+from quotelib.documents.charts import loss_chart
+from quotelib.estimate.reliability.assessment import expected_tb_lost
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.loss import loss_probability
+from quotelib.predict import inputs
+from quotelib.promise.answer import answer
+from tests.asking import ask, order
+from tests.predict.outlooks import DATE, array, estimate, record, sections_text
+from tests.small_list import TABLES, change, copy, price_list
+
+MIRROR = {"chassis": "CHS-2U-8L", "drive": "DRV-HDD-10T-SATA", "members": "2", "level": "1"}
+
+
+@pytest.fixture(scope="module")
+def redundant(starter: PriceList) -> inputs.Inputs:
+    """Every different redundant array of the starter list, without and with a hot spare."""
+    found: dict[object, inputs.Behind] = {}
+    for spares in ("0", "1"):
+        for candidate in choose(starter, ask(starter, usable_tb="0.1", spares=spares)).feasible:
+            (one,) = candidate.build.arrays
+            if one.layout.rule.survives:
+                limit = one.controller.max_mb_s
+                found.setdefault((one.drive, limit, one.layout), inputs.Behind(one, None))
+    return inputs.inputs(list(found.values()))
+
+
+def test_worse_drives_never_lose_less(redundant: inputs.Inputs) -> None:
+    """With the chain ended by a bad sector, what was lost fell from 1.6e-5 TB to 3.4e-7."""
+    arrays = len(redundant.spares)
+    assert arrays > 355
+    window = inputs.rebuild(redundant, np.ones(arrays))
+    sheet = inputs.protection(redundant, window)
+    mttf = mttf_range(sheet.mttf_hours, inputs.media(redundant)).expected
+    before: list[np.ndarray] = []
+    for rate in (0.0, 1e-17, 1e-16, 1e-15, 1e-14):
+        loss = loss_probability(replace(sheet, mttf_hours=mttf, bit_error_rate=rate), 5.0)
+        usable = redundant.usable_bytes / 1e12
+        lost = expected_tb_lost(loss, usable_tb=usable, striped=True, strip_tb=2**18 / 1e12)
+        now = [loss.array, loss.any_data, loss.strips, lost.low, lost.high]
+        assert all(np.isfinite(x).all() for x in now)
+        if before:
+            assert (now[0] == before[0]).all()
+            # The chance of any data rises by less than rounding where two or three must fail first.
+            assert (now[1] >= before[1] * (1 - 1e-13)).all()
+            assert (now[2] > before[2]).all()
+            assert (now[3] > before[3]).all()
+            assert (now[4] >= before[4] * (1 - 1e-13)).all()
+        before = now
+
+
+def test_a_mirror_is_not_advised_against_for_a_sector(starter: PriceList) -> None:
+    """At 2.3 % of losing any data it was, and a dearer array with double parity proposed."""
+    made = answer(starter, order(starter, **MIRROR), DATE)
+    assert made.outcome == "quoted" and made.record is not None
+    assert "loss_over_limit" not in {found.code for found in made.record.servers[0].findings}
+    whole, some = array(made.record).outlook.losses
+    assert whole.chance is not None and some.chance is not None
+    assert whole.chance.value < 0.01 < float(starter.terms.risk.advise_loss_pct) < some.chance.value
+    assert whole.bytes == array(made.record).capacity.usable_bytes
+    assert some.bytes == 256 * 1024
+    mean = estimate(made.record, "tb_lost")
+    assert mean is not None and mean.value is not None
+    assert mean.value == pytest.approx(whole.bytes / 1e12 * whole.chance.value / 100, rel=1e-3)
+    # What is asked of any data stays asked.
+    strict = answer(starter, order(starter, **MIRROR, max_loss_pct="1"), DATE)
+    assert [reason.code for reason in strict.reasons] == ["max_loss_pct"]
+
+
+def test_the_page_tells_both_with_their_amounts(starter: PriceList) -> None:
+    made = answer(starter, order(starter, **MIRROR), DATE).record
+    assert made is not None
+    whole, some = array(made).outlook.losses
+    words = " ".join(array(made).outlook.words)
+    text = sections_text(made)
+    assert f"The chance of losing the array, {whole.amount}, to failing drives" in words
+    assert whole.amount.startswith("all 10.00 TB")
+    for told in (whole, some):
+        assert told.shown in words and told.shown_range in words
+        assert told.shown in text and told.amount[1:] in text
+    assert "losing any data, as little as a strip of 256 KiB around an unreadable sector" in words
+    drawing = loss_chart(array(made))
+    assert drawing is not None
+    assert f"array {whole.shown.split(',')[0]}" in drawing.words
+    assert f"any data {some.shown.split(',')[0]}" in drawing.words
+
+
+@pytest.mark.parametrize(("level", "kind"), [("0", "array"), ("none", "drive")])
+def test_without_redundancy_there_is_one_loss(small: PriceList, level: str, kind: str) -> None:
+    pins = {"drive": "DISK-4T", "members": "3", "level": level, "accept": "no_redundancy"}
+    made = record(small, **pins)
+    (only,) = array(made).outlook.losses
+    assert only.kind == kind
+    held = array(made).capacity
+    assert only.bytes == (held.usable_bytes if level == "0" else held.member_bytes)
+    whole, some = estimate(made, "array_loss_pct"), estimate(made, "loss_pct")
+    assert whole is not None and some is not None and whole.value == some.value
+
+
+def test_an_unknown_error_rate_leaves_the_array_known() -> None:
+    tables = change(copy(TABLES), "DISK-8T", bit_error_rate="")
+    made = record(price_list(tables), drive="DISK-8T", members="6", level="6")
+    whole, some = array(made).outlook.losses
+    assert whole.chance is not None and some.chance is None and some.shown == "not known"
+    (words,) = [w for w in array(made).outlook.words if "chance" in w]
+    assert "That of losing any data is not known: the price list gives no bit_error_rate" in words
+    assert [found.any_data for found in array(made).outlook.level_losses if found.proposed] == [
+        None
+    ]
+
+
+def test_alternatives_tell_both(starter: PriceList) -> None:
+    made = answer(starter, order(starter, usable_tb="8", media="hdd"), DATE).record
+    assert made is not None
+    others = made.servers[0].alternatives
+    assert len(others) > 1
+    for other in others:
+        assert other.loss_pct is not None and other.array_loss_pct is not None
+        assert other.array_loss_pct <= other.loss_pct
+        if not other.survives:
+            assert other.array_loss_pct == pytest.approx(other.loss_pct)
