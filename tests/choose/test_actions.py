@@ -1,0 +1,50 @@
+"""The choice where arrays are there already: what is read, whose a controller is, what it costs."""
+
+import pytest
+
+from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.search import choose
+from quotelib.choose.server import choose_server
+from quotelib.enquiry.request import ServerAsked
+from tests.asking import ask, order_rows
+from tests.small_list import Tables, copy, price_list
+
+THERE = {"chassis": "BOX-12", "drive": "DISK-8T", "level": "5", "owned": "chassis"}
+GROWN = THERE | {"action": "grow", "members": "4", "have_drives": "3"}
+KEPT = THERE | {"action": "keep", "members": "3", "owned": "chassis;drive"}
+
+
+def listed() -> Tables:
+    """Give the small list with families: CARD reads what MEZZ made, and nobody else's."""
+    tables = copy()
+    says = {"CARD": ("Ash", "Ash;Elm", "5;50"), "MEZZ": ("Elm", "", "5")}
+    for row in tables["controllers.csv"]:
+        family, imports, grows = says.get(row["sku"], ("", "", ""))
+        row |= {"family": family, "imports": imports, "grows": grows}
+    return tables
+
+
+def server(prices: PriceList, *rows: dict[str, str]) -> ServerAsked:
+    """Ask for one server, an array a row."""
+    named = [{"array": f"a{n}", **row} for n, row in enumerate(rows)]
+    (asked,) = order_rows(prices, *named).servers
+    return asked
+
+
+def refused(prices: PriceList, *rows: dict[str, str]) -> list[str]:
+    """Name why there is no server."""
+    return [reason.code for reason in choose_server(prices, server(prices, *rows)).refused]
+
+
+@pytest.mark.parametrize("row", [GROWN, KEPT], ids=["grown", "kept"])
+def test_only_a_controller_that_reads_the_array_is_chosen(row: dict[str, str]) -> None:
+    prices = price_list(listed())
+    found = choose(prices, ask(prices, **row, from_controller="MEZZ")).best
+    assert found is not None
+    # MEZZ would cost less, but does not say that it reads its own family's.
+    assert [c.sku for _, c in found.build.controllers()] == ["CARD"]
+    other = choose(prices, ask(prices, **row, from_controller="MEZZ", controller="MEZZ"))
+    assert [reason.code for reason in other.refused] == ["no_import"]
+    assert refused(prices, row | {"from_controller": "MEZZ", "controller": "MEZZ"}, KEPT) == [
+        "no_import"
+    ]
