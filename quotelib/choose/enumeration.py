@@ -104,11 +104,12 @@ class _There(NamedTuple):
     action: Action
     controller_before: str | None
     drive_before: str | None
+    controllers: _Names
 
 
 def _there(row: Enquiry) -> _There:
     before = row.value("from_controller"), row.value("from_drive")
-    return _There(row.owned, row.their_drives, row.action, *before)
+    return _There(row.owned, row.their_drives, row.action, *before, row.their_controllers)
 
 
 def array_of(
@@ -137,7 +138,8 @@ def _combination(
     # So many that a drive is bought, where any will be: with it come its accessories.
     drives = 1 if there.drives == ALL_OF_THEM else there.drives + 1
     array = array_of(price_list, there, controller, drive, Layout(NO_ARRAY, drives))
-    parts = (Placed(part, owned="controller" in owned), *_placed(price_list, options))
+    theirs = "controller" in owned or controller in there.controllers
+    parts = (Placed(part, owned=theirs), *_placed(price_list, options))
     build = assemble(price_list, box, "chassis" in owned, parts, (array,), redundant)
     return Combination(build, tuple(fit.asked(fit.PART_RULES, build)))
 

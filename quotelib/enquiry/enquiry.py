@@ -37,6 +37,8 @@ class Enquiry:
     ----------
     all_builds : int or None
         How many servers its whole quote has, where it has several kinds; None: these alone.
+    their_controllers : tuple of str
+        Controllers that other rows of the same server call the customer's.
     """
 
     enquiry_id: str
@@ -59,6 +61,7 @@ class Enquiry:
     server: str = ""
     array: str = ""
     all_builds: int | None = None
+    their_controllers: tuple[str, ...] = ()
     demands: tuple[tuple[str, Any], ...] = ()
 
     def value(self, column: str) -> Any:

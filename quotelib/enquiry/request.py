@@ -126,6 +126,11 @@ def _server(rows: Sequence[Enquiry], all_builds: int | None) -> ServerAsked:
         "accept": _distinct(code for row in rows for code in row.accept),
         "services": tuple(sku for row in rows for sku in row.value("services") or ()) or None,
         "all_builds": all_builds,
+        "their_controllers": _distinct(
+            row.controller for row in rows if row.controller and "controller" in row.owned
+        )
+        if len(rows) > 1
+        else (),
     }
     owned = ["chassis"] if any("chassis" in row.owned for row in rows) else []
     arrays = tuple(

@@ -3,6 +3,7 @@
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import choose
 from quotelib.choose.server import choose_server
 from quotelib.enquiry.request import ServerAsked
@@ -31,6 +32,13 @@ def server(prices: PriceList, *rows: dict[str, str]) -> ServerAsked:
     return asked
 
 
+def best(prices: PriceList, *rows: dict[str, str]) -> Candidate:
+    """Choose one server."""
+    choice = choose_server(prices, server(prices, *rows))
+    assert choice.best is not None, choice.refused
+    return choice.best
+
+
 def refused(prices: PriceList, *rows: dict[str, str]) -> list[str]:
     """Name why there is no server."""
     return [reason.code for reason in choose_server(prices, server(prices, *rows)).refused]
@@ -48,3 +56,12 @@ def test_only_a_controller_that_reads_the_array_is_chosen(row: dict[str, str]) -
     assert refused(prices, row | {"from_controller": "MEZZ", "controller": "MEZZ"}, KEPT) == [
         "no_import"
     ]
+
+
+def test_a_shared_controller_is_theirs_where_one_row_says_so() -> None:
+    prices = price_list(listed())
+    said = GROWN | {"controller": "CARD", "owned": "chassis;controller"}
+    for row in (KEPT, KEPT | {"controller": "CARD"}):
+        found = best(prices, said, row)
+        assert {piece.owned for piece, _ in found.build.controllers()} == {True}
+        assert [one.code for one in found.advice] == []
