@@ -1,6 +1,6 @@
 """What each part adds to the price of a server: the shares by which a search is bounded."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Set
 from decimal import Decimal
 
 from quotelib.build.build import Build
@@ -40,11 +40,15 @@ class Shares:
     def _times(self, service: Service) -> int:
         return self.deal.services.count(service.sku) if service.when == "chosen" else 1
 
-    def of(self, build: Build) -> Decimal:
-        """Give what a build, or a part of one, comes to with everything it brings along."""
-        charged = charges(build, self.prices, self.deal.builds, self.deal.services)
+    def of(self, build: Build, actions: Set[Action] = frozenset()) -> Decimal:
+        """Give what a build, or a part of one, comes to with everything it brings along.
+
+        `actions` are what will be done with the whole, where its arrays are not in it yet.
+        """
+        deal = self.deal
+        charged = charges(build, self.prices, deal.builds, deal.services, actions)
         lines = sum((n * self.book.unit(t)[0] for t, n, once in charged if not once), _NONE)
-        per_build = lines / self.deal.builds
+        per_build = lines / deal.builds
         return self._base + per_build * self._line + build.mass_g(shipped_only=True) * self._gram
 
     def box(self, chassis: Chassis) -> Decimal:

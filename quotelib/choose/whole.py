@@ -140,7 +140,8 @@ class Search:
             a.code not in base.accept for a in advice.advice(build, self.prices.terms.advice)
         ):
             return None
-        return Frame(build, self.shares.of(build), taken, package)
+        actions = frozenset(row.action for row in self.asked.arrays)
+        return Frame(build, self.shares.of(build, actions), taken, package)
 
     def _fill(self, frame: Frame) -> None:
         """Try the arrays of a frame together, in rising order of what they cost."""

@@ -1,6 +1,6 @@
 """What is on the bill: one line for each part and service, in a fixed order."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -9,7 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.work import Service
+from quotelib.catalogue.work import Action, Service
 from quotelib.facts import Exact
 from quotelib.pricing.money import to_minor
 from quotelib.text import either
@@ -60,19 +60,21 @@ class Line:
     once: bool = False
 
 
-def times(service: Service, build: Build) -> int:
+def times(service: Service, build: Build, actions: Set[Action] = frozenset()) -> int:
     """Count how often a service is done on one build, or for its quote.
+
+    `actions` are what is done with the build; by default what its arrays say.
 
     It is done where an action of its own (blank: ``new``) is one of the build's: for each array
     with such an action, for each drive that goes into one, for each controller that is fitted, or
     once. What belongs to an array that stays is in its place already. A service that somebody
     chose and that names no action is done once, or for each controller, whatever the action.
     """
-    actions = service.actions or ("new",)
+    wanted = service.actions or ("new",)
     always = service.when == "chosen" and not service.actions
-    if build.actions.isdisjoint(actions) and not (always and service.per in _WHOLE):
+    if (actions or build.actions).isdisjoint(wanted) and not (always and service.per in _WHOLE):
         return 0
-    arrays = [array for array in build.arrays if array.action in actions]
+    arrays = [array for array in build.arrays if array.action in wanted]
     if service.per == "drive":
         return sum(array.fitted_drives for array in arrays)
     if service.per == "controller":
@@ -100,18 +102,23 @@ def in_vain(services: Iterable[Service], build: Build) -> Iterator[Finding]:
 
 
 def charges(
-    build: Build, price_list: PriceList, builds: int = 1, chosen: Sequence[str] = ()
+    build: Build,
+    price_list: PriceList,
+    builds: int = 1,
+    chosen: Sequence[str] = (),
+    actions: Set[Action] = frozenset(),
 ) -> Iterator[Charge]:
     """List everything that some equal builds and their quote are charged for, parts first.
 
     What the customer owns is not among them, nor is a board controller, which comes with its
-    chassis. Services `chosen` are named by sku, as often as they are asked for.
+    chassis. Services `chosen` are named by sku, as often as they are asked for; for `actions` see
+    `times`.
     """
     for piece in build.lead_pieces:
         yield Charge(piece.part, piece.count * builds)
     for service in price_list.services.values():
         asked = chosen.count(service.sku) if service.when == "chosen" else 1
-        if quantity := asked and asked * times(service, build):
+        if quantity := asked and asked * times(service, build, actions):
             once = service.per == "quote"
             yield Charge(service, quantity if once else quantity * builds, once)
 

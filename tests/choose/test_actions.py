@@ -65,3 +65,24 @@ def test_a_shared_controller_is_theirs_where_one_row_says_so() -> None:
         found = best(prices, said, row)
         assert {piece.owned for piece, _ in found.build.controllers()} == {True}
         assert [one.code for one in found.advice] == []
+
+
+def test_work_on_what_stays_is_no_reason_against_a_server_that_grows() -> None:
+    tables = listed()
+    cards = tables["controllers.csv"]
+    cards.append(next(row for row in cards if row["sku"] == "CARD") | {"sku": "CARD-B"})
+    for row in tables["accessories.csv"]:
+        row |= {"with": "", "needed_by": row["needed_by"].replace("CARD", "CARD;CARD-B")}
+    rail = next(row for row in tables["accessories.csv"] if row["sku"] == "CARRIER")
+    rail |= {"sku": "CLIP", "needed_by": "DISK-8T", "per": "4", "unit_price": "10", "with": "CARD"}
+    for row in tables["services.csv"]:
+        row["actions"] = "keep" if row["sku"] in ("ASSEMBLE", "FIT-CARD") else "new"
+    prices = price_list(tables)
+    rows = [GROWN | {"from_controller": "MEZZ"}] * 2
+    chosen = best(prices, *rows)
+    both = [
+        best(prices, *(row | {"controller": sku} for row in rows)) for sku in ("CARD", "CARD-B")
+    ]
+    assert both[0].net is not None
+    assert both[1].net is not None
+    assert chosen.net == both[1].net < both[0].net
