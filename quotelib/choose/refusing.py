@@ -10,13 +10,13 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.candidate import Candidate, describe
 from quotelib.choose.enumeration import array_of, options_named
-from quotelib.choose.options import pinned
 from quotelib.choose.search import choose
 from quotelib.choose.wishes import demands, seen_by, without
 from quotelib.enquiry.columns import COLUMNS, demand_columns
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
+from quotelib.levels import LEVELS
 from quotelib.pricing.lines import in_vain
 from quotelib.text import both
 
@@ -50,8 +50,11 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
         for row, choice in zip(asked.arrays, alone, strict=True):
             for reason in choice.refused:
                 yield _of_array(reason, row, len(asked.arrays))
-        if best_of(price_list, without(asked, None, *_DEMANDED, "services")) is None:
+        best = best_of(price_list, without(asked, None, *_DEMANDED, "services"))
+        if best is None:
             yield from _nearest(price_list, asked)
+        elif best_of(price_list, without(asked, None, *_DEMANDED)) is None:
+            yield from in_vain(_chosen(price_list, asked.base), best.build)
         return
     found = False
     for demand, array in demands(price_list, asked):
@@ -69,14 +72,14 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
 def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     """Find what stops a server of which everything is decided; nothing where it is not."""
     base = asked.base
-    if open_options(base) or not base.chassis or not all(map(pinned, asked.arrays)):
+    layouts = [_only_layout(row) for row in asked.arrays]
+    if open_options(base) or not base.chassis or None in layouts:
         return
     arrays: list[Array] = []
     controllers: dict[str, Placed] = {}
-    for row in asked.arrays:
-        assert row.controller and row.drive and row.level and row.members  # pinned
+    for row, layout in zip(asked.arrays, layouts, strict=True):
+        assert row.controller and row.drive and layout  # pinned
         part = price_list.controllers[row.controller]
-        layout = Layout(row.level, row.members, row.spans or 1, row.spares or 0)
         made = array_of(price_list, row, row.controller, row.drive, layout)
         arrays.append(replace(made, name=row.array))
         before = controllers.get(part.sku)
@@ -86,6 +89,17 @@ def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Rea
     build = _assembled(price_list, base, base.chassis, parts, tuple(arrays))
     yield from fit.stops(build)
     yield from in_vain(_chosen(price_list, base), build)
+
+
+def _only_layout(row: Enquiry) -> Layout | None:
+    """Give the layout where a row's pins leave one, and one controller and drive for it."""
+    if not (row.controller and row.drive and row.level and row.members):
+        return None
+    level = LEVELS[row.level]
+    possible = level.spans_for(row.members) or [2 if level.spanned else 1]
+    if row.spans is None and len(possible) > 1:
+        return None
+    return Layout(row.level, row.members, row.spans or possible[0], row.spares or 0)
 
 
 def _chosen(price_list: PriceList, base: Enquiry) -> list[Service]:

@@ -8,7 +8,7 @@ from quotelib.choose.search import choose
 from quotelib.choose.server import choose_server
 from quotelib.enquiry.request import ServerAsked
 from tests.asking import ask, order_rows
-from tests.small_list import Tables, copy, price_list
+from tests.small_list import Tables, change, copy, price_list
 
 THERE = {"chassis": "BOX-12", "drive": "DISK-8T", "level": "5", "owned": "chassis"}
 GROWN = THERE | {"action": "grow", "members": "4", "have_drives": "3"}
@@ -86,3 +86,24 @@ def test_work_on_what_stays_is_no_reason_against_a_server_that_grows() -> None:
     assert both[0].net is not None
     assert both[1].net is not None
     assert chosen.net == both[1].net < both[0].net
+
+
+def test_a_service_in_vain_is_told_beside_a_wish_that_cannot_be_met() -> None:
+    tables = change(listed(), "ARRAY", when="chosen", actions="new")
+    for row in tables["services.csv"]:
+        row |= {"when": row.get("when", ""), "actions": row.get("actions", "")}
+    prices = price_list(tables)
+    said = GROWN | {"controller": "CARD", "owned": "chassis;controller"}
+    assert refused(prices, said | {"usable_tb": "90", "services": "ARRAY"}, KEPT) == [
+        *("usable_tb", "service_elsewhere")
+    ]
+
+
+def test_the_only_spans_there_can_be_are_no_open_question() -> None:
+    prices = price_list(listed())
+    pinned = {"controller": "MEZZ", "owned": "chassis;drive"}
+    row = GROWN | pinned | {"level": "50", "members": "8", "have_drives": "6"}
+    small = KEPT | pinned | {"level": "none", "members": "1"}
+    assert sorted(refused(prices, row, small)) == sorted(
+        ["cannot_grow", "level_not_offered", "too_many_drives"]
+    )
