@@ -58,6 +58,9 @@ def unclear(values: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
     an_array = f"is blank, but an array that {_WHAT[action]} has"
     if not values.get("level"):
         yield "level", f"{an_array} one", "say which level it is"
+    if action == "replace" and not have and not (values.get("drive") or values.get("from_drive")):
+        right = "say which drives are replaced, or name the new ones in drive"
+        yield "from_drive", "is blank, though drive is open: any size would do", right
     if action != "grow" and members is None:
         yield "members", f"{an_array} a number of them", "say how many member drives it has"
     if action == "keep":
