@@ -68,10 +68,11 @@ def times(service: Service, build: Build, actions: Set[Action] = frozenset()) ->
     It is done where an action of its own (blank: ``new``) is one of the build's: for each array
     with such an action, for each drive that goes into one, for each controller that is fitted, or
     once. What belongs to an array that stays is in its place already. A service that somebody
-    chose and that names no action is done once, or for each controller, whatever the action.
+    chose, or that is done once a quote, and that names no action is done once, or for each
+    controller, whatever the action.
     """
     wanted = service.actions or ("new",)
-    always = service.when == "chosen" and not service.actions
+    always = not service.actions and (service.when == "chosen" or service.per == "quote")
     if (actions or build.actions).isdisjoint(wanted) and not (always and service.per in _WHOLE):
         return 0
     arrays = [array for array in build.arrays if array.action in wanted]

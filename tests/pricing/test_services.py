@@ -148,5 +148,8 @@ def test_services_of_kept_arrays_count_those_only() -> None:
         "MOVE": (1, 1, 1),
         "FIT-CARD": (1, 1, 1),
     }
+    # What is always done once a quote, and names no action, is done whatever the action.
+    theirs = replace(all_kept, chassis_owned=True)
+    assert [times(PRICES.services["PAPER"], made) for made in (new, theirs)] == [1, 1]
     bound = PRICES.services["MOVE"].model_copy(update={"actions": ("keep",)})
     assert [times(bound, made) for made in (new, mixed)] == [0, 1]
