@@ -66,14 +66,11 @@ def cannot_grow(build: Build) -> Iterator[Finding]:
 def _grows_not(array: Array) -> tuple[str, str]:
     """Say why an array does not grow as asked and what to change; blank where it does."""
     layout, level, before = array.layout, array.layout.rule, array.members_before
-    each, spans = layout.members // layout.spans, layout.spans
     if not level.is_array:
         return "drives passed through are no array that grows", "ask for them as new ones"
     if before == layout.members:
         return f"the array has its {before} members already", "ask for more than there are"
-    # Of a level with spans either whole ones are added, or as many members to each.
-    possible = [before // each] if before % each == 0 else [spans] if before % spans == 0 else []
-    if not any(level.takes(before, some) for some in possible):
+    if array.spans_before is None:
         what = f"{level.label} takes {level.takes_words}, and {before} members now do not grow to "
         return f"{what}{layout.members} in equal steps", "say how many members there are"
     if layout.level not in array.controller.grows:

@@ -114,10 +114,22 @@ class Array:
         """Say in which span a member is, both from 0: old ones stay in theirs, new ones fill up."""
         each, spans = self.layout.members // self.layout.spans, self.layout.spans
         before = self.members_before
-        if self.action != "grow" or before % each == 0 or before % spans:
+        if self.action != "grow" or before == self.layout.members or self.spans_before != spans:
             return member // each
         old = before // spans  # each span grows
         return member // old if member < before else (member - before) // (each - old)
+
+    @property
+    def spans_before(self) -> int | None:
+        """Count the spans before it grows, by whole ones or by as many members to each.
+
+        None where it does not come of the members that are there by such equal steps.
+        """
+        layout, before = self.layout, self.members_before
+        each = max(layout.members // layout.spans, 1)
+        steps = ((before // each, before % each), (layout.spans, before % layout.spans))
+        takes = layout.rule.takes
+        return next((spans for spans, left in steps if not left and takes(before, spans)), None)
 
     @property
     def bought_drives(self) -> int:

@@ -97,6 +97,9 @@ def test_a_new_array_needs_no_import() -> None:
         (Layout("10", 8), 4, "CARD", ""),
         (Layout("50", 9, 3), 6, "CARD", ""),  # a span more
         (Layout("50", 8, 2), 6, "CARD", ""),  # one more to each span
+        (Layout("50", 12, 2), 6, "CARD", ""),  # three more to each: six are two spans of three
+        (Layout("50", 12, 3), 6, "CARD", "do not grow to 12"),  # a span more, and more to each
+        (Layout("60", 8, 2), 4, "CARD", "do not grow to 8"),  # one span is no RAID 60
         (Layout("50", 10, 2), 7, "CARD", "do not grow to 10"),
         (Layout("60", 10, 2), 8, "CARD", "grows RAID 0, RAID 5, RAID 6, RAID 10 and RAID 50 only"),
         (Layout("6", 8), 4, "MEZZ", "grows RAID 5 only"),
@@ -188,6 +191,7 @@ def test_old_drives_of_a_later_array_keep_their_bays_too() -> None:
     [
         (Layout("50", 9, 3), 6, "01t 01t 01t 02t 02t 02t 03o 03o 03o"),
         (Layout("50", 8, 2), 6, "01t 01t 01t 02t 02t 02t 01o 02o"),
+        (Layout("50", 12, 2), 6, "01t 01t 01t 02t 02t 02t 01o 01o 01o 02o 02o 02o"),
     ],
 )
 def test_old_members_stay_in_their_span(layout: Layout, have: int, expected: str) -> None:
