@@ -170,7 +170,8 @@ def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
 def _bays(build: Build) -> Iterator[Bay]:
     """Fill bays: members of all arrays from the first on, hot spares of all in the last.
 
-    Members that are in the customer's chassis already keep the first bays.
+    Members that are in the customer's chassis already keep the first bays; a drive that takes the
+    place of another takes its bay.
     """
     filled: dict[int, Bay] = {}
     spares = sum(array.layout.spares for array in build.arrays)
@@ -179,7 +180,9 @@ def _bays(build: Build) -> Iterator[Bay]:
 
     def comes_later(one: tuple[int, int]) -> bool:
         at, drive = one
-        return not build.chassis_owned or drive >= build.arrays[at].members_before
+        array = build.arrays[at]
+        there = array.layout.members if array.action == "replace" else array.members_before
+        return not build.chassis_owned or drive >= there
 
     for at, drive in sorted(drives, key=comes_later):
         array = build.arrays[at]

@@ -198,6 +198,14 @@ def test_old_members_stay_in_their_span(layout: Layout, have: int, expected: str
     assert bays(there(layout, "grow", have, owned=True))[: layout.members] == expected.split()
 
 
+def test_a_drive_that_replaces_another_takes_its_bay() -> None:
+    first = there(Layout("5", 4), "replace", 1, owned=True)
+    second = replace(first.arrays[0], layout=Layout("1", 2), action="keep", their_drives=2)
+    third = replace(first.arrays[0], layout=Layout("5", 4), action="grow", their_drives=3)
+    made = replace(first, arrays=(*first.arrays, second, third))
+    assert bays(made)[:10] == ["01t"] + ["01o"] * 3 + ["11t"] * 2 + ["21t"] * 3 + ["21o"]
+
+
 def test_a_spare_goes_into_the_last_bay() -> None:
     made = there(Layout("5", 6, spares=1), "grow", 4, owned=True)
     assert bays(made)[-1] == "0so"
