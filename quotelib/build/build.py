@@ -170,12 +170,13 @@ class Build:
 
         The bought ones of the kinds that call for it; where none of them does, those on the
         controllers that do, or all of the server where the chassis or another part does. An adapter
-        goes with every narrow drive of a kind that calls for it, whoever owns it.
+        goes with every narrow drive of a kind that calls for it and is put in, whoever owns it.
         """
         calling, adapter = self._calling(item), item.kind == "adapter"
         everywhere = calling.difference(controller.sku for _, controller in self.controllers())
         named = [
-            (array.drives if adapter else array.bought_drives) * (array.drive.sku in item.needed_by)
+            (array.fitted_drives if adapter else array.bought_drives)
+            * (array.drive.sku in item.needed_by)
             for array in self.arrays
         ]
         found: dict[int, int] = {}
@@ -192,8 +193,9 @@ class Build:
     def needs(self, item: Accessory) -> bool:
         """Tell whether an accessory of the price list comes with a build like this."""
         if item.together_with:
-            parts = (*(piece.part for piece in self.parts), *(a.drive for a in self.arrays))
-            if not any(part.sku in item.together_with for part in (self.chassis, *parts)):
+            kinds = (drive for array in self.arrays for drive, *_ in array.kinds())
+            parts = (self.chassis, *(piece.part for piece in self.parts), *kinds)
+            if not any(part.sku in item.together_with for part in parts):
                 return False
         by_drives = item.per != "build" or item.kind == "adapter" or item.interfaces
         return bool(self.served(item)) or (not by_drives and bool(self._calling(item)))
@@ -207,10 +209,7 @@ class Build:
         yield Placed(self.chassis, 1, self.chassis_owned)
         yield from self.parts
         for array in self.arrays:
-            if array.have_drives:
-                yield Placed(array.their_drive, array.have_drives, owned=True)
-            if array.bought_drives:
-                yield Placed(array.drive, array.bought_drives)
+            yield from (Placed(drive, count, owned) for drive, count, owned in array.kinds())
         for item in self.accessories:
             yield Placed(item, self.quantity(item))
 

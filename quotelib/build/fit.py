@@ -21,7 +21,10 @@ Rule = Callable[[Build], Iterator[Finding]]
 
 
 def bay_width(build: Build) -> Iterator[Finding]:
-    """Check that drives go into the bays, with an adapter where they are smaller."""
+    """Check that drives go into the bays, with an adapter where they are smaller.
+
+    Those of an array that stays have whatever they need.
+    """
     chassis, wide = build.chassis, build.chassis.bay_width_in
     adapters = [item for item in build.accessories if item.kind == "adapter"]
     for array in build.arrays:
@@ -30,7 +33,11 @@ def bay_width(build: Build) -> Iterator[Finding]:
         if drive.width_in != wide and not needs_adapter(chassis, array):
             what += f", the bays of {chassis.sku} are {wide} inches"
             change = f"choose a {wide}-inch drive or a {drive.width_in}-inch chassis"
-        elif drive.width_in != wide and not any(drive.sku in a.needed_by for a in adapters):
+        elif (
+            drive.width_in != wide
+            and array.fitted_drives
+            and not any(drive.sku in a.needed_by for a in adapters)
+        ):
             what += f" and no adapter is sold that takes it into the 3.5-inch bays of {chassis.sku}"
             change = "choose a 3.5-inch drive or a 2.5-inch chassis"
         if change:

@@ -1,5 +1,6 @@
 """How do drives form an array: layout, and the bytes that come of it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from quotelib.catalogue.parts import Controller, Drive
@@ -109,6 +110,13 @@ class Array:
     def their_drive(self) -> Drive:
         """Give the kind of drive that the customer has."""
         return self.drive_before or self.drive
+
+    def kinds(self) -> Iterator[tuple[Drive, int, bool]]:
+        """List its kinds of drive: how many, and whether they are the customer's."""
+        if self.have_drives:
+            yield self.their_drive, self.have_drives, True
+        if self.bought_drives:
+            yield self.drive, self.bought_drives, False
 
     def span_of(self, member: int) -> int:
         """Say in which span a member is, both from 0: old ones stay in theirs, new ones fill up."""

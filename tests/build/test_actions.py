@@ -9,6 +9,7 @@ from quotelib.build import advice, fit
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.build.placement import place
+from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
 from tests.small_list import copy, price_list
 
@@ -204,6 +205,43 @@ def test_a_drive_that_replaces_another_takes_its_bay() -> None:
     third = replace(first.arrays[0], layout=Layout("5", 4), action="grow", their_drives=3)
     made = replace(first, arrays=(*first.arrays, second, third))
     assert bays(made)[:10] == ["01t"] + ["01o"] * 3 + ["11t"] * 2 + ["21t"] * 3 + ["21o"]
+
+
+def accessories(build: Build) -> dict[str, int]:
+    """Count the accessories of a build."""
+    return {p.part.sku: p.count for p in build.pieces() if isinstance(p.part, Accessory)}
+
+
+@pytest.mark.parametrize(
+    ("action", "have", "adapters"), [("new", 2, 6), ("grow", 4, 2), ("replace", 1, 5)]
+)
+def test_adapters_come_for_drives_that_are_put_in(action: str, have: int, adapters: int) -> None:
+    made = there(Layout("5", 6), action, have, drive="FLASH-1T", owned=True)
+    assert accessories(made)["ADAPTER"] == adapters
+    kept = there(Layout("5", 6), "keep", drive="FLASH-1T", owned=True)
+    assert "ADAPTER" not in accessories(kept)
+
+
+def test_drives_in_their_bays_need_no_adapter_that_is_sold() -> None:
+    tables = copy()
+    tables["accessories.csv"] = [r for r in tables["accessories.csv"] if r["sku"] != "ADAPTER"]
+    bare = price_list(tables)
+    kept = there(Layout("5", 6), "keep", drive="FLASH-1T", owned=True)
+    grown = there(Layout("5", 6), "grow", 4, drive="FLASH-1T", owned=True)
+    for made, expected in ((kept, []), (grown, ["bay_width"])):
+        again = assemble(bare, made.chassis, True, made.parts, made.arrays)
+        assert [f.code for f in fit.stops(again) if f.code == "bay_width"] == expected
+
+
+def test_drives_that_stay_are_in_the_build_with_an_accessory() -> None:
+    tables = copy()
+    for row in tables["accessories.csv"]:
+        row["with"] = "DISK-4T" if row["sku"] == "CABLE" else ""
+    prices = price_list(tables)
+    for action, have, number in (("grow", 3, 1), ("replace", 1, 1), ("replace", 0, 0)):
+        made = there(Layout("5", 6), action, have, drive_before="DISK-4T")
+        again = assemble(prices, made.chassis, True, made.parts, made.arrays)
+        assert accessories(again).get("CABLE", 0) == number
 
 
 def test_a_spare_goes_into_the_last_bay() -> None:
