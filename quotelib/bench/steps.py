@@ -116,10 +116,11 @@ def _drives_on(build: Build, controller: Controller) -> str:
     counts: dict[str, int] = {}
     for array in build.arrays_on(controller):
         # One after the other comes later.
-        have = array.drives if array.action == "replace" else array.have_drives
-        for drive, number in ((array.their_drive, have), (array.drive, array.drives - have)):
-            if number:
-                counts[drive.sku] = counts.get(drive.sku, 0) + number
+        kinds = array.kinds()
+        if array.action == "replace":
+            kinds = iter([(array.their_drive, array.drives, True)])
+        for drive, number, _ in kinds:
+            counts[drive.sku] = counts.get(drive.sku, 0) + number
     return both(f"{count(number, 'drive')} {sku}" for sku, number in counts.items())
 
 

@@ -84,9 +84,7 @@ def _grows_not(array: Array) -> tuple[str, str]:
 def _other_way(array: Array) -> str:
     """Say how an array gets larger that does not grow, and how long its data is under way."""
     layout, before = array.layout, array.members_before
-    each = layout.members // layout.spans
-    spans = before // each if before % each == 0 else layout.spans
-    held = layout.rule.data_members(before, spans) * array.member_bytes
+    held = layout.rule.data_members(before, array.spans_before or 1) * array.member_bytes
     least, *_, most = (float(hours) for hours in copy_hours(held, COPY_MB_S))
     return (
         f"back up the {size(held)} it holds at most ({figure(least, 2)} to {figure(most, 2)} h "

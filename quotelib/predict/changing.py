@@ -44,7 +44,7 @@ def _filling(o: Forecast) -> Estimate:
 
 def _growth(o: Forecast) -> Estimate:
     array, layout = o.array, o.array.layout
-    before = layout.rule.data_members(array.members_before, _spans_before(o))
+    before = layout.rule.data_members(array.members_before, array.spans_before or layout.spans)
     data = before * array.member_bytes
     rates = (np.fmin(rate, o.f.path.link_mb_s) for rate in (o.f.read_mb_s, o.f.write_mb_s))
     read, write = rates
@@ -63,12 +63,6 @@ def _growth(o: Forecast) -> Estimate:
         inputs=(("held before", size(data)), *drive_inputs(o)),
         missing=UNKNOWN_SPEED,
     )
-
-
-def _spans_before(o: Forecast) -> int:
-    layout, before = o.array.layout, o.array.members_before
-    each = layout.members // layout.spans
-    return before // each if before % each == 0 else layout.spans
 
 
 def _replacement(o: Forecast) -> Iterator[Estimate]:

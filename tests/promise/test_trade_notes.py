@@ -25,8 +25,8 @@ TOLD = {
     "BSW-1020": [],
     # A full-height card in a server for which nobody has named a second processor.
     "BSW-1024": ["processors_unknown", "start_size"],
-    # A small boot mirror of flash, of no use to which is the spare of eight disks.
-    "DAY-08": ["spin_up", "spare_reach"],
+    # A boot mirror of flash on the board beside disks on a card: their spare is of no use to it.
+    "DAY-08": ["backplane_split", "spare_reach"],
     "DAY-24": ["chipset_expander", "start_size"],
 }
 """Of all of both files these are told something else than how large the first volume is."""
