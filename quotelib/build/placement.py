@@ -9,7 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.findings import Finding, finding
 from quotelib.build.seats import BRACKET_WORDS, Seat, SlotFacts, seats, slot_facts
 from quotelib.build.slots import free_slots, host_link_mb_s
-from quotelib.build.speed import Speed, speed
+from quotelib.build.speed import Speed, lanes_words, speed
 from quotelib.catalogue.parts import Accessory, Chassis
 from quotelib.facts import Frozen, Measure
 from quotelib.text import bays as bays_words
@@ -148,7 +148,10 @@ def place(build: Build) -> Placement:
 
 def speeds(build: Build) -> tuple[Speed, ...]:
     """Set the drives of each array against links, controller and its place."""
-    return tuple(speed(array, host_link_mb_s(build, array.controller)) for array in build.arrays)
+    backplane = build.chassis.backplane
+    return tuple(
+        speed(array, backplane, host_link_mb_s(build, array.controller)) for array in build.arrays
+    )
 
 
 def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
@@ -159,6 +162,7 @@ def speed_capped(build: Build, places: Placement) -> Iterator[Finding]:
         seated = places.seat_of(array.controller.sku)
         what = {
             "drive links": "the drives' own links",
+            "device lanes": lanes_words(array, build.chassis.backplane),
             "controller": f"{seated.sku} itself",
             "host link": f"the link of {seated.sku} ({seated.where})",
         }[found.tightest]

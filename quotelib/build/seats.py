@@ -1,14 +1,21 @@
 """Where does each part go: the board, a mezzanine socket, or which slot, and why there."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from quotelib.build.build import Build
+from quotelib.build.layout import Array
 from quotelib.build.slots import agreed, in_slots, lost, processors, takes
-from quotelib.build.speed import drives_mb_s, pcie_mb_s
+from quotelib.build.speed import (
+    behind_mb_s,
+    device_mb_s,
+    drives_mb_s,
+    lanes_words,
+    pcie_mb_s,
+)
 from quotelib.catalogue.parts import Card, Controller, Part, Slot
 from quotelib.facts import Frozen
-from quotelib.text import both, count, gb_s
+from quotelib.text import both, count, gb_s, sentence
 
 BRACKET_MM = {"low": 79.2, "full": 120.02}
 """Height of a card's bracket (PCI Express Card Electromechanical Specification; from memory)."""
@@ -111,8 +118,9 @@ def _seat(build: Build, part: Part, owned: bool, slot: Slot | None, socket: int 
     rate, behind = pcie_mb_s(gen, lanes), None
     if isinstance(part, Controller):
         arrays = build.arrays_on(part)
-        behind = float(sum(map(drives_mb_s, arrays)))
+        behind = behind_mb_s(arrays, build.chassis.backplane)
         why += f" {_link_words(rate, behind, sum(a.layout.members for a in arrays))}"
+        why += _lanes_words(arrays, build.chassis.backplane)
     elif card is not None:
         behind = pcie_mb_s(card.gen, card.lanes)
     return Seat(
@@ -151,6 +159,22 @@ def _link_words(rate_mb_s: float | None, drives: float, members: int) -> str:
     if rate_mb_s < drives:
         return f"{carries}, less than the {gb_s(drives)} that {give} together: it holds them back."
     return f"{carries}, {give} {gb_s(drives)}."
+
+
+def _lanes_words(arrays: Sequence[Array], backplane: str) -> str:
+    """Say where shared lanes hold drives back, or that nobody knows."""
+    if backplane == "direct" or not arrays:
+        return ""
+    carried = [device_mb_s(array, backplane) for array in arrays]
+    known = [rate for rate in carried if rate is not None]
+    if len(known) < len(carried):
+        unknown = "Whether the drives share lanes to it, and how many, is not known"
+        return f" {unknown}, so neither is whether these hold them back."
+    rated = sum(map(drives_mb_s, arrays))
+    if max(known) < rated:
+        lanes = sentence(lanes_words(arrays[0], backplane))
+        return f" {lanes} carry {gb_s(max(known))}, less than the {gb_s(rated)} of all drives."
+    return ""
 
 
 def _why_slot(build: Build, card: Card, slot: Slot) -> str:

@@ -1,5 +1,7 @@
 """How fast may the data go: what drives give together, and what may hold them back."""
 
+import math
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal
 
@@ -7,8 +9,9 @@ from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.estimate.performance import links
 from quotelib.facts import Frozen
+from quotelib.text import count
 
-Ceiling = Literal["drive links", "controller", "host link"]
+Ceiling = Literal["drive links", "device lanes", "controller", "host link"]
 
 _LINE_GBIT_S = {"24": 22.5}  # SAS-4 is sold as "24"; its line rate is 22.5 (T10)
 
@@ -27,6 +30,9 @@ class Speed(Frozen):
         Sum over the members of the rated sustained rate, the better of read and write.
     links_mb_s : float or None
         Sum of the members' links.
+    device_mb_s : float or None
+        What the controller's device side carries, for all its arrays together: the lanes that
+        drives behind an expander share, or as `links_mb_s` where none is shared.
     drives_mb_s : float
         As `rated_mb_s`, each drive limited by its own link.
     controller_mb_s : float or None
@@ -45,6 +51,7 @@ class Speed(Frozen):
     members: int
     rated_mb_s: float
     links_mb_s: float | None
+    device_mb_s: float | None
     drives_mb_s: float
     controller_mb_s: float | None
     host_mb_s: float | None
@@ -84,6 +91,41 @@ def drive_link_mb_s(drive: Drive, controller: Controller) -> float | None:
     return min(serial_mb_s(rate), serial_mb_s(drive.link_gbit_s or rate))
 
 
+def links_at_once(drive: Drive, controller: Controller, backplane: str) -> float | None:
+    """How many such drives' links the controller's lanes carry at once; None: not known.
+
+    On a direct backplane each drive has lanes of its own, and nothing is shared: infinite. Behind
+    an expander (of NVMe drives: a switch) all share the controller's `ports`. A lane runs at the
+    rate of the drive it is connected to: rate matching, SPL (T10), from memory. Expanders that
+    buffer are rare and do better.
+    """
+    if backplane == "direct":
+        return math.inf
+    if backplane != "expander" or not controller.ports:
+        return None
+    return controller.ports / (drive.lanes if drive.interface == "nvme" else 1)
+
+
+def device_mb_s(array: Array, backplane: str) -> float | None:
+    """What the device side of an array's controller carries in MB/s; None: not known."""
+    link = drive_link_mb_s(array.drive, array.controller)
+    at_once = links_at_once(array.drive, array.controller, backplane)
+    if link is None or at_once is None:
+        return None
+    return link * (array.layout.members if math.isinf(at_once) else at_once)
+
+
+def lanes_words(array: Array, backplane: str) -> str:
+    """Say how the drives of an array reach their controller."""
+    if backplane == "direct":
+        return "each drive its own"
+    known = links_at_once(array.drive, array.controller, backplane)
+    if known is None:
+        return "not known whether, and how many, the drives share"
+    shared = count(array.controller.ports or 0, "lane")
+    return f"the {shared} of {array.controller.sku} that all drives behind the expander share"
+
+
 def rated_mb_s(drive: Drive) -> float:
     """Sustained rate of one drive: the better of read and write."""
     return max(drive.read_mb_s, drive.write_mb_s)
@@ -96,12 +138,22 @@ def drives_mb_s(array: Array) -> float:
     return array.layout.members * (rated if link is None else min(rated, link))
 
 
-def speed(array: Array, host_mb_s: float | None) -> Speed:
+def behind_mb_s(arrays: Sequence[Array], backplane: str) -> float:
+    """What the drives of all arrays on one controller give it together, in MB/s."""
+    # Lanes that arrays share go to whichever drives are the fastest.
+    shared = [rate for a in arrays if (rate := device_mb_s(a, backplane)) is not None]
+    limited = backplane != "direct" and len(shared) == len(arrays)
+    most = max(shared, default=math.inf) if limited else math.inf
+    return min(float(sum(map(drives_mb_s, arrays))), most)
+
+
+def speed(array: Array, backplane: str, host_mb_s: float | None) -> Speed:
     """Set an array's drives against their links, the controller and its link to the system."""
     members = array.layout.members
     link = drive_link_mb_s(array.drive, array.controller)
     ceilings: dict[Ceiling, float | None] = {
         "drive links": None if link is None else members * link,
+        "device lanes": device_mb_s(array, backplane),
         "controller": array.controller.max_mb_s,
         "host link": host_mb_s,
     }
@@ -115,6 +167,7 @@ def speed(array: Array, host_mb_s: float | None) -> Speed:
         members=members,
         rated_mb_s=rated,
         links_mb_s=ceilings["drive links"],
+        device_mb_s=ceilings["device lanes"],
         drives_mb_s=drives_mb_s(array),
         controller_mb_s=ceilings["controller"],
         host_mb_s=host_mb_s,

@@ -138,7 +138,7 @@ def fill_estimates(
         (array,) = build.arrays
         if (key := id(build.parts)) not in places:
             places[key] = host_link_mb_s(build, array.controller)
-        arrays.append(Behind(array, places[key]))
+        arrays.append(Behind(array, places[key], backplane=build.chassis.backplane))
     estimated = estimates(arrays, price_list, enquiry.load(price_list))
     for candidate, found in zip(candidates, estimated, strict=True):
         candidate.take(found)

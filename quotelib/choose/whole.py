@@ -201,7 +201,7 @@ class Search:
     def _stream(self, frame: Frame, at: int) -> Stream:
         chassis, wanted, controller = frame.build.chassis, self.wanted[at], frame.controllers[at]
         sharing = sum(c.sku == controller.sku for c in frame.controllers)
-        link = frame.links[at]
+        hangs = (frame.links[at], sharing, chassis.backplane)
         units = [
             (wanted.share_of(chassis, controller, drive, self.shares), drive.sku, drive)
             for drive in wanted.drives(chassis, controller)
@@ -209,18 +209,18 @@ class Search:
         units = [unit for unit in units if not self._beaten(frame.cost + unit[0])]
 
         def key(drive: Drive) -> tuple[object, ...]:
-            return chassis.sku, at, controller.sku, drive.sku, link, sharing
+            return chassis.sku, at, controller.sku, drive.sku, *hangs
 
         new = {key(d): self._made(chassis, at, controller, d) for *_, d in units
                if key(d) not in self._halves}  # fmt: skip
         # All together: estimating a few arrays takes as long as estimating many.
         first = (half.array for made in new.values() for half in made[:_CHUNK])
-        estimates([Behind(one, link, sharing) for one in first], self.prices, wanted.load)
+        estimates([Behind(one, *hangs) for one in first], self.prices, wanted.load)
 
         def halves_of(drive: Drive) -> list[Half]:
             """List the layouts with these drives that no other one makes needless."""
             if key(drive) not in self._halves:
-                needed = self._needed(new[key(drive)], wanted, link, sharing)
+                needed = self._needed(new[key(drive)], wanted, hangs)
                 self._halves[key(drive)] = list(needed)
             return self._halves[key(drive)]
 
@@ -249,14 +249,14 @@ class Search:
         return Half(cost, key, replace(array, name=name), candidate)
 
     def _needed(
-        self, made: list[Half], wanted: Wanted, link: float | None, sharing: int
+        self, made: list[Half], wanted: Wanted, hangs: tuple[float | None, int, str]
     ) -> Iterator[Half]:
         """Leave out what another layout of the same parts, which comes first, makes needless."""
         kept: list[tuple[Decimal, bool]] = []
         terms, accept = self.prices.terms, set(wanted.row.accept)
         for start in range(0, len(made), _CHUNK):
             chunk = [h for h in made[start : start + _CHUNK] if not _needless(kept, h.cost, False)]
-            behind = [Behind(half.array, link, sharing) for half in chunk]
+            behind = [Behind(half.array, *hangs) for half in chunk]
             estimated = estimates(behind, self.prices, wanted.load)
             for half, found in zip(chunk, estimated, strict=True):
                 one = half.candidate

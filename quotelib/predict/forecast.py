@@ -6,6 +6,7 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
+from quotelib.build.speed import lanes_words
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.load import REBUILD_SHARE
@@ -144,4 +145,5 @@ def drive_inputs(o: Forecast) -> tuple[tuple[str, str], ...]:
     sharing = len(o.build.arrays_on(o.array.controller))
     beside = (("arrays on its controller", f"{sharing}, each with a fair share"),)
     members = ("members", str(o.array.layout.members))
-    return (first, second, rate, members, *(beside if sharing > 1 else ()))
+    lanes = ("lanes to the drives", lanes_words(o.array, o.build.chassis.backplane))
+    return (first, second, rate, members, lanes, *(beside if sharing > 1 else ()))

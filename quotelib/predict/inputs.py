@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.build.slots import host_link_mb_s
-from quotelib.build.speed import drive_link_mb_s
+from quotelib.build.speed import drive_link_mb_s, links_at_once
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.checks import FloatArray
@@ -52,17 +52,21 @@ class Behind(NamedTuple):
     sharing : int
         How many arrays its controller runs. Each is given its fair share of the host link and of
         the controller's limits: a bound that it has even while all others work at once.
+    backplane : str
+        Of the chassis: whether its drives share lanes. Blank: not known.
     """
 
     array: Array
     host_mb_s: float | None
     sharing: int = 1
+    backplane: str = ""
 
 
 def behind(build: Build, array: Array) -> Behind:
     """Say what an array of a build that fits hangs on."""
-    controller = array.controller
-    return Behind(array, host_link_mb_s(build, controller), len(build.arrays_on(controller)))
+    controller, backplane = array.controller, build.chassis.backplane
+    sharing = len(build.arrays_on(controller))
+    return Behind(array, host_link_mb_s(build, controller), sharing, backplane)
 
 
 @dataclass(frozen=True)
@@ -106,8 +110,9 @@ def _or(value: float | None, otherwise: float) -> float:
     return otherwise if value is None else value
 
 
-def _drive_row(drive: Drive, controller: Controller) -> tuple[float, ...]:
-    limits = (drive_link_mb_s(drive, controller), controller.max_mb_s, controller.max_iops)
+def _drive_row(drive: Drive, controller: Controller, backplane: str) -> tuple[float, ...]:
+    limits = (drive_link_mb_s(drive, controller), links_at_once(drive, controller, backplane),
+              controller.max_mb_s, controller.max_iops)  # fmt: skip
     return (
         *(_or(limit, np.inf) for limit in limits),
         float(drive.media == "ssd"),
@@ -117,26 +122,28 @@ def _drive_row(drive: Drive, controller: Controller) -> tuple[float, ...]:
 
 def inputs(arrays: Sequence[Behind]) -> Inputs:
     """Lay arrays of drives out as arrays of numbers."""
-    rows: dict[tuple[str, str], tuple[float, ...]] = {}
-    table = np.empty((len(arrays), 4 + len(_SHEET)))
+    rows: dict[tuple[str, str, str], tuple[float, ...]] = {}
+    table = np.empty((len(arrays), 5 + len(_SHEET)))
     layout = np.empty((len(arrays), 9))
-    for i, (array, host_mb_s, arrays_there) in enumerate(arrays):
-        key = (array.drive.sku, array.controller.sku)
+    for i, (array, host_mb_s, arrays_there, backplane) in enumerate(arrays):
+        key = (array.drive.sku, array.controller.sku, backplane)
         row = rows.get(key)
         if row is None:
-            row = rows[key] = _drive_row(array.drive, array.controller)
+            row = rows[key] = _drive_row(array.drive, array.controller, backplane)
         table[i] = row
         rule, plan = array.layout.rule, array.layout
         layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,
                      _or(host_mb_s, np.inf), arrays_there, array.member_bytes,
                      array.drive_bytes)  # fmt: skip
-    link, controller_mb_s, controller_iops, flash, *sheet = table.T
+    link, lanes, controller_mb_s, controller_iops, flash, *sheet = table.T
     members, spans, parity, copies, spares, host, sharing, member_bytes, drive_bytes = layout.T
     shape = ArrayShape(members, spans, parity, copies)
     return Inputs(
         striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
         shape=shape,
-        path=DataPath(link, controller_mb_s / sharing, controller_iops / sharing, host / sharing),
+        path=DataPath(
+            link, *(x / sharing for x in (controller_mb_s, controller_iops, host, lanes))
+        ),
         flash=flash > 0,
         member_bytes=member_bytes,
         drive_bytes=drive_bytes,
@@ -186,6 +193,7 @@ def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
         f.read_mb_s,
         link_mb_s=f.path.link_mb_s,
         controller_mb_s=f.path.controller_mb_s,
+        links_at_once=f.path.links_at_once,
         drive_utilisation=np.clip(utilisation, 0.0, 1.0),
         spares=f.spares,
     )

@@ -9,7 +9,6 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.work import Workload
-from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
@@ -19,7 +18,7 @@ from quotelib.predict.forecast import Forecast, risk_of
 from quotelib.predict.losing import chance, loss_words, losses, risk_estimates
 from quotelib.predict.running import wear_estimates
 from quotelib.predict.shown import Curve, CurvePoint, LevelLoss, Outlook, RebuildStage, TimeShare
-from quotelib.predict.speed import speed_estimates
+from quotelib.predict.speed import SHARED_LANES, held_back, speed_estimates
 from quotelib.text import figure, sentence
 from quotelib.units import plain
 
@@ -102,6 +101,7 @@ def _workload_words(o: Forecast) -> str:
 _BOTTLENECKS = {
     "drives": "the drives themselves set the limit",
     "drive links": "the links to the drives set the limit",
+    SHARED_LANES: "the lanes that the drives share behind the expander set the limit",
     "controller": "the controller sets the limit",
     "host link": "the controller's slot sets the limit",
 }
@@ -110,7 +110,7 @@ _BOTTLENECKS = {
 def _words(o: Forecast) -> Iterator[str]:
     iops, response = one(o.mixed.iops), one(o.mixed.response_ms)
     if math.isfinite(iops):
-        limit = _BOTTLENECKS.get(str(bottleneck_name(o.mixed.bottleneck)[0]), "nothing known")
+        limit = _BOTTLENECKS.get(held_back(o, o.mixed.bottleneck), "nothing known")
         yield (
             f"Under this load it does about {figure(iops, 2)} operations a second and answers each "
             f"in about {figure(response, 2)} ms; {limit}."

@@ -62,7 +62,7 @@ def screen(
 
 def _key(one: inputs.Behind) -> tuple[object, ...]:
     array = one.array
-    return array.drive.sku, array.controller.sku, array.layout, one.host_mb_s, one.sharing
+    return array.drive.sku, array.controller.sku, array.layout, *one[1:]
 
 
 def array_loss_pct(

@@ -22,6 +22,8 @@ SEQUENTIAL = ("Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 38", *L
 # Inner tracks are slower than the sustained rate, shared systems too. Common practice, no source.
 SEQUENTIAL_LOW = 0.8
 
+SHARED_LANES = "lanes shared behind the expander"
+
 UNKNOWN_SPEED = "A rate of the drive is missing in the price list, so this is not known."
 
 _WORKED_OUT = (
@@ -64,6 +66,13 @@ def speed_estimates(o: Forecast) -> Iterator[Estimate]:
     yield from _cache(o, inputs, block_mb)
 
 
+def held_back(o: Forecast, station: object) -> str:
+    """Name what holds an array back; links are shared lanes where fewer work at once."""
+    name = str(bottleneck_name(np.asarray(station))[0])
+    shared = one(o.f.path.links_at_once) < o.array.layout.members
+    return SHARED_LANES if shared and name == "drive links" else name
+
+
 def _range(found: MixedThroughput, each: float = 1.0) -> tuple[object, object, object]:
     return found.iops_low * each, found.iops * each, found.iops_bound * each
 
@@ -72,15 +81,15 @@ def _long(o: Forecast) -> Iterator[Estimate]:
     seq = o.long
     basis = (
         "Drives' worth of data times the sustained rate of one, held back by the tightest of the "
-        "drives' links, the controller and the host link. Low end: a fifth less, as on inner "
-        "tracks (common practice, no source)"
+        "drives' links, lanes they share, the controller and the host link. Low end: a fifth "
+        "less, as on inner tracks (common practice, no source)"
     )
     best = "; high end: copies and parity drives read as well."
     for key, name, value, high, tight, more in (
         ("read_mb_s", "long reads", seq.read_mb_s, seq.read_best_mb_s, seq.read_bottleneck, best),
         ("write_mb_s", "long writes", seq.write_mb_s, seq.write_mb_s, seq.write_bottleneck, "."),
     ):
-        limit = ("what holds it back", str(bottleneck_name(tight)[0]))
+        limit = ("what holds it back", held_back(o, tight))
         yield _made(
             key,
             name,

@@ -224,8 +224,10 @@ def test_a_taller_slot_where_the_low_one_has_fewer_lanes() -> None:
     made = starter_build("CHS-1U-8N", "CTL-PT-TRI-CD", "DRV-SSD-3840-NVME-RD", Layout("none", 8))
     # Its bracket is low only: slot 2, whatever it carries.
     seat = seat_of(place(made))
-    assert (seat.number, seat.gen, seat.lanes, seat.held_back) == (2, 4, 16, True)
+    # Eight drives of four lanes share the card's sixteen: as many as its own link has.
+    assert (seat.number, seat.gen, seat.lanes, seat.held_back) == (2, 4, 16, False)
     assert "only low-profile slot" in seat.why
+    assert "share carry 31.51 GB/s, less than the " in seat.why
     chassis = made.chassis
     slots = (
         chassis.slots[0].model_copy(update={"slot": 1, "gen": 4, "lanes": 4, "height": "low"}),
@@ -233,7 +235,9 @@ def test_a_taller_slot_where_the_low_one_has_fewer_lanes() -> None:
     )
     other = {
         "chassis": chassis.model_copy(update={"slots": slots}),
-        "controller": only_array(made).controller.model_copy(update={"brackets": ("low", "full")}),
+        "controller": only_array(made).controller.model_copy(
+            update={"brackets": ("low", "full"), "ports": 32}
+        ),
     }
 
     # The card has 16 lanes of its own: they count, however few drives are behind it.
@@ -274,8 +278,10 @@ def test_bracket_heights() -> None:
 def test_a_blank_host_link_makes_no_statement_about_capping(blank: str) -> None:
     made = starter_build("CHS-2U-24S", "CTL-RB2-12G-CD", "DRV-SSD-3840-SAS-RD", Layout("6", 24))
     card = only_array(made).controller
-    unknown = variant(made, controller=card.model_copy(update={blank: None, "max_mb_s": None}))
+    blanks = {blank: None, "max_mb_s": None, "ports": None}
+    unknown = variant(made, controller=card.model_copy(update=blanks))
     seat = seat_of(place(unknown))
+    assert "Whether the drives share lanes to it, and how many, is not known" in seat.why
     assert (seat.gb_s, seat.held_back) == (None, None)
     assert "not known" in seat.why
     assert [speed.capped for speed in speeds(unknown)] == [None]
@@ -297,6 +303,12 @@ def test_what_caps_is_named() -> None:
     assert "the link of CTL-RB2-12G-MZ (mezzanine socket 1) for 3.94 GB/s" in found.words
     slow = mezzanine.model_copy(update={"sas_gbit_s": "3", "max_mb_s": 30000.0})
     found = capped(variant(made, controller=slow))
+    assert found is not None
+    shared = "the 8 lanes of CTL-RB2-12G-MZ that all drives behind the expander share"
+    assert f"{shared} for 2.40 GB/s" in found.words
+    direct = made.chassis.model_copy(update={"backplane": "direct"})
+    many = slow.model_copy(update={"ports": 24})
+    found = capped(variant(made, controller=many, chassis=direct))
     assert found is not None
     assert "the drives' own links for 7.20 GB/s" in found.words
 

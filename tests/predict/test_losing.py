@@ -89,8 +89,8 @@ def test_the_page_tells_both_with_their_amounts(starter: PriceList) -> None:
     assert "losing any data, as little as a strip of 256 KiB around an unreadable sector" in words
     drawing = loss_chart(array(made))
     assert drawing is not None
-    assert f"array {whole.shown.split(',')[0]}" in drawing.words
-    assert f"any data {some.shown.split(',')[0]}" in drawing.words
+    assert f"array: {whole.shown.split(',')[0]}" in drawing.words
+    assert f"any data: {some.shown.split(',')[0]}" in drawing.words
 
 
 @pytest.mark.parametrize(("level", "kind"), [("0", "array"), ("none", "drive")])

@@ -221,7 +221,7 @@ def _chance_row(loss: LevelLoss, what: str, found: Chance) -> d.Spec:
         "name": f"{loss.label}, {loss.members} drives",
         "what": what,
         **{key: max(getattr(found, key), floor) for key in ("value", "low", "high")},
-        "label": f"{said} {percent(found.value)}" + (" ◄ proposed" if loss.proposed else ""),
+        "label": f"{said}: {percent(found.value)}" + (" ◄ proposed" if loss.proposed else ""),
         "kind": "proposed" if loss.proposed else "other",
     }
 

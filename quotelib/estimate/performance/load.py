@@ -28,12 +28,16 @@ class DataPath:
         Host data and host operations a second the controller manages.
     host_link_mb_s : array_like of float
         The controller's slot.
+    links_at_once : array_like of float
+        How many of the drives' links the lanes between them and the controller carry at once: lanes
+        behind an expander are shared, and each is taken by one drive at a time, at its rate.
     """
 
     link_mb_s: ArrayLike = np.inf
     controller_mb_s: ArrayLike = np.inf
     controller_iops: ArrayLike = np.inf
     host_link_mb_s: ArrayLike = np.inf
+    links_at_once: ArrayLike = np.inf
 
 
 @dataclass(frozen=True)
@@ -63,6 +67,7 @@ def checked_path(path: DataPath) -> DataPath:
         number("controller limit in MB/s", path.controller_mb_s, above=0, infinite=True),
         number("controller limit in IOPS", path.controller_iops, above=0, infinite=True),
         number("host link in MB/s", path.host_link_mb_s, above=0, infinite=True),
+        number("drive links at once", path.links_at_once, above=0, infinite=True),
     )
 
 

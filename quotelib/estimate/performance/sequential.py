@@ -27,9 +27,10 @@ class SequentialThroughput:
         Host data a second, counting only the drives' worth of data.
     read_best_mb_s : ndarray of float
         Reads if the controller also reads from mirrors and parity drives at once.
-    drives_read_mb_s, drives_write_mb_s, links_mb_s, controller_mb_s, host_link_mb_s : ndarray
-        The limits of which the least counts: the drives' worth of data, their links, the
-        controller, its slot.
+    drives_read_mb_s, drives_write_mb_s : ndarray of float
+        The drives' worth of data.
+    links_read_mb_s, links_write_mb_s, controller_mb_s, host_link_mb_s : ndarray of float
+        The other limits, of which the least counts: the drives' links, the controller, its slot.
     read_bottleneck, write_bottleneck : ndarray of int
         Index into `load.STATIONS` of the tightest part for `read_mb_s` and `write_mb_s`,
         or `load.NOT_KNOWN`, `load.NO_SERVICE`.
@@ -40,7 +41,8 @@ class SequentialThroughput:
     write_mb_s: FloatArray
     drives_read_mb_s: FloatArray
     drives_write_mb_s: FloatArray
-    links_mb_s: FloatArray
+    links_read_mb_s: FloatArray
+    links_write_mb_s: FloatArray
     controller_mb_s: FloatArray
     host_link_mb_s: FloatArray
     read_bottleneck: IntArray
@@ -68,7 +70,8 @@ def sequential_throughput(
     """Sequential MB/s of arrays; 0 for one that has lost its data.
 
     Drives' worth of data x the rate of one (Arpaci-Dusseau, Operating Systems: Three Easy
-    Pieces, ch. 38), capped by the links of those drives, the controller and the slot. The
+    Pieces, ch. 38), capped by the links of those drives, the controller and the slot. Where lanes
+    are shared, as many links as they carry at once, on which writes send copies and parity too. The
     better read figure counts every drive (Chen et al., ACM Computing Surveys 26(2), 1994,
     Table 3). With a drive missing, stripes still come whole from the survivors; a striped
     stream waits for the group that lost one, so a rebuild slows all of it. Drives without an
@@ -94,18 +97,22 @@ def sequential_throughput(
     most = np.asarray(
         shape.members if state == "normal" else shape.groups * (shape.group_drives - 1)
     )
+    lanes = np.asarray(path.links_at_once)
+    written = np.asarray(shape.members / data)  # drives' worth that go out for one of data
     limits = together(
         drives_read_mb_s=np.asarray(data * read),
         drives_write_mb_s=np.asarray(data * write),
-        links_mb_s=np.asarray(data * link),
+        links_read_mb_s=np.asarray(np.minimum(data, lanes) * link),
+        links_write_mb_s=np.asarray(np.minimum(data, lanes / written) * link),
         controller_mb_s=controller,
         host_link_mb_s=host,
     )
     ends = (limits["controller_mb_s"], limits["host_link_mb_s"])
-    reads, read_code = _tightest(limits["drives_read_mb_s"], limits["links_mb_s"], *ends)
-    writes, write_code = _tightest(limits["drives_write_mb_s"], limits["links_mb_s"], *ends)
+    reads, read_code = _tightest(limits["drives_read_mb_s"], limits["links_read_mb_s"], *ends)
+    writes, write_code = _tightest(limits["drives_write_mb_s"], limits["links_write_mb_s"], *ends)
     full = ends[0].shape
-    drives, links = (np.broadcast_to(most * rate, full) for rate in (read, link))
+    ways = (most * read, np.minimum(most, lanes) * link)
+    drives, links = (np.broadcast_to(way, full) for way in ways)
     best, _ = _tightest(drives, links, *ends)
     alive = np.asarray(True) if state == "normal" else np.broadcast_to(shape.redundant, full)
     return SequentialThroughput(

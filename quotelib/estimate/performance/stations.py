@@ -6,6 +6,9 @@ once (a mirrored write, a parity update) is taken as one that needs so many driv
 side: the group then acts as path / work x drives stations, where *path* is the time of its
 steps one after another and *work* the time of all its drive operations. With operations of
 single drives that is the textbook network of n drives.
+
+Drive links whose lanes are shared behind an expander are as many stations as there are lanes: an
+operation takes one for as long as its drive's own link takes.
 """
 
 from dataclasses import dataclass
@@ -149,13 +152,17 @@ def stations(
         1 / np.asarray(path.controller_iops), block / (np.asarray(path.controller_mb_s) * 1e6)
     )
     one = np.asarray(1.0)
+    lanes = np.asarray(path.links_at_once) / groups  # each group has its share of them
 
     def pair(asked: Mix, over: FloatArray, drives: FloatArray, many: FloatArray) -> list[Station]:
         # Steps are counted as with all drives: fewer of them is luck, not a promise.
-        of_each = ((asked.work_s, mix.path_s), (asked.link_work_s, mix.link_path_s))
+        share = np.minimum(lanes / drives, 1.0)
+        side = _side_by_side(asked.link_work_s, mix.link_path_s, drives * share) * many
+        # With few lanes what goes side by side elsewhere waits for its turn: one does at a time.
+        side = np.where(share < 1, np.maximum(side, np.minimum(many, 1.0)), side)
         return [
-            Station(work / over, _side_by_side(steps, work, drives) * many)
-            for work, steps in of_each
+            Station(asked.work_s / over, _side_by_side(asked.work_s, mix.path_s, drives) * many),
+            Station(asked.link_work_s / (over * share), side),
         ]
 
     whole, hit = groups, dict[str, Station]()
@@ -176,7 +183,7 @@ def stations(
     return Stations({**listed, **hit}, mix)
 
 
-def _side_by_side(path_s: FloatArray, work_s: FloatArray, drives: FloatArray) -> FloatArray:
+def _side_by_side(work_s: FloatArray, path_s: FloatArray, drives: FloatArray) -> FloatArray:
     """How many host operations the drives of a group can serve side by side."""
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.asarray(np.where(work_s == 0, 1.0, path_s / work_s * drives))

@@ -63,12 +63,13 @@ def rebuild_rate_mb_s(
     source_read_mb_s: ArrayLike,
     link_mb_s: ArrayLike = np.inf,
     controller_mb_s: ArrayLike = np.inf,
+    links_at_once: ArrayLike = np.inf,
 ) -> FloatArray:
     """Rate at which a new drive can be filled while nothing else goes on, in MB/s.
 
     All sources are read side by side, a byte of each for a byte written, so the least of: the
-    target's write rate, a source's read rate, a drive's link, and the controller's rate over
-    (sources + 1) streams. Derived here; no source.
+    target's write rate, a source's read rate, a drive's link, and over (sources + 1) streams the
+    controller's rate and the links that its lanes carry at once. Derived here; no source.
 
     Parameters
     ----------
@@ -78,14 +79,18 @@ def rebuild_rate_mb_s(
         Sustained rates of one drive, above zero.
     link_mb_s, controller_mb_s : array_like of float
         Link of one drive, and data the controller moves; infinity where no limit is stated.
+    links_at_once : array_like of float
+        As in `performance.load.DataPath`.
     """
     reads = number("drives read for a rebuild", sources, at_least=1)
     write = number("target write rate in MB/s", target_write_mb_s, above=0)
     read = number("source read rate in MB/s", source_read_mb_s, above=0)
     link = number("drive link in MB/s", link_mb_s, above=0, infinite=True)
     controller = number("controller limit in MB/s", controller_mb_s, above=0, infinite=True)
+    lanes = number("drive links at once", links_at_once, above=0, infinite=True)
+    share = link * np.minimum(lanes / (reads + 1), 1.0)
     return np.asarray(
-        np.minimum(np.minimum(write, read), np.minimum(link, controller / (reads + 1)))
+        np.minimum(np.minimum(write, read), np.minimum(share, controller / (reads + 1)))
     )
 
 
@@ -154,6 +159,7 @@ def rebuild_window(
     *,
     link_mb_s: ArrayLike = np.inf,
     controller_mb_s: ArrayLike = np.inf,
+    links_at_once: ArrayLike = np.inf,
     drive_utilisation: ArrayLike = 1.0,
     spares: ArrayLike = 0,
     floor: ArrayLike = REBUILD_SHARE,
@@ -167,7 +173,7 @@ def rebuild_window(
 
     Parameters
     ----------
-    member_bytes, target_write_mb_s, source_read_mb_s, link_mb_s, controller_mb_s
+    member_bytes, target_write_mb_s, source_read_mb_s, link_mb_s, controller_mb_s, links_at_once
         As in `rebuild_hours` and `rebuild_rate_mb_s`.
     drive_utilisation, floor
         As in `loaded_share`; by default a host that keeps the drives busy all the time.
@@ -182,6 +188,7 @@ def rebuild_window(
         source_read_mb_s,
         link_mb_s,
         controller_mb_s,
+        links_at_once,
     )
     share = loaded_share(drive_utilisation, floor)
     idle = np.where(redundant, rebuild_hours(member_bytes, rate), np.inf)
