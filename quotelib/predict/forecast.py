@@ -134,7 +134,7 @@ def _stated(value: float | None, unit: str) -> str:
 
 def drive_inputs(o: Forecast) -> tuple[tuple[str, str], ...]:
     """Name what an estimate takes of the drives."""
-    drive = o.array.drive
+    drive = inputs.member(o.array)
     if drive.media == "hdd":
         first = ("average seek", _stated(drive.seek_ms, "ms"))
         second = ("speed", _stated(drive.rpm, "rpm"))

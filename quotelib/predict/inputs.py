@@ -6,6 +6,7 @@ candidates alike, so that both get the same figures.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -106,6 +107,30 @@ _SHEET = ("seek_ms", "rpm", "read_mb_s", "write_mb_s", "read_iops", "write_iops"
 """Fields taken from a drive as they are."""
 
 
+_LESS_IS_WORSE = ("read_mb_s", "write_mb_s", "read_iops", "write_iops", "mttf_hours", "rpm")
+_MORE_IS_WORSE = ("seek_ms", "bit_error_rate")
+
+
+def member(array: Array) -> Drive:
+    """Give the drive that estimates go by: where an array has two kinds, the worse of each figure.
+
+    The slowest member sets the pace of a stripe; a figure that one kind does not state is not
+    known of the array.
+    """
+    kinds = [drive for drive, *_ in array.kinds()]
+    return kinds[0] if len(kinds) == 1 else _worse(*kinds)
+
+
+@lru_cache(maxsize=256)
+def _worse(one: Drive, other: Drive) -> Drive:
+    pairs = {n: (getattr(one, n), getattr(other, n)) for n in (*_LESS_IS_WORSE, *_MORE_IS_WORSE)}
+    figures = {
+        name: None if None in both else (min if name in _LESS_IS_WORSE else max)(both)
+        for name, both in pairs.items()
+    }
+    return one.model_copy(update={**figures, "sku": f"{one.sku} and {other.sku}"})
+
+
 def _or(value: float | None, otherwise: float) -> float:
     return otherwise if value is None else value
 
@@ -126,10 +151,11 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
     table = np.empty((len(arrays), 5 + len(_SHEET)))
     layout = np.empty((len(arrays), 9))
     for i, (array, host_mb_s, arrays_there, backplane) in enumerate(arrays):
-        key = (array.drive.sku, array.controller.sku, backplane)
+        drive = array.drive if array.drive_before is None else member(array)
+        key = (drive.sku, array.controller.sku, backplane)
         row = rows.get(key)
         if row is None:
-            row = rows[key] = _drive_row(array.drive, array.controller, backplane)
+            row = rows[key] = _drive_row(drive, array.controller, backplane)
         table[i] = row
         rule, plan = array.layout.rule, array.layout
         layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,

@@ -176,10 +176,14 @@ def _time_shares(o: Forecast) -> Iterator[TimeShare]:
 
 
 def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
-    """Assess these drives at each level that takes as many of them, or nearly."""
+    """Assess these drives at each level that takes as many of them, or nearly.
+
+    An array that is there already has the level it has.
+    """
     layout, place = o.array.layout, o.build.arrays.index(o.array)
     tried: list[inputs.Behind] = []
-    for level in LEVELS.values():
+    own = o.array.action != "new"
+    for level in (level for level in LEVELS.values() if not own or level.name == layout.level):
         members = next((n for n in range(layout.members, 0, -1) if level.spans_for(n)), None)
         if members is None or (members < layout.members - 1 and level.max_per_span is None):
             continue

@@ -62,7 +62,8 @@ def screen(
 
 def _key(one: inputs.Behind) -> tuple[object, ...]:
     array = one.array
-    return array.drive.sku, array.controller.sku, array.layout, *one[1:]
+    mixed = array.drive_before and (array.drive_before.sku, array.have_drives)
+    return array.drive.sku, mixed, array.controller.sku, array.layout, *one[1:]
 
 
 def array_loss_pct(

@@ -161,9 +161,12 @@ def time_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
 
 
 def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
-    """Show the chances of losing the array, and any data, at each level, on a log scale."""
+    """Show the chances of losing the array, and any data, at each level, on a log scale.
+
+    None where nothing is known, or an array that is there has the level it has.
+    """
     losses = array.outlook.level_losses
-    if not losses:
+    if not losses or array.action != "new":
         return None
     rows = [
         _chance_row(loss, what, found)
