@@ -2,17 +2,23 @@
 
 import argparse
 import io
+import os
 import shutil
+import signal
 import sys
+import tempfile
 import textwrap
-from collections.abc import Callable, Sequence
+import threading
+import traceback
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from quotelib import resources
 from quotelib.errors import InputError, shown, table
-from quotelib.text import count, either
+from quotelib.text import count, either, mark
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -30,9 +36,43 @@ def main(arguments: Sequence[str] | None = None) -> int:
         where = f" {error.filename}" if error.filename else ""
         said = f"Cannot go on:{where}: {error.strerror or error}"
     except KeyboardInterrupt:
-        said = "Stopped. What was written so far is whole."
-    print(said, file=sys.stderr)
+        said = "Stopped. No file is half written."
+    except MemoryError:
+        said = "Cannot go on: out of memory."
+    except Exception as error:
+        said = f"Cannot go on: a fault of the program ({type(error).__name__}){_reported(error)}."
+    with suppress(OSError):  # nobody may be there any more to read it
+        print(said, file=sys.stderr, flush=True)
     return 2
+
+
+@contextmanager
+def _ended_as_by_hand() -> Iterator[None]:
+    """Have an end from outside, or of the terminal, clean up as Ctrl and C does."""
+    names = ("SIGTERM", "SIGHUP") if threading.current_thread() is threading.main_thread() else ()
+    taken = []
+    for name in names:
+        number = getattr(signal, name, None)  # which not every system has
+        # One that is ignored already stays so: nohup does that.
+        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, signal.default_int_handler)
+            taken.append(number)
+    try:
+        yield
+    finally:
+        for number in taken:
+            signal.signal(number, signal.SIG_DFL)
+
+
+def _reported(error: Exception) -> str:
+    """Put the details of a fault of ours into a file of its own; say which."""
+    try:
+        handle, name = tempfile.mkstemp(prefix="quotelib-fault-", suffix=".txt")
+        with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
+            file.writelines(traceback.format_exception(error))
+    except OSError:
+        return ""
+    return f"; please report it with the file {name}"
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -96,10 +136,11 @@ def _open(given: argparse.Namespace) -> int:
 
 
 def _batch(given: argparse.Namespace) -> int:
-    from quotelib.documents.batch.run import OUTCOMES, Progress, run_batch
+    from quotelib.documents.batch.answers import FAULT, OUTCOMES
+    from quotelib.documents.batch.run import Progress, run_batch
     from quotelib.documents.quoting import read_date
 
-    with Progress() as meter:
+    with _ended_as_by_hand(), Progress() as meter:
         result = run_batch(
             given.enquiries,
             given.out,
@@ -109,16 +150,21 @@ def _batch(given: argparse.Namespace) -> int:
             progress=meter.told,
         )
     _print_outcomes(result.told)
-    print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in OUTCOMES))
-    if result.left_over:
-        there = count(len(result.left_over), "file")
-        print(f"Left from an earlier batch: {there}, {result.left_over[0]}, ...")
-    print(f"Written to {given.out}: summary.csv, quotes, bench sheets and records.")
+    outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
+    print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
+    for notice in result.notices:
+        print(textwrap.fill(notice, _width(), break_long_words=False))
+    at = f"at the prices of list {mark(result.price_list.fingerprint)}"
+    print(f"Written to {given.out}, {at}: summary.csv, run.json, quotes, bench sheets and records.")
     return 0 if result.all_answered else 1
 
 
+def _width() -> int:
+    return max(60, shutil.get_terminal_size((100, 24)).columns)
+
+
 def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
-    width = max(60, shutil.get_terminal_size((100, 24)).columns)
+    width = _width()
     names = [shown(row["enquiry_id"], 24) for row in rows]
     left = max([len("enquiry"), *map(len, names)])
     print(f"{'enquiry':{left}}  outcome  net and reason")

@@ -21,6 +21,11 @@ def count(number: int, noun: str) -> str:
     return f"{number} {plural(number, noun)}"
 
 
+def mark(fingerprint: str) -> str:
+    """Shorten a fingerprint to what people compare: its first eight digits."""
+    return fingerprint[:8]
+
+
 def spelled(number: int) -> str:
     """Write a small number as a word."""
     return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)

@@ -4,6 +4,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from functools import lru_cache
@@ -30,6 +31,11 @@ _ENDLESS = (
     (
         re.compile(r"(?<![0-9A-Za-z_])[+-]?(?:0[xob])?[0-9A-Fa-f_]{1000}"),
         "is a number of a thousand digits or more",
+        "give a number that somebody can mean",
+    ),
+    (
+        re.compile(r"(?<![\w.+-])[+-]?[\d_]{1,999}(?:\.[\d_]{1,999})?[eE][+-]?[\d_]{18}", re.ASCII),
+        "is a number with an exponent of eighteen digits or more",
         "give a number that somebody can mean",
     ),
     (
@@ -187,7 +193,7 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
         why = "is not a folder" if folder.exists() else "does not exist"
         right = "name a folder that holds a price list"
         return None, [Problem(str(folder), None, "", "", why, right)]
-    mark = fingerprint(folder)
+    before, mark = stamp(folder), fingerprint(folder)
     files: dict[type[Row], _File] = {model: _read_file(folder, model) for model in _MODELS}
     terms, values, terms_problems = _read_terms(folder)
     problems = [problem for file in files.values() for problem in file.problems] + terms_problems
@@ -203,7 +209,7 @@ def read_folder(folder: Path) -> tuple[PriceList | None, list[Problem]]:
     if problems or terms is None:
         order = [*_FILES, CONTENTS_FILE]
         return None, sorted(problems, key=lambda p: (order.index(p.file), p.row or 0))
-    if mark != fingerprint(folder):
+    if (before, mark) != (stamp(folder), fingerprint(folder)):
         why, right = "was changed while it was being read", "save it and try again"
         return None, [Problem(str(folder), None, "", "", why, right)]
     slots: dict[str, list[Slot]] = {}
@@ -246,12 +252,17 @@ def load_price_list(folder: str | Path | None = None) -> PriceList:
     return _load(path, stamp(path))
 
 
-def stamp(folder: Path) -> tuple[tuple[str, int, int], ...]:
-    """Tell by name, time and size whether files have changed, without reading them."""
-    if not folder.is_dir():
-        return ()
-    files = sorted(p for p in folder.iterdir() if p.is_file())
-    return tuple((p.name, p.stat().st_mtime_ns, p.stat().st_size) for p in files)
+def stamp(folder: Path) -> tuple[tuple[str | int, ...], ...]:
+    """Tell whether files have changed, without reading them: also what was changed back.
+
+    By name, size, times and number on the disk; a file that is not there is left out.
+    """
+    found = []
+    for name in (*_FILES, CONTENTS_FILE):
+        with suppress(OSError):
+            s = (folder / name).stat()
+            found.append((name, s.st_size, s.st_mtime_ns, s.st_ctime_ns, s.st_ino))
+    return tuple(found)
 
 
 @lru_cache(maxsize=8)

@@ -4,12 +4,12 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from pydantic import ValidationError
 
 from quotelib.catalogue.price_list import load_price_list
-from quotelib.documents.batch.files import write_aside
+from quotelib.documents.batch.files import write_new
+from quotelib.documents.batch.whole import Changing
 from quotelib.documents.pages import run_notebook, to_html
 from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError, Problem, shown
@@ -152,8 +152,38 @@ def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     return to_html(run_notebook(template, {"record": str(file)}), title=title, kind=kind)
 
 
+def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tuple[str, str]]:
+    """Make every document of a record in a folder that nobody reads yet.
+
+    Parameters
+    ----------
+    stage : Path
+        With the rooms that files go to.
+    stem : str
+        File name without its ending, safe already.
+
+    Returns
+    -------
+    dict of str to tuple
+        Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``.
+
+    Raises
+    ------
+    OSError
+        Where the folder cannot be written.
+    """
+    name = f"records/{stem}.json"
+    made = {"record_file": (name, write_new(stage / name, record.to_json()))}
+    pages = {"quote_file": ("quotes", quote_page), "bench_file": ("bench", bench_page)}
+    for column, (room, page) in pages.items():
+        text = page(stage / f"records/{stem}.json")
+        name = f"{room}/{stem}.html"
+        made[column] = name, write_new(stage / name, text)
+    return {column: made[column] for column in (*pages, "record_file")}
+
+
 def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
-    """Write every document of a record.
+    """Write every document of a record: all of them, or it shows that they are not.
 
     Parameters
     ----------
@@ -169,19 +199,12 @@ def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, s
 
     Raises
     ------
+    InputError
+        Where a batch is writing into the folder.
     OSError
-        Where the folder cannot be written.
+        Where it cannot be written.
     """
-    # All are rendered before the first is written: no half a set after a fault.
-    text = record.to_json()
-    with TemporaryDirectory(prefix="quotelib-") as aside:
-        file = Path(aside) / "record.json"
-        file.write_text(text, "utf-8")
-        files = {
-            "quote_file": (f"quotes/{stem}.html", quote_page(file)),
-            "bench_file": (f"bench/{stem}.html", bench_page(file)),
-            "record_file": (f"records/{stem}.json", text),
-        }
-    for name, content in files.values():
-        write_aside(folder / name, content)
+    with Changing(folder) as change:
+        files = make_documents(record, change.stage, stem)
+        change.replace(name for name, _ in files.values())
     return {column: name for column, (name, _) in files.items()}

@@ -17,8 +17,8 @@ from quotelib.units import plain
 
 _WORDS = (
     text.amount, text.both, text.count, text.date, text.either, text.figure, text.gb_s,
-    text.percent, text.plural, text.sentence, text.signed, text.size, text.spoken, text.tb,
-    text.tib, text.whole,
+    text.mark, text.percent, text.plural, text.sentence, text.signed, text.size, text.spoken,
+    text.tb, text.tib, text.whole,
 )  # fmt: skip
 _COMMON = 3
 """An input that so many estimates share is named once for all of them."""

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list, read_folder
-from quotelib.documents.batch.run import OUTCOMES, BatchResult
+from quotelib.documents.batch.answers import FAULT, OUTCOMES
+from quotelib.documents.batch.run import BatchResult
 from quotelib.documents.charts import drawing as d
 from quotelib.documents.sections import Html, section, table
 from quotelib.enquiry.reading import read_enquiries
@@ -46,23 +47,24 @@ def enquiry_problems(enquiries: str | Path, prices: str = "") -> Html:
 
 
 def summary_table(result: BatchResult) -> Html:
-    """Show the summary, one row an enquiry."""
+    """Show the summary, one row an enquiry, and what else there is to know of the run."""
     labels = {name: level.label for name, level in LEVELS.items()}
-    return section("notebook_summary", rows=result.rows, labels=labels)
+    return section("notebook_summary", rows=result.rows, labels=labels, notices=result.notices)
 
 
 def outcome_chart(result: BatchResult) -> d.Drawing:
     """Show how many enquiries came to which outcome."""
-    shades = (d.BLUE, d.ORANGE, d.VERMILLION, d.GREY)
-    colours = dict(zip(OUTCOMES, shades, strict=True))
-    counts = {kind: result.count(kind) for kind in OUTCOMES}
+    colours = dict(zip(OUTCOMES, (d.BLUE, d.ORANGE, d.VERMILLION, d.GREY), strict=True))
+    if result.count(FAULT):
+        colours[FAULT] = d.BLACK
+    counts = {kind: result.count(kind) for kind in colours}
     rows = [d.bar(kind, n, str(n), kind) for kind, n in counts.items()]
     return d.bars(rows, "Enquiries by outcome", "enquiries", colours=colours)
 
 
-def margin_chart(result: BatchResult, prices: str = "") -> d.Drawing:
+def margin_chart(result: BatchResult) -> d.Drawing:
     """Show the margin of each quote against the floor; for the seller's eyes."""
-    floor_pct = load_price_list(prices or None).terms.margin_floor_pct
+    floor_pct = result.price_list.terms.margin_floor_pct
     floor, named = float(floor_pct), f"floor of {plain(floor_pct)} %"
     rows = [
         {

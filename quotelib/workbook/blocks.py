@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import ipywidgets
 from markupsafe import escape
 
-from quotelib.text import date
+from quotelib.text import date, mark
 from quotelib.workbook.form import groups
 from quotelib.workbook.sources import Prices
 from quotelib.workbook.widgets import Field, Fold, box, button, front, html, option, show, warning
@@ -129,7 +129,8 @@ def _lead(prices: Prices, day: dt.date) -> str:
     """Say which prices the page quotes from, as HTML."""
     where = escape("the starter list" if prices.starter else prices.folder)
     starter = " This is the starter price list: invented demo data." if prices.starter else ""
-    said = f"Prices in {prices.list.terms.currency} from {where}, dated {date(day)}.{starter}"
+    listed = f"{where} (price list {escape(mark(prices.list.fingerprint))})"
+    said = f"Prices in {prices.list.terms.currency} from {listed}, dated {date(day)}.{starter}"
     return f'<p class="ql-lead">{said}</p>'
 
 

@@ -9,6 +9,7 @@ from markupsafe import escape
 
 from quotelib.documents.batch.files import file_stems
 from quotelib.documents.quoting import write_documents
+from quotelib.errors import InputError
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Background
@@ -76,6 +77,8 @@ class Writer:
         except OSError as error:
             why = escape(error.strerror or str(error))
             return f"<p>Not written: {escape(self._folder)}: {why}. Nothing typed is lost.</p>"
+        except InputError as error:
+            return f"<p>Not written: {escape(error.problems[0])}. Nothing typed is lost.</p>"
         return _words(record, self._folder, names, note)
 
     def _written(self, turn: int, text: str) -> None:

@@ -14,7 +14,7 @@ from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_lis
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem
-from quotelib.text import count
+from quotelib.text import count, mark
 from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
 Rows = Sequence[Mapping[str, str]]
@@ -129,7 +129,7 @@ class Prices:
         if now != self._stamp:
             self._stamp = now
             same = fingerprint(self.folder) == self.list.fingerprint
-            self.words = "" if same else _CHANGED.format(self.list.fingerprint[:8])
+            self.words = "" if same else _CHANGED.format(mark(self.list.fingerprint))
             self.say("")
         return self.words
 

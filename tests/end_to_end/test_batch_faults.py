@@ -1,27 +1,21 @@
-"""What a batch does when something goes wrong in the middle of it."""
+"""What a batch says of what it could not do, and of what it found in its folder."""
 
 import datetime as dt
-import errno
-import os
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from quotelib import cli
 from quotelib.catalogue.price_list import load_price_list
-from quotelib.documents.batch import files
-from quotelib.documents.batch import run as batch
-from quotelib.enquiry.request import Request
+from quotelib.documents.batch import answers, files
+from quotelib.enquiry.reading import read_enquiries
 
-from .running import DATE, all_files, read_csv, write_csv
+from .running import DATE, all_files, write_csv
 
 GOOD = {
     "chassis": "CHS-1U-4L", "controller": "CTL-BOARD-6", "drive": "DRV-HDD-4T-SATA",
     "members": "2", "level": "1",
 }  # fmt: skip
-Answer = Callable[[batch._Job, Request, batch._Task], batch.Rows]
 
 
 def enquiries(folder: Path, *ids: str) -> Path:
@@ -33,72 +27,71 @@ def enquiries(folder: Path, *ids: str) -> Path:
 
 
 def answer(folder: Path, *ids: str) -> int:
-    """Run a batch in this process."""
+    """Run a batch."""
     path = enquiries(folder, *ids)
     return cli.main(["batch", str(path), "--out", str(folder / "out"), "--date", DATE])
 
 
-def test_a_fault_of_ours_costs_one_enquiry_only(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+def test_a_fault_of_ours_is_told_on_every_row_and_in_a_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sound: Answer = batch._answered
+    def faulty(*_: object) -> answers.Done:
+        raise ZeroDivisionError("planted")
 
-    def faulty(job: batch._Job, request: Request, task: batch._Task) -> batch.Rows:
-        if request.first.enquiry_id == "E2":
-            raise ZeroDivisionError("planted")
-        return sound(job, request, task)
-
-    monkeypatch.setattr(batch, "_answered", faulty)
-    # E2 has two rows, of which both say so.
-    assert answer(tmp_path, "E1", "E2", "E2", "E3") == 1
-    rows = read_csv(tmp_path / "out" / "summary.csv")
-    assert [(row["enquiry_id"], row["outcome"]) for row in rows] == [
-        ("E1", "quoted"),
-        ("E2", "invalid"),
-        ("E2", "invalid"),
-        ("E3", "quoted"),
-    ]
-    for row in rows[1:3]:
+    price_list = load_price_list()
+    (asked,) = read_enquiries(enquiries(tmp_path, "E2", "E2"), price_list)
+    job = answers.Job(price_list, tmp_path, dt.date.fromisoformat(DATE))
+    monkeypatch.setattr(answers, "_answered", faulty)
+    done = answers.answered(job, answers.Task(asked, "E2"))
+    assert len(done.rows) == 2
+    for row in done.rows:
+        assert row["outcome"] == "fault" not in answers.OUTCOMES
         assert "fault-E2.txt" in row["reason"] and "ZeroDivisionError" in row["reason"]
-    written = all_files(tmp_path / "out")
-    assert b"ZeroDivisionError: planted" in written.pop("fault-E2.txt")
-    assert not any("E2" in name for name in written)
-    shown = capsys.readouterr()
-    assert "fault-E2.txt" in shown.out and "Traceback" not in shown.out + shown.err
+    assert list(done.files) == ["fault-E2.txt"]
+    assert "ZeroDivisionError: planted" in (tmp_path / "fault-E2.txt").read_text("utf-8")
 
 
-def test_left_over_files_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert answer(tmp_path, "E1", "E2") == 0
-    assert "earlier batch" not in capsys.readouterr().out
-    assert answer(tmp_path, "E1") == 0
-    told = capsys.readouterr().out
-    assert "from an earlier batch" in told and "E2" in told
-    assert (tmp_path / "out" / "quotes" / "E2.html").exists()  # told, not taken away
-
-
-@pytest.mark.parametrize("good_writes", range(4))
-def test_a_full_disk_leaves_no_partial_file(
-    good_writes: int,
-    tmp_path: Path,
-    monkeypatch: pytest.MonkeyPatch,
-    capsys: pytest.CaptureFixture[str],
+def test_what_the_batch_before_left_is_moved_aside_and_counted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    out = tmp_path / "out"
+    assert answer(tmp_path, "E1", "E2") == 0
+    assert "batch before" not in capsys.readouterr().out
+    before = all_files(out)
+    (out / "quotes" / "by-hand.html").write_text("a page of somebody's own")
     assert answer(tmp_path, "E1") == 0
-    before = all_files(tmp_path / "out")
-    calls = 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "Of the batch before, not of this one: 3 files, moved to earlier/2026-11-25-" in told
+    assert "of no batch: 1 document, quotes/by-hand.html" in told
+    (aside,) = (out / "earlier").iterdir()
+    assert all_files(aside) == {name: data for name, data in before.items() if "E2" in name}
+    assert (out / "quotes" / "by-hand.html").read_text() == "a page of somebody's own"
+    # Once more the same, and what stands aside already stays.
+    assert answer(tmp_path, "E1", "E2") == answer(tmp_path, "E1") == 0
+    assert len(list((out / "earlier").iterdir())) == 2
 
-    def full(_: int) -> None:
-        nonlocal calls
-        calls += 1
-        if calls > good_writes:
-            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(files.os, "fsync", full)
-    capsys.readouterr()
-    assert answer(tmp_path, "E1") == 2
-    assert all_files(tmp_path / "out") == before
-    error = capsys.readouterr().err
-    assert os.strerror(errno.ENOSPC) in error and "Traceback" not in error
+def test_a_summary_alone_tells_what_the_batch_before_left(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert answer(tmp_path, "E1", "E2") == 0
+    (tmp_path / "out" / "run.json").unlink()
+    assert answer(tmp_path, "E1") == 0
+    assert "3 files, moved to earlier/" in " ".join(capsys.readouterr().out.split())
+    assert not list((tmp_path / "out" / "quotes").glob("E2*"))
+
+
+@pytest.mark.parametrize("name", ["../mine.html", "quotes/../../mine.html", "/etc/hostname"])
+def test_nothing_outside_the_folder_is_moved(name: str, tmp_path: Path) -> None:
+    mine = tmp_path / "mine.html"
+    mine.write_text("mine")
+    out = tmp_path / "out"
+    (out / "quotes").mkdir(parents=True)
+    (out / "run.json").write_text(f'{{"date": "2026-11-25", "files": {{"{name}": ""}}}}')
+    (out / "unfinished.json").write_text(f'{{"moves": [["{name}", "quotes/a.html"]]}}')
+    assert answer(tmp_path, "E1") == 0
+    assert mine.read_text() == "mine" and Path("/etc/hostname").exists()
+    assert not (out / "quotes" / "a.html").exists()
 
 
 def test_a_write_that_fails_half_way_keeps_the_old_file(tmp_path: Path) -> None:
@@ -109,25 +102,23 @@ def test_a_write_that_fails_half_way_keeps_the_old_file(tmp_path: Path) -> None:
     assert all_files(tmp_path) == {"page.html": b"old"}
 
 
-class Bomb(str):
-    """Kills the process that unpickles it, as running out of memory would."""
+@pytest.mark.parametrize("error", [TypeError("planted"), MemoryError()])
+def test_a_batch_that_dies_on_its_price_list_could_not_run(
+    error: BaseException,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Status 2 with words, and the details in a file; not 1, which says some are answered."""
 
-    def __reduce__(self) -> tuple[Callable[[int], Any], tuple[int]]:
-        return os._exit, (3,)
+    def dies(*_: object) -> None:
+        raise error
 
-
-def test_a_worker_that_dies_costs_only_its_own_enquiry(tmp_path: Path) -> None:
-    price_list = load_price_list()
-    asked = batch.read_enquiries(enquiries(tmp_path, "E1", "E2", "E3"), price_list)
-    when = dt.date.fromisoformat(DATE)
-    job = batch._Job(price_list, tmp_path, when)
-    stems = {"E1": "E1", "E2": Bomb("E2"), "E3": "E3"}
-    tasks = [batch._Task(one, stems[one.enquiry_id]) for one in asked]
-    done = dict(batch._work(job, tasks, jobs=2))
-    assert [[row["outcome"] for row in done[place]] for place in range(3)] == [
-        ["quoted"],
-        ["invalid"],
-        ["quoted"],
-    ]
-    assert "fault-E2.txt" in done[1][0]["reason"]
-    assert (tmp_path / "fault-E2.txt").exists()
+    monkeypatch.setattr("quotelib.documents.batch.run.load_price_list", dies)
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    assert answer(tmp_path, "E1") == 2
+    told = capsys.readouterr()
+    assert told.err.startswith("Cannot go on: ") and "Traceback" not in told.out + told.err
+    if isinstance(error, TypeError):
+        (file,) = tmp_path.glob("quotelib-fault-*.txt")
+        assert str(file) in told.err and "TypeError: planted" in file.read_text("utf-8")

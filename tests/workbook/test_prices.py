@@ -3,11 +3,16 @@
 import csv
 import json
 import re
+import shutil
+import threading
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from quotelib.documents.batch.lock import alone_in
 from quotelib.workbook.page import Workbook
 
 CELLS = {
@@ -70,6 +75,90 @@ def test_screen_record_and_page_agree(workbook: Workbook, copy_of_small: Path) -
     assert record["price_list_fingerprint"] == workbook.prices.list.fingerprint
 
 
+def test_the_screen_says_which_list_it_is(workbook: Workbook) -> None:
+    mark = workbook.prices.list.fingerprint[:8]
+    assert any(f"price list {mark}" in getattr(one, "value", "") for one in _lines(workbook))
+
+
+def _lines(workbook: Workbook) -> list[Any]:
+    return [one for one in _widgets(workbook.page) if isinstance(getattr(one, "value", 0), str)]
+
+
+def _gone(prices: Path) -> None:
+    shutil.rmtree(prices)
+
+
+def _broken(prices: Path) -> None:
+    for file in prices.iterdir():
+        file.write_bytes(b"\xff" * 50)
+
+
+def _folders_for_files(prices: Path) -> None:
+    for file in list(prices.iterdir()):
+        file.unlink()
+        file.mkdir()
+
+
+def _cut_off(prices: Path) -> None:
+    for file in prices.iterdir():
+        file.write_bytes(file.read_bytes()[:-9])
+
+
+@pytest.mark.parametrize("disturb", [_gone, _broken, _folders_for_files, _cut_off])
+def test_whatever_becomes_of_the_folder(
+    disturb: Callable[[Path], None], workbook: Workbook, copy_of_small: Path
+) -> None:
+    net = _net(workbook)
+    disturb(copy_of_small)
+    workbook.form.fields["members"].value = "5"
+    assert _there(workbook) and _net(workbook) > net
+    workbook.form.fields["members"].value = "4"
+    assert _net(workbook) == net
+    workbook.read_again()
+    assert "cannot be used" in workbook.prices._told.value
+    workbook.write()
+    assert "Written:" in workbook.writer.told.value
+    record = json.loads((workbook.folder / "records" / "C-1.json").read_text("utf-8"))
+    assert Decimal(record["totals"]["net"]) == net
+    assert "fault of the program" not in "".join(one.value for one in _lines(workbook))
+
+
+def test_a_folder_that_changes_without_end(workbook: Workbook, copy_of_small: Path) -> None:
+    nets = {}
+    for members in ("4", "5"):
+        workbook.form.fields["members"].value = members
+        nets[members] = _net(workbook)
+    ended, moved = threading.Event(), copy_of_small.with_name("moved")
+
+    def disturb() -> None:
+        while not ended.is_set():
+            _set(copy_of_small / "drives.csv", "DISK-8T", unit_price="999")
+            for _ in range(2):
+                copy_of_small.rename(moved)
+                moved.rename(copy_of_small)
+
+    thread = threading.Thread(target=disturb)
+    thread.start()
+    try:
+        for members in ("4", "5") * 10:
+            workbook.form.fields["members"].value = members
+            assert _net(workbook) == nets[members]
+    finally:
+        ended.set()
+        thread.join()
+    assert "fault of the program" not in "".join(one.value for one in _lines(workbook))
+
+
+def test_a_batch_that_writes_into_the_folder_is_told(workbook: Workbook) -> None:
+    workbook.folder.mkdir(exist_ok=True)
+    with alone_in(workbook.folder):
+        workbook.write()
+    assert "is being written to by another run" in workbook.writer.told.value
+    assert not (workbook.folder / "records").exists()
+    workbook.write()
+    assert "Written:" in workbook.writer.told.value
+
+
 def test_noticed_with_the_next_answer(workbook: Workbook, copy_of_small: Path) -> None:
     _set(copy_of_small / "drives.csv", "DISK-8T", unit_price="999")
     assert not _there(workbook)
@@ -123,7 +212,7 @@ def test_read_again(workbook: Workbook, copy_of_small: Path) -> None:
     assert workbook.form.block(["members"]).children[0] in _widgets(workbook.page)
 
 
-def _widgets(box: object) -> list[object]:
+def _widgets(box: Any) -> list[Any]:
     found = [box]
     for child in getattr(box, "children", ()):
         found += _widgets(child)

@@ -1,6 +1,7 @@
 """How is a file written: aside and then renamed, under a name that is safe everywhere."""
 
 import csv
+import errno
 import hashlib
 import io
 import os
@@ -11,6 +12,34 @@ from pathlib import Path
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{n}{i}" for n in ("com", "lpt") for i in range(10))}
+
+
+# What a file system says that knows no such thing as a folder on the disk.
+_NO_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EBADF}
+
+
+def sync_folder(folder: Path) -> None:
+    """Have the names in a folder on the disk itself, where the system offers that."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in _NO_SYNC:
+            raise
+    finally:
+        os.close(handle)
+
+
+def write_new(path: Path, text: str) -> str:
+    """Write a UTF-8 file that nobody reads yet, on the disk itself; give its SHA-256."""
+    data = text.encode("utf-8")
+    with path.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    return hashlib.sha256(data).hexdigest()
 
 
 def write_aside(path: Path, text: str) -> None:
@@ -27,6 +56,7 @@ def write_aside(path: Path, text: str) -> None:
             os.fsync(file.fileno())
         Path(name).chmod(0o644)
         Path(name).replace(path)
+        sync_folder(path.parent)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise

@@ -1,64 +1,125 @@
-"""What comes of a whole file of enquiries: a folder of documents and a summary."""
+"""What comes of a whole file of enquiries: a folder of documents, a summary, what it rests on."""
 
 import datetime as dt
-import gc
-import multiprocessing
+import json
 import os
 import sys
-import traceback
-from collections.abc import Callable, Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import ExitStack
+from collections import Counter
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
-from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.documents.batch.files import file_stems, write_aside
-from quotelib.documents.batch.summary import FILES, record_rows, to_csv
-from quotelib.enquiry.reading import Asked, read_enquiries
-from quotelib.enquiry.request import Request
+from quotelib import __version__
+from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_list
+from quotelib.documents.batch.answers import (
+    FAULT,
+    OUTCOMES,
+    Done,
+    Job,
+    Task,
+    answered,
+    died,
+    unreadable,
+)
+from quotelib.documents.batch.files import file_stems, write_new
+from quotelib.documents.batch.summary import to_csv
+from quotelib.documents.batch.whole import ROOMS, RUN_FILE, SUMMARY_FILE, Changing
+from quotelib.documents.batch.workers import Died, spread
+from quotelib.enquiry.reading import read_enquiries
+from quotelib.resources import starter_prices
+from quotelib.text import count, mark
 
 _EVERY = 25
-OUTCOMES = ("quoted", "held", "refused", "invalid")
+Row = dict[str, str]
 Told = Callable[[int, int, str, str], None]
 """Told after each enquiry: how many are done, of how many, which one, and its outcome."""
 
 
 @dataclass(frozen=True, slots=True)
 class BatchResult:
-    """What a batch gave: the rows of ``summary.csv`` in input order, where it was written.
+    """What a batch gave: the rows of ``summary.csv`` in input order, and where it was written.
 
-    In `left_over` are the documents of earlier batches that are still in the folder.
+    Parameters
+    ----------
+    price_list
+        What every price is from.
+    prices_changed : bool
+        Whether its folder holds another one by now.
+    moved_to, moved
+        Where files of the batch before were moved to, and which.
+    beside
+        Documents in the folder that no batch wrote.
+    debris : int
+        Files of a run that was ended, and that are gone now.
     """
 
     folder: Path
-    rows: tuple[dict[str, str], ...]
-    left_over: tuple[str, ...]
+    rows: tuple[Row, ...]
+    price_list: PriceList
+    prices_changed: bool
+    moved_to: str
+    moved: tuple[str, ...]
+    beside: tuple[str, ...]
+    debris: int
 
     def count(self, outcome: str) -> int:
         """Count the quotes of an outcome, of however many rows."""
-        return sum(row["outcome"] == outcome for row in self._firsts())
-
-    def _firsts(self) -> Iterator[dict[str, str]]:
-        before = ""
-        for row in self.rows:
-            if not before or row["enquiry_id"] != before:
-                yield row
-            before = row["enquiry_id"]
+        return self.counts[outcome]
 
     @property
-    def told(self) -> list[dict[str, str]]:
+    def counts(self) -> Counter[str]:
+        """Count the quotes by outcome."""
+        return _counts(self.rows)
+
+    @property
+    def told(self) -> list[Row]:
         """Give the first row of each quote, and each that was refused or could not be read."""
-        firsts = {id(row) for row in self._firsts()}
-        answered = {"quoted", "held"}
-        return [r for r in self.rows if id(r) in firsts or r["outcome"] not in answered]
+        firsts = {id(row) for row in _firsts(self.rows)}
+        fine = {"quoted", "held"}
+        return [r for r in self.rows if id(r) in firsts or r["outcome"] not in fine]
 
     @property
     def all_answered(self) -> bool:
         """Tell whether every enquiry was quoted or held."""
         return all(row["outcome"] in {"quoted", "held"} for row in self.rows)
+
+    @property
+    def notices(self) -> list[str]:
+        """Say what somebody should know of the folder, and of that of the price list."""
+        said = []
+        if self.prices_changed:
+            said.append(
+                "The price list on disk has changed since this run began. All prices are those of"
+                f" the list as it was read then ({mark(self.price_list.fingerprint)})."
+            )
+        if self.debris:
+            gone = count(self.debris, "unfinished file")
+            said.append(f"A run before this one was ended: {gone} of it removed.")
+        if self.moved:
+            there = count(len(self.moved), "file")
+            said.append(
+                f"Of the batch before, not of this one: {there}, moved to {self.moved_to}"
+                f" ({self.moved[0]}{', ...' if len(self.moved) > 1 else ''})."
+            )
+        if self.beside:
+            there = count(len(self.beside), "document")
+            more = ", ..." if len(self.beside) > 1 else ""
+            said.append(f"Also there, and of no batch: {there}, {self.beside[0]}{more}")
+        return said
+
+
+def _firsts(rows: Sequence[Row]) -> Iterator[Row]:
+    before = ""
+    for row in rows:
+        if not before or row["enquiry_id"] != before:
+            yield row
+        before = row["enquiry_id"]
+
+
+def _counts(rows: Sequence[Row]) -> Counter[str]:
+    return Counter(row["outcome"] for row in _firsts(rows))
 
 
 class Progress(ExitStack):
@@ -84,39 +145,6 @@ class Progress(ExitStack):
             print(f"{done} of {total} enquiries answered", file=sys.stderr)
 
 
-Rows = list[dict[str, str]]
-"""Of a summary: one a row of a quote."""
-
-
-class _Task(NamedTuple):
-    asked: Asked
-    stem: str
-
-    @property
-    def fault(self) -> str:
-        return f"fault-{self.stem}.txt"
-
-    def rows(self, outcome: str, reasons: Mapping[int, str], what: str) -> Rows:
-        """Give each row the outcome and its own reason, or that of being beside one that has."""
-        numbers = [row.row for row in self.asked.rows]
-        first = next((number for number, reason in reasons.items() if reason), None)
-        beside = f"with row {first}, which {what}"
-        name = {"enquiry_id": self.asked.enquiry_id, "outcome": outcome}
-        return [{**name, "reason": reasons.get(number) or beside} for number in numbers]
-
-    def invalid(self, reason: str) -> Rows:
-        """Give all rows the same reason."""
-        return self.rows("invalid", {row.row: reason for row in self.asked.rows}, "")
-
-
-class _Job(NamedTuple):
-    """What all tasks have in common; the price list as a value, since its folder may change."""
-
-    price_list: PriceList
-    folder: Path
-    date: dt.date
-
-
 def run_batch(
     enquiries: str | Path,
     folder: str | Path,
@@ -127,6 +155,8 @@ def run_batch(
     progress: Told | None = None,
 ) -> BatchResult:
     """Answer every enquiry of a file and write all documents.
+
+    The folder stays as it was until all is made, and changes at once then.
 
     Parameters
     ----------
@@ -139,7 +169,7 @@ def run_batch(
     date : date, optional
         Of the quotes; today by default.
     jobs : int
-        Processes to use.
+        Processes to use beside this one.
 
     Returns
     -------
@@ -149,123 +179,74 @@ def run_batch(
     Raises
     ------
     InputError
-        Where the price list or the file of enquiries cannot be used at all.
+        Where the price list or the file of enquiries cannot be used at all, or another run is
+        writing into the folder.
     OSError
         Where the folder cannot be written.
     """
-    price_list = load_price_list(prices)
+    source = Path(prices).resolve() if prices else starter_prices()
+    price_list = load_price_list(source)
     asked = read_enquiries(Path(enquiries), price_list)
-    out = Path(folder)
-    out.mkdir(parents=True, exist_ok=True)
-    job = _Job(price_list, out, date or dt.date.today())
-    tasks = list(map(_Task, asked, file_stems([one.enquiry_id for one in asked])))
-    done: dict[int, Rows] = {}
-    for place, rows in _work(job, tasks, jobs):
-        done[place] = rows
-        if progress is not None:
-            progress(len(done), len(tasks), tasks[place].asked.enquiry_id, rows[0]["outcome"])
-    ordered = tuple(row for place in range(len(tasks)) for row in done[place])
-    write_aside(out / "summary.csv", to_csv(ordered))
-    return BatchResult(out, ordered, tuple(_left_over(out, ordered)))
+    date = date or dt.date.today()
+    tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
+    with Changing(Path(folder)) as change:
+        done: dict[int, Done] = {}
+        with closing(_work(Job(price_list, change.stage, date), tasks, jobs)) as working:
+            for place, one in working:
+                done[place] = one
+                if progress is not None:
+                    number = tasks[place].asked.enquiry_id
+                    progress(len(done), len(tasks), number, one.rows[0]["outcome"])
+        in_order = [done[place] for place in range(len(tasks))]
+        rows = tuple(row for one in in_order for row in one.rows)
+        files = {name: digest for one in in_order for name, digest in one.files.items()}
+        files[SUMMARY_FILE] = write_new(change.stage / SUMMARY_FILE, to_csv(rows))
+        write_new(change.stage / RUN_FILE, _run_json(price_list, date, rows, files))
+        called, there = change.last_run()
+        moved = tuple(name for name in there if name not in files)
+        moved_to = change.replace([*files, RUN_FILE], moved, called)
+        beside = tuple(_beside(change.folder, files))
+    changed = fingerprint(source) != price_list.fingerprint
+    return BatchResult(
+        change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris
+    )
 
 
-def _work(job: _Job, tasks: list[_Task], jobs: int) -> Iterator[tuple[int, Rows]]:
-    """Do every task, in whatever order; a worker that dies costs only its own enquiry."""
-    workers = min(jobs, len(tasks), os.cpu_count() or 1)
-    left = dict(enumerate(tasks))
-    if workers < 2:
-        yield from ((place, _one(job, task)) for place, task in left.items())
-        return
-    for place, rows in _together(job, left, workers):
-        del left[place]
-        yield place, rows
-    # A worker died and took the pool with it: which enquiry it was shows one at a time.
-    for place, task in left.items():
-        alone = dict(_together(job, {place: task}, 1))
-        yield place, alone.get(place) or _fault(job, task, "the process died", "")
+def _work(job: Job, tasks: list[Task], jobs: int) -> Generator[tuple[int, Done], None, None]:
+    """Do every task, in whatever order."""
+    left: dict[int, Task] = {}
+    for place, task in enumerate(tasks):
+        wrong = unreadable(task)
+        if wrong is None:
+            left[place] = task
+        else:
+            yield place, wrong
+    workers = min(jobs, len(left), os.cpu_count() or 1)
+    # By itself in a process even where there is one: what kills it must not cost the others.
+    with closing(spread(answered, job, left, workers)) as coming:
+        for place, result in coming:
+            yield place, died(job, tasks[place], result) if isinstance(result, Died) else result
 
 
-def _together(job: _Job, tasks: Mapping[int, _Task], workers: int) -> Iterator[tuple[int, Rows]]:
-    """Do tasks in processes of their own; those that a dying process takes along are left out."""
-    # A fresh interpreter each: a forked one would inherit locks of threads it lacks.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, context, _begin, (job,)) as pool:
-        futures = {pool.submit(_next, task): place for place, task in tasks.items()}
-        for future in as_completed(futures):
-            try:
-                rows = future.result()
-            except BrokenProcessPool:
-                continue
-            yield futures[future], rows
+def _run_json(
+    price_list: PriceList, date: dt.date, rows: Sequence[Row], files: dict[str, str]
+) -> str:
+    """Say which files belong together, and which prices they are at; the same for the same run."""
+    counts = _counts(rows)
+    data = {
+        "format": "quotelib run 1",
+        "program_version": __version__,
+        "price_list_fingerprint": price_list.fingerprint,
+        "date": date.isoformat(),
+        "outcomes": {outcome: counts[outcome] for outcome in (*OUTCOMES, FAULT)},
+        "files": dict(sorted(files.items())),
+    }
+    return json.dumps(data, indent=2) + "\n"
 
 
-_jobs: list[_Job] = []
-
-
-def _begin(job: _Job) -> None:
-    """Take a job along into a process, once for all its tasks."""
-    # nbformat imports jsonschema, which offers no way to leave out this optional checker: it would
-    # spend two seconds on a grammar of addresses that no notebook's schema asks for.
-    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
-    _jobs[:] = [job]
-    # What is loaded by now lives to the end: looking through it again and again costs a tenth.
-    gc.freeze()
-    gc.set_threshold(50_000)
-
-
-def _next(task: _Task) -> Rows:
-    return _one(_jobs[0], task)
-
-
-def _one(job: _Job, task: _Task) -> Rows:
-    """Answer one enquiry and write its documents."""
-    asked = task.asked
-    if asked.request is None:
-        wrong = {row.row: "; ".join(map(str, row.problems)) for row in asked.rows}
-        return task.rows("invalid", wrong, "cannot be read")
-    try:
-        rows = _answered(job, asked.request, task)
-    except OSError:
-        raise
-    except Exception as error:
-        return _fault(job, task, type(error).__name__, traceback.format_exc())
-    (job.folder / task.fault).unlink(missing_ok=True)  # of an earlier batch
-    return rows
-
-
-def _fault(job: _Job, task: _Task, what: str, trace: str) -> Rows:
-    """Note a fault of ours: it must not cost the other customers their quotes, nor hide."""
-    write_aside(job.folder / task.fault, f"{what}\n{trace}")
-    fault = f"program fault ({what}), nothing was written for this enquiry"
-    return task.invalid(f"{fault}; please report it with the file {task.fault}")
-
-
-def _answered(job: _Job, request: Request, task: _Task) -> Rows:
-    # Heavy, and needed only where the work is done.
-    from quotelib.documents.quoting import write_documents
-    from quotelib.promise.answer import answer, in_one_line
-
-    answered = answer(job.price_list, request, job.date)
-    record = answered.record
-    if record is None:
-        places = zip(task.asked.rows, request.places(), strict=True)
-        own = {
-            row.row: in_one_line(answered.refused[server])
-            for row, (server, _) in places
-            if server is not None
-        }
-        return task.rows("refused", own, "is refused")
-    rows = record_rows(record)
-    rows[0] |= write_documents(record, job.folder, task.stem)
-    name = {"enquiry_id": record.enquiry_id, "outcome": answered.outcome}
-    return [{**name, "reason": answered.reason, **row} for row in rows]
-
-
-def _left_over(out: Path, rows: tuple[dict[str, str], ...]) -> Iterator[str]:
-    """Find documents that this batch did not write."""
-    ours = {row.get(column) for row in rows for column in FILES}
-    for kind in ("quotes", "bench", "records"):
-        for path in sorted((out / kind).glob("*.*")):
-            name = f"{kind}/{path.name}"
-            if name not in ours and not path.name.startswith(".part-"):
-                yield name
+def _beside(folder: Path, files: dict[str, str]) -> Iterator[str]:
+    """Find documents that no batch wrote."""
+    for room in ROOMS:
+        for path in sorted((folder / room).glob("*.*")):
+            if f"{room}/{path.name}" not in files and not path.name.startswith("."):
+                yield f"{room}/{path.name}"

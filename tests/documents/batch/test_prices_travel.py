@@ -2,15 +2,20 @@
 
 import csv
 import datetime as dt
+import hashlib
+import json
 import pickle
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from quotelib import cli
+from quotelib.catalogue import price_list as price_list_module
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.documents.batch.run import run_batch
+from quotelib.documents.batch.run import BatchResult, run_batch
 from tests.small_list import change, copy, write
 
 DATE = dt.date(2026, 11, 25)
@@ -24,6 +29,8 @@ class Undisturbed:
     enquiries: Path
     out: Path
     net: str
+    prices: Path
+    result: BatchResult
 
 
 def ask(path: Path, names: list[str]) -> Path:
@@ -42,10 +49,11 @@ def dearer(prices: Path) -> Path:
 def whole(tmp_path_factory: pytest.TempPathFactory) -> Undisturbed:
     folder = tmp_path_factory.mktemp("whole")
     enquiries = ask(folder / "enquiries.csv", IDS)
-    done = run_batch(enquiries, folder / "out", prices=write(folder / "prices"), date=DATE)
+    prices = write(folder / "prices")
+    done = run_batch(enquiries, folder / "out", prices=prices, date=DATE)
     (net,) = {row["net"] for row in done.rows}
     assert net
-    return Undisturbed(enquiries, folder / "out", net)
+    return Undisturbed(enquiries, folder / "out", net, prices, done)
 
 
 @pytest.mark.parametrize("jobs", [1, 2])
@@ -64,10 +72,61 @@ def test_a_folder_that_changes_in_the_middle_changes_no_price(
     out = tmp_path / "out"
     done = run_batch(whole.enquiries, out, prices=prices, date=DATE, jobs=jobs, progress=disturb)
     assert [row["net"] for row in done.rows] == [whole.net] * len(IDS)
+    assert done.prices_changed and "has changed since this run began" in done.notices[0]
     for name in IDS:
         for room in ("quotes", "bench"):
             file = f"{room}/{name}.html"
             assert (out / file).read_bytes() == (whole.out / file).read_bytes()
+
+
+def test_all_that_a_run_writes_says_which_price_list(whole: Undisturbed) -> None:
+    fingerprint = load_price_list(whole.prices).fingerprint
+    assert not whole.result.prices_changed and whole.result.notices == []
+    run = json.loads((whole.out / "run.json").read_text("utf-8"))
+    assert run["price_list_fingerprint"] == fingerprint
+    written = {f.relative_to(whole.out).as_posix(): f for f in whole.out.rglob("*.*")}
+    del written["run.json"]
+    assert run["files"] == {
+        name: hashlib.sha256(file.read_bytes()).hexdigest() for name, file in written.items()
+    }
+    for name in IDS:
+        record = json.loads(written[f"records/{name}.json"].read_text("utf-8"))
+        assert record["price_list_fingerprint"] == fingerprint
+        for room in ("quotes", "bench"):
+            page = written[f"{room}/{name}.html"].read_text("utf-8")
+            assert f"<dt>Price list</dt><dd>{fingerprint[:8]}</dd>" in page
+
+
+def test_the_command_says_it_too(
+    whole: Undisturbed, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    one = ask(tmp_path / "one.csv", IDS[:1])
+    arguments = ["batch", str(one), "--out", str(tmp_path / "out"), "--prices", str(whole.prices)]
+    assert cli.main(arguments) == 0
+    mark = load_price_list(whole.prices).fingerprint[:8]
+    assert f"at the prices of list {mark}" in capsys.readouterr().out
+
+
+def test_a_list_that_is_changed_and_changed_back_while_it_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Files of two lists are not sold from as one, whatever the fingerprints say."""
+    prices = write(tmp_path / "prices")
+    file = prices / "chassis.csv"
+    before, real = file.read_bytes(), price_list_module._read_file
+
+    def reads(folder: Path, model: Any) -> Any:
+        if model.file_name != "chassis.csv":
+            return real(folder, model)
+        file.write_bytes(before.replace(b",500,", b",900,"))
+        found = real(folder, model)
+        file.write_bytes(before)
+        return found
+
+    monkeypatch.setattr(price_list_module, "_read_file", reads)
+    found, problems = price_list_module.read_folder(prices)
+    assert found is None
+    assert "was changed while it was being read" in str(problems[0])
 
 
 def test_a_folder_read_again_would_give_another_price(whole: Undisturbed, tmp_path: Path) -> None:
