@@ -51,7 +51,13 @@ class InProcessEngine(Engine):  # type: ignore[misc]
 
 
 def _run(source: str, namespace: dict[str, Any], count: int) -> list[Any]:
-    """Run one cell; give its outputs, an error among them where it failed."""
+    """Run one cell; give its outputs, an error among them where it failed.
+
+    Raises
+    ------
+    MemoryError
+        Where there is not enough.
+    """
     printed = io.StringIO()
     outputs: list[Any] = []
     try:
@@ -63,6 +69,8 @@ def _run(source: str, namespace: dict[str, Any], count: int) -> list[Any]:
             data, metadata = _formatter().format(value, include=SHOWN)
             shown = {"data": data, "metadata": metadata, "execution_count": count}
             outputs.append(_output("execute_result", **shown))
+    except MemoryError:
+        raise  # no fault of the cell's: whoever runs the notebook has to know
     except Exception as error:
         trace = traceback.format_exc().splitlines()
         told = {"ename": type(error).__name__, "evalue": str(error), "traceback": trace}

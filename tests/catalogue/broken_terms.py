@@ -24,6 +24,16 @@ IN_TERMS = [
         (TERMS_TOML, 2, "", "is a number of a thousand digits or more; give a number"),
     ),
     broken(
+        "an exponent past reading",
+        terms("EUR = 1.164", f"EUR = 1e{'9' * 400}"),
+        (TERMS_TOML, 6, "", "is a number with an exponent of eighteen digits or more; give"),
+    ),
+    broken(
+        "a list for a currency",
+        terms('currency = "GBP"', "currency = []"),
+        (TERMS_TOML, None, "currency", "is not text; put it between double quotes"),
+    ),
+    broken(
         "a key of half a million parts",
         terms("quote_valid_days = 30", f"quote_valid_days.{'a.' * 500_000}a = 30"),
         (TERMS_TOML, None, "", "is larger than 200,000 bytes"),

@@ -1,6 +1,7 @@
 """What a batch says of what it could not do, and of what it found in its folder."""
 
 import datetime as dt
+import errno
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,28 @@ def test_a_fault_of_ours_is_told_on_every_row_and_in_a_file(
         assert "fault-E2.txt" in row["reason"] and "ZeroDivisionError" in row["reason"]
     assert list(done.files) == ["fault-E2.txt"]
     assert "ZeroDivisionError: planted" in (tmp_path / "fault-E2.txt").read_text("utf-8")
+
+
+@pytest.mark.parametrize("error", [MemoryError(), OSError(errno.ENOMEM, "Cannot allocate memory")])
+def test_memory_that_runs_out_is_no_fault_of_the_program(
+    error: Exception, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is known for what it is also where it runs out in a cell of a notebook."""
+
+    def hungry(*_: object) -> None:
+        raise error
+
+    price_list = load_price_list()
+    (asked,) = read_enquiries(enquiries(tmp_path, "E2"), price_list)
+    for room in ("quotes", "bench", "records"):
+        (tmp_path / room).mkdir()
+    job = answers.Job(price_list, tmp_path, dt.date.fromisoformat(DATE))
+    place = "quotelib.documents.charts.price_chart"
+    if isinstance(error, OSError):
+        place = "quotelib.documents.quoting.write_new"
+    monkeypatch.setattr(place, hungry)
+    with pytest.raises(MemoryError):
+        answers.answered(job, answers.Task(asked, "E2"))
 
 
 def test_what_the_batch_before_left_is_moved_aside_and_counted(

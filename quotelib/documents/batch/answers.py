@@ -1,6 +1,7 @@
 """What comes of one enquiry: its rows of the summary, and its files in the stage."""
 
 import datetime as dt
+import errno
 import traceback
 from collections.abc import Mapping
 from pathlib import Path
@@ -73,7 +74,11 @@ def answered(job: Job, task: Task) -> Done:
     assert task.asked.request is not None
     try:
         return _answered(job, task.asked.request, task)
-    except (OSError, MemoryError):
+    except MemoryError:
+        raise
+    except OSError as error:
+        if error.errno == errno.ENOMEM:
+            raise MemoryError from error
         raise
     except (Exception, SystemExit) as error:
         what = f"program fault ({type(error).__name__}), {_NOTHING}"

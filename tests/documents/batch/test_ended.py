@@ -32,7 +32,7 @@ def test_ended_politely(name: str, jobs: int, prices: Path, tmp_path: Path) -> N
     before = tree(out)
     many = ask(tmp_path / "many.csv", *(f"M{number}" for number in range(300)))
     process = begin(many, out, prices, jobs)
-    until(lambda: [*out.glob(".part-run/quotes/*.html")], "a page is made")
+    until(lambda: [*out.rglob("quotes/*.html")], "a page is made")
     kill(process, signal.Signals[name])
     status, said = end(process)
     assert status == 2 and "Stopped" in said and "Traceback" not in said
@@ -46,7 +46,7 @@ def test_killed_alone(no_prctl: bool, prices: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     many = ask(tmp_path / "many.csv", *(f"M{number}" for number in range(300)))
     process = begin(many, out, prices, 2, plant={"no_prctl": no_prctl})
-    until(lambda: [*out.glob(".part-run/quotes/*.html")], "a page is made")
+    until(lambda: [*out.rglob("quotes/*.html")], "a page is made")
     kill(process)
     process.wait()
     nobody_left(process)
@@ -93,7 +93,7 @@ def test_the_second_run_is_told(prices: Path, tmp_path: Path) -> None:
     both = ask(tmp_path / "both.csv", "E1", "E2")
     plant = {"at": "bench/E2.html", "do": "wait", "until": str(wait)}
     first = begin(both, out, prices, plant=plant)
-    until(lambda: [*out.glob(".part-run/quotes/E2.html")], "the first is at work")
+    until(lambda: [*out.rglob("quotes/E2.html")], "the first is at work")
     before = tree(out)
     (tmp_path / "link").symlink_to(out)
     for name in (out, tmp_path / "link"):
