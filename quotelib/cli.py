@@ -14,10 +14,10 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TextIO
 
 from quotelib import resources
-from quotelib.errors import InputError, shown, table
+from quotelib.errors import InputError, one_line, shown, table
 from quotelib.text import count, either, mark
 
 
@@ -42,7 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except Exception as error:
         said = f"Cannot go on: a fault of the program ({type(error).__name__}){_reported(error)}."
     with suppress(OSError):  # nobody may be there any more to read it
-        print(said, file=sys.stderr, flush=True)
+        _say(said, sys.stderr)
     return 2
 
 
@@ -75,11 +75,24 @@ def _reported(error: Exception) -> str:
     return f"; please report it with the file {name}"
 
 
+def _say(text: str, stream: TextIO | None = None) -> None:
+    """Print lines; whatever a name or a file holds, a terminal only shows it."""
+    print("\n".join(map(one_line, text.split("\n"))), file=stream)
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong with arguments by `_say`: the shell fills in names of files."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        if message:
+            _say(message.removesuffix("\n"), file or sys.stderr)
+
+
 def _parser() -> argparse.ArgumentParser:
     from quotelib import __version__
 
     about = "Quotes for servers with RAID storage."
-    parser = argparse.ArgumentParser(prog="quotelib", description=about)
+    parser = _Parser(prog="quotelib", description=about)
     parser.add_argument("--version", action="version", version=f"quotelib {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
@@ -151,11 +164,14 @@ def _batch(given: argparse.Namespace) -> int:
         )
     _print_outcomes(result.told)
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
-    print(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
+    _say(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
     for notice in result.notices:
-        print(textwrap.fill(notice, _width(), break_long_words=False))
+        _say(textwrap.fill(notice, _width(), break_long_words=False))
     at = f"at the prices of list {mark(result.price_list.fingerprint)}"
-    print(f"Written to {given.out}, {at}: summary.csv, run.json, quotes, bench sheets and records.")
+    _say(f"Written to {given.out}, {at}: summary.csv, run.json, quotes, bench sheets and records.")
+    _say(
+        "The summary, run.json and the records are for the seller only: they hold cost and margin."
+    )
     return 0 if result.all_answered else 1
 
 
@@ -167,13 +183,13 @@ def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
     width = _width()
     names = [shown(row["enquiry_id"], 24) for row in rows]
     left = max([len("enquiry"), *map(len, names)])
-    print(f"{'enquiry':{left}}  outcome  net and reason")
+    _say(f"{'enquiry':{left}}  outcome  net and reason")
     for name, row in zip(names, rows, strict=True):
         net = f"{row['currency']} {row['net']}" if row.get("net") else ""
         text = ". ".join(filter(None, (net, shown(row["reason"], 400))))
         head = f"{name:{left}}  {row['outcome']:7}  "
         said = textwrap.fill(text, width, initial_indent=head, subsequent_indent=" " * len(head))
-        print(said or head.rstrip())
+        _say(said or head.rstrip())
 
 
 def _check(given: argparse.Namespace) -> int:
@@ -182,28 +198,30 @@ def _check(given: argparse.Namespace) -> int:
     folder = given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)
     if price_list is None:
-        print(table(problems))
-        print(f"\n{count(len(problems), 'problem')} in {folder}")
+        _say(table(problems))
+        _say(f"\n{count(len(problems), 'problem')} in {folder}")
         return 1
     kinds = (
         "drives", "controllers", "chassis", "accessories", "options", "services", "workloads",
     )  # fmt: skip
     there = ", ".join(f"{len(getattr(price_list, kind))} {kind}" for kind in kinds)
-    print(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
+    _say(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
     return 0
 
 
 def _starter(given: argparse.Namespace) -> int:
     folder: Path = given.folder
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        print(f"{folder} is there already and not empty; name a new folder", file=sys.stderr)
+        _say(f"{folder} is there already and not empty; name a new folder", sys.stderr)
         return 2
     prices, enquiries = folder / "price_list", folder / "enquiries.csv"
-    shutil.copytree(resources.starter_prices(), prices)
-    shutil.copy(resources.demo_enquiries(), enquiries)
-    print(f"Copied the starter price list to {prices} and example enquiries to {enquiries}", end="")
-    print(" (invented demo data). Try:")
-    print(f"  quotelib batch {enquiries} --prices {prices} --out quotes")
+    resources.copy_starter_prices(prices)
+    shutil.copyfile(resources.demo_enquiries(), enquiries)
+    _say(
+        f"Copied the starter price list to {prices} and example enquiries to {enquiries}"
+        " (invented demo data). Try:"
+    )
+    _say(f"  quotelib batch {enquiries} --prices {prices} --out quotes")
     return 0
 
 

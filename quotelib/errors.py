@@ -1,11 +1,14 @@
 """How do we complain: one problem is a place, a value, why it is wrong and what would be right."""
 
 import textwrap
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 MOST_SHOWN = 200
 """Nobody reads more problems in one go, of one file."""
+_MOST_WORDS = 2000
+_JOINERS = "\u200c\u200d"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +38,18 @@ class Problem:
 
     def __str__(self) -> str:
         """Say it in one line."""
-        place = self.file
+        place = one_line(self.file)
         if self.row is not None:
             place += f", row {self.row}"
         if self.column:
-            place += f", {self.column}"
+            place += f", {shown(self.column)}"
         given = f" {shown(self.value)!r}" if self.value else ""
         return f"{place}:{given} {self.words}"
 
     @property
     def words(self) -> str:
         """Say why it is wrong, and what would be right."""
-        return f"{self.why}; {self.right}" if self.right else self.why
+        return shown(f"{self.why}; {self.right}" if self.right else self.why, _MOST_WORDS)
 
 
 class InputError(Exception):
@@ -73,9 +76,19 @@ class InputError(Exception):
 
 
 def shown(text: str, limit: int = 60) -> str:
-    """Shorten a value for display; control characters are replaced, so a terminal stays sane."""
-    safe = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return safe if len(safe) <= limit else f"{safe[: limit - 1]}…"
+    """Shorten a text for display, as `one_line`."""
+    # Cut first: a cell may be as long as a file.
+    return one_line(text if len(text) <= limit else f"{text[: limit - 1]}…")
+
+
+def one_line(text: object) -> str:
+    """Replace what a terminal would take for a command, or what breaks a line."""
+    return "".join(c if _is_harmless(c) else "\N{REPLACEMENT CHARACTER}" for c in str(text))
+
+
+def _is_harmless(c: str) -> bool:
+    # Spaces of any width may stay, and the joiners that a script or an emoji needs.
+    return c.isprintable() or c in _JOINERS or unicodedata.category(c) == "Zs"
 
 
 def table(problems: Sequence[Problem], width: int = 100) -> str:
@@ -91,18 +104,18 @@ def table(problems: Sequence[Problem], width: int = 100) -> str:
         files.setdefault(problem.file, []).append(problem)
     for file, found in files.items():
         rows = [
-            ("" if p.row is None else str(p.row), p.column, shown(p.value, 24), p.words)
+            ("" if p.row is None else str(p.row), shown(p.column), shown(p.value, 24), p.words)
             for p in found[:MOST_SHOWN]
         ]
         sizes = [max(len(head[i]), *(len(r[i]) for r in rows)) for i in range(3)]
         text_width = max(30, width - sum(sizes) - 8)
-        lines.append(file)
+        lines.append(one_line(file))
         for row in (head, *rows):
             wrapped = textwrap.wrap(row[3], text_width) or [""]
             cells = "  ".join(c.ljust(n) for c, n in zip(row, sizes, strict=False))
             lines.append(f"  {cells}  {wrapped[0]}".rstrip())
             lines.extend(f"{' ' * (sum(sizes) + 8)}{more}" for more in wrapped[1:])
         if len(found) > MOST_SHOWN:
-            lines.append(f"  and {len(found) - MOST_SHOWN} more in {file}")
+            lines.append(f"  and {len(found) - MOST_SHOWN} more in {one_line(file)}")
         lines.append("")
     return "\n".join(lines).rstrip()

@@ -1,5 +1,6 @@
 """Where are the files that ship with the package: templates and notebooks."""
 
+import shutil
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -28,6 +29,14 @@ def notebook_names() -> list[str]:
 def starter_prices() -> Path:
     """Give the folder of the starter price list (invented demo data)."""
     return templates() / "price_list"
+
+
+def copy_starter_prices(folder: Path) -> None:
+    """Copy the starter price list into a folder that is not there yet."""
+    folder.mkdir(parents=True)
+    for path in starter_prices().iterdir():
+        # Not who may read it: of a copy the user's umask says that.
+        shutil.copyfile(path, folder / path.name)
 
 
 def demo_enquiries() -> Path:

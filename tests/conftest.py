@@ -2,6 +2,8 @@
 
 import gc
 import shutil
+import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -40,3 +42,14 @@ def small() -> PriceList:
 def copy_of_small(tmp_path: Path) -> Path:
     """Give a folder with the small price list, to be written to."""
     return small_list.write(tmp_path / "prices")
+
+
+@pytest.fixture
+def public() -> Iterator[Path]:
+    """Make a folder that everybody can enter: pytest's own are closed to others."""
+    folder = Path(tempfile.mkdtemp(prefix="quotelib-test-", dir="/tmp"))
+    folder.chmod(0o755)
+    (folder / "anybody.txt").write_text("anybody")
+    (folder / "anybody.txt").chmod(0o644)
+    yield folder
+    shutil.rmtree(folder)

@@ -131,7 +131,7 @@ def demo(folder: str | Path, date: dt.date) -> tuple[str, str, str]:
     for made in (prices, older, records):
         shutil.rmtree(made, ignore_errors=True)
     for made in (prices, older):
-        shutil.copytree(resources.starter_prices(), made)
+        resources.copy_starter_prices(made)
     _change(older / "drives.csv", lambda rows: _times(rows, Decimal("0.93")))
     _change(older / "chassis.csv", lambda rows: _times(rows, Decimal("1.02")))
     _change(prices / "drives.csv", _faulty_drives)

@@ -145,6 +145,8 @@ class QuoteRecord(Frozen):
 
     Parameters
     ----------
+    for_whom
+        For whom it is; the first that somebody sees who opens the file.
     customer_ref
         The customer's own reference; blank: none.
     asked
@@ -155,6 +157,7 @@ class QuoteRecord(Frozen):
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
 
+    for_whom: Literal["the seller only, no customer"] = "the seller only, no customer"
     format: Literal["quotelib quote record 3"] = "quotelib quote record 3"
     program_version: str
     price_list_fingerprint: str

@@ -6,12 +6,19 @@ import hashlib
 import io
 import os
 import re
-import tempfile
+import secrets
 from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
+from typing import TextIO
 
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{n}{i}" for n in ("com", "lpt") for i in range(10))}
+
+SELLERS_FOLDERS = frozenset({"records"})
+SELLERS_FILES = ("summary.csv", "run.json", "unfinished.json", "quotelib_typed.json", "fault-")
+"""How the names of files start that are the seller's wherever they are."""
+_PRIVATE = 0o600
 
 
 # What a file system says that knows no such thing as a folder on the disk.
@@ -33,10 +40,13 @@ def sync_folder(folder: Path) -> None:
 
 
 def write_new(path: Path, text: str) -> str:
-    """Write a UTF-8 file that nobody reads yet, on the disk itself; give its SHA-256."""
+    """Write a UTF-8 file that nobody reads yet, on the disk itself; give its SHA-256.
+
+    Who may read it says `mode_of`.
+    """
     data = text.encode("utf-8")
-    with path.open("wb") as file:
-        file.write(data)
+    with _create(path, mode_of(path)) as file:
+        file.write(text)
         file.flush()
         os.fsync(file.fileno())
     return hashlib.sha256(data).hexdigest()
@@ -45,28 +55,53 @@ def write_new(path: Path, text: str) -> str:
 def write_aside(path: Path, text: str) -> None:
     """Write a UTF-8 file so that a reader sees the old one or the new one, never a half.
 
-    Its folder is made where it is missing.
+    Its folder is made where it is missing. Who may read it says `mode_of`.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+    aside = path.parent / f".part-{secrets.token_hex(8)}"
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+        with _create(aside, mode_of(path)) as file:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).chmod(0o644)
-        Path(name).replace(path)
+        aside.replace(path)
         sync_folder(path.parent)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        aside.unlink(missing_ok=True)
         raise
+
+
+def mode_of(path: Path) -> int:
+    """Say who may read a file, by its name; the umask of the user is still taken from it.
+
+    What is the seller's (cost, margin, what a customer has not been told) is private whatever the
+    umask: most people have never set theirs, and the usual one lets everybody read.
+    """
+    sellers = path.parent.name in SELLERS_FOLDERS or path.name.startswith(SELLERS_FILES)
+    return _PRIVATE if sellers else 0o666
+
+
+def create_private(path: Path) -> TextIO:
+    """Create a file that nobody else can read, not even before its first letter is written."""
+    return _create(path, _PRIVATE)
+
+
+def _create(path: Path, mode: int) -> TextIO:
+    # The system takes the umask off: to read it, one would have to change it for other threads too.
+    opener = partial(os.open, mode=mode)
+    return open(path, "x", encoding="utf-8", newline="", opener=opener)
 
 
 def csv_text(*rows: Iterable[str]) -> str:
     """Write rows of a CSV file, to be copied into one."""
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
-    return text.getvalue().rstrip("\n")
+    return "\n".join(map(_csv_row, rows))
+
+
+def _csv_row(cells: Iterable[str]) -> str:
+    line = io.StringIO(newline="")
+    # Before Python 3.13 a carriage return is put between quotes only where it may end a line.
+    csv.writer(line, lineterminator="\r\n").writerow(cells)
+    return line.getvalue().removesuffix("\r\n")
 
 
 def file_stems(ids: list[str]) -> list[str]:

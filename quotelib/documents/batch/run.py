@@ -24,7 +24,7 @@ from quotelib.documents.batch.answers import (
     unreadable,
 )
 from quotelib.documents.batch.files import file_stems, write_new
-from quotelib.documents.batch.summary import to_csv
+from quotelib.documents.batch.summary import NOTICE, NOTICE_FILE, to_csv
 from quotelib.documents.batch.whole import ROOMS, RUN_FILE, SUMMARY_FILE, Changing
 from quotelib.documents.batch.workers import Died, spread
 from quotelib.enquiry.reading import read_enquiries
@@ -200,6 +200,7 @@ def run_batch(
         in_order = [done[place] for place in range(len(tasks))]
         rows = tuple(row for one in in_order for row in one.rows)
         files = {name: digest for one in in_order for name, digest in one.files.items()}
+        files[NOTICE_FILE] = write_new(change.stage / NOTICE_FILE, NOTICE)
         files[SUMMARY_FILE] = write_new(change.stage / SUMMARY_FILE, to_csv(rows))
         write_new(change.stage / RUN_FILE, _run_json(price_list, date, rows, files))
         called, there = change.last_run()

@@ -1,9 +1,8 @@
 """What came of a batch: rows of ``summary.csv``, as many as the enquiries have, from records."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 
+from quotelib.documents.batch.files import csv_text
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.shown import ArrayShown
 from quotelib.text import digits
@@ -22,6 +21,19 @@ COLUMNS = (
 _SUMS = ("lines_total", "discount", "freight", "net", "tax", "gross")
 _DIGITS = 4
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+# Most characters of what is not ours; all else is, and may start with a minus sign. No name that
+# we take is longer than 300, no cell of a spreadsheet than 32,767.
+_NAME, _CELL = 300, 32_767
+_FOREIGN = {
+    "enquiry_id": _NAME, "tax_code": _NAME, "chassis": _NAME, "controller": _NAME, "drive": _NAME,
+    "server": _NAME, "array": _NAME, "reason": _CELL,
+}  # fmt: skip
+NOTICE_FILE = "SELLER_ONLY.txt"
+NOTICE = """For the seller only, never for a customer: summary.csv, run.json, records, fault files.
+They hold cost, margin, notes and reasons.
+
+For the customer: quotes. For the workshop: bench.
+"""
 
 
 def record_rows(record: QuoteRecord) -> list[dict[str, str]]:
@@ -80,17 +92,15 @@ def _array(array: ArrayShown) -> dict[str, str]:
 
 def to_csv(rows: Sequence[Mapping[str, str]]) -> str:
     """Write rows as CSV, harmless in a spreadsheet."""
-    # Text of the customer's; all else is ours and may start with a minus sign.
-    foreign = {"enquiry_id", "reason", "tax_code", "chassis", "controller", "drive",
-               "server", "array"}  # fmt: skip
-    buffer = io.StringIO()
-    writer = csv.DictWriter(buffer, COLUMNS, restval="", lineterminator="\n")
-    writer.writeheader()
-    for row in rows:
-        writer.writerow({k: _harmless(v) if k in foreign else v for k, v in row.items()})
-    return buffer.getvalue()
+    cells = (
+        [_harmless(row.get(name, ""), _FOREIGN.get(name, 0)) for name in COLUMNS] for row in rows
+    )
+    return f"{csv_text(COLUMNS, *cells)}\n"
 
 
-def _harmless(text: str) -> str:
+def _harmless(text: str, most: int) -> str:
+    if not most:
+        return text
+    text = text if len(text) <= most else f"{text[: most - 1]}…"
     # What would start a formula in a spreadsheet gets an apostrophe.
     return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

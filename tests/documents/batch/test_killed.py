@@ -41,9 +41,9 @@ class Runs:
         """Put the folder there as the first run left it."""
         for name, data in self.before.items():
             path = out / name
-            if data is None:
-                path.mkdir(parents=True)
-            else:
+            folder = path if data is None else path.parent
+            folder.mkdir(parents=True, exist_ok=True)
+            if data is not None:
                 path.write_bytes(data)
         return out
 
