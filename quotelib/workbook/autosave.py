@@ -2,12 +2,14 @@
 
 import datetime as dt
 import json
+import os
 import secrets
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from quotelib.documents.batch.files import write_aside
 from quotelib.enquiry.columns import COLUMNS
+from quotelib.foreign import read_json
 
 Rows = dict[str, dict[str, str]]
 FILE_NAME = "quotelib_typed.json"
@@ -53,6 +55,9 @@ class Autosave:
         """Keep what stands on the page now; say why it cannot be kept, where it cannot."""
         if not _any(rows):
             return ""
+        if self.path.exists() and not os.access(self.path, os.R_OK):
+            # What somebody else has typed must not be lost either.
+            return f"What is typed cannot be kept: {self.path} is another user's."
         now = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         others = [t for t in self._read() if t.session != self.session]
         kept = [*others, Typed(self.session, now, rows)][-_MOST:]
@@ -66,7 +71,7 @@ class Autosave:
     def found_in_browser(self, text: str) -> None:
         """Take what the browser had kept of an earlier page, where it is the later one."""
         try:
-            found = _typed(json.loads(text))
+            found = _typed(read_json(text))
         except ValueError:
             return
         if found is None or found.session == self.session or not _any(found.rows):
@@ -83,7 +88,7 @@ class Autosave:
 
     def _read(self) -> list[Typed]:
         try:
-            data = json.loads(self.path.read_text("utf-8"))
+            data = read_json(self.path.read_text("utf-8"))
         except (OSError, ValueError):
             return []
         found = map(_typed, data if isinstance(data, list) else [])

@@ -86,8 +86,11 @@ def soon(work: Callable[[], None], waiting: list[bool]) -> None:
 def report(error: Exception, folder: Path) -> str:
     """Put the details of a fault of ours into a file; say so in words."""
     kind = type(error).__name__
+    told = "".join(traceback.format_exception(error))
     try:
-        write_aside(folder / "fault-workbook.txt", "".join(traceback.format_exception(error)))
+        # What the fault is about may be no text that a file can hold.
+        told = told.encode("utf-8", "backslashreplace").decode("utf-8")
+        write_aside(folder / "fault-workbook.txt", told)
     except OSError:
         return f"a fault of the program ({kind})."
     return f"a fault of the program ({kind}); please report it with the file fault-workbook.txt."

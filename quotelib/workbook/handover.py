@@ -1,6 +1,5 @@
 """What happens next: the files of a quote are written, a row for a file of enquiries is made."""
 
-import json
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
@@ -10,6 +9,7 @@ from markupsafe import escape
 from quotelib.documents.batch.files import file_stems
 from quotelib.documents.quoting import write_documents
 from quotelib.errors import InputError
+from quotelib.foreign import read_json
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Background
@@ -94,9 +94,11 @@ def earlier_quote(folder: Path, enquiry_id: str) -> str:
     if not path.exists():
         return ""
     try:
-        data = json.loads(path.read_text("utf-8"))
+        data = read_json(path.read_text("utf-8"))
         return f"{data['quote_number']} for {data['customer']}"
-    except (OSError, ValueError, KeyError, TypeError):
+    except OSError as error:
+        return f"a record that cannot be read ({error.strerror or error})"
+    except (ValueError, LookupError, TypeError):
         return "a file that is no record of ours"
 
 

@@ -1,8 +1,8 @@
 """What does a page read: a price list that may change on disk, files of enquiries, records."""
 
-import json
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_lis
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem
+from quotelib.foreign import read_json
 from quotelib.text import count, mark
 from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
@@ -75,15 +76,17 @@ def _words(rows: Rows) -> str:
 
 
 def _of_record(data: bytes, name: str, _: PriceList) -> list[Rows]:
+    why = "is no record of a quote"
     try:
-        rows = [row["cells"] for row in json.loads(data)["rows"]]
-        found = [{name: str(cells[name]) for name in COLUMNS if name in cells} for cells in rows]
-        if not found:
-            raise ValueError("no rows")
-        return [found]
-    except (ValueError, LookupError, TypeError):
-        why, right = "is no record of a quote", "choose a file of a records folder"
-        raise InputError([Problem(name, None, "", "", why, right)]) from None
+        record = read_json(data)
+    except ValueError as error:
+        record, why = None, f"{why}: it {error}"
+    with suppress(LookupError, TypeError):
+        rows = [row["cells"] for row in record["rows"]]
+        found = [{name: cells[name] for name in COLUMNS if name in cells} for cells in rows]
+        if found and all(isinstance(cell, str) for cells in found for cell in cells.values()):
+            return [found]
+    raise InputError([Problem(name, None, "", "", why, "choose a file of a records folder")])
 
 
 def _of_csv(data: bytes, name: str, price_list: PriceList) -> list[Rows]:
