@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
+from jupyter_core.paths import jupyter_config_path
 from papermill.inspection import inspect_notebook
 from papermill.iorw import load_notebook_node
 from papermill.parameterize import parameterize_notebook
@@ -17,8 +18,9 @@ from papermill.parameterize import parameterize_notebook
 from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.quoting import read_date
-from quotelib.errors import InputError, Problem
+from quotelib.errors import InputError, Problem, one_line
 from quotelib.text import either
+from quotelib.workbook.private import kernel_options, redirect_file
 from quotelib.workbook.widgets import FRONT
 
 HOST = "127.0.0.1"
@@ -46,6 +48,7 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
         right = f"use {either(resources.notebook_names())}"
         raise InputError([Problem("notebook", None, "", name, "is not among ours", right)])
     given = _checked(name, notebook, prices, date)
+    private = kernel_options()
     folder = (out or Path.cwd()).resolve()
     folder.mkdir(parents=True, exist_ok=True)
     tempfile.TemporaryFile(dir=folder).close()  # or else it cannot be written to
@@ -55,17 +58,18 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
     search = [str(FRONT), os.environ.get("JUPYTER_PATH", "")]
     os.environ["JUPYTER_PATH"] = os.pathsep.join(filter(None, search))
     token = secrets.token_urlsafe(16)
-    app = Voila.instance()
+    # By default it would run a voila.py that it finds in the current folder, whoever put it there.
+    app = Voila.instance(config_file_paths=jupyter_config_path())
     here = (f"--port={port}", f"--Voila.ip={HOST}", f"--token={token}")
-    app.initialize([str(notebook), *here, *_OPTIONS])
+    app.initialize([str(notebook), *here, *_OPTIONS, *private])
     app.voila_configuration.prelaunch_hook = partial(_prepared, given, folder)
 
     def ready() -> None:
         address = f"http://{HOST}:{app.port}/?token={token}"
         print(f"The workbook is at {address}", flush=True)
-        print(f"Files go to {folder}. Press Ctrl and C here to stop.", flush=True)
+        print(f"Files go to {one_line(folder)}. Press Ctrl and C here to stop.", flush=True)
         if browser:
-            webbrowser.open(address)
+            webbrowser.open(redirect_file(Path(app.connection_dir), address).as_uri())
 
     IOLoop.current().add_callback(ready)  # runs once the server listens
     app.start()
@@ -87,8 +91,13 @@ def _checked(name: str, notebook: Path, prices: str, date: str) -> dict[str, str
 
 
 def _prepared(given: Mapping[str, str], folder: Path, request: Any, notebook: Any, cwd: str) -> Any:
-    """Give a notebook its parameters, and let it work in a folder that can be written to."""
+    """Give a notebook its parameters, and let it work in a folder that can be written to.
+
+    No program is taken from there: others may be able to put files into it.
+    """
     notebook = parameterize_notebook(load_notebook_node(notebook), dict(given))
-    move = f"import os\n\nos.chdir({str(folder)!r})"
+    move = (
+        f"import os\nimport sys\n\nsys.path[:] = filter(None, sys.path)\nos.chdir({str(folder)!r})"
+    )
     notebook.cells.insert(0, nbformat.v4.new_code_cell(move))
     return notebook

@@ -110,7 +110,15 @@ def code_hidden(
 ) -> Iterator[str]:
     """Serve as ``quotelib open`` does; give the address."""
     command = [*python, "-m", "quotelib.cli", "open", name, "--no-browser", "--port", str(port)]
-    command += more
+    with address_of([*command, *more], folder, environment) as found:
+        yield found
+
+
+@contextmanager
+def address_of(
+    command: list[str], folder: Path, environment: Mapping[str, str] = MappingProxyType({})
+) -> Iterator[str]:
+    """Run a command that opens a notebook, until its end; give the address it tells."""
     address = re.compile(r"http://127\.0\.0\.1:\d+/\S+")
     with _running(command, folder, address, environment) as found:
         yield found

@@ -11,6 +11,8 @@ import pytest
 from quotelib import cli, resources
 from quotelib.workbook import serve
 
+from .serving import code_hidden, free_port
+
 
 def _open(*given: str, cwd: Path) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "quotelib.cli", "open", "--no-browser", *given]
@@ -83,3 +85,24 @@ def test_what_is_given_counts_in_a_notebook(name: str, tmp_path: Path) -> None:
     assert names["prices"] == ""
     exec(code[2], names)
     assert names["prices"] == given["prices"]
+
+
+def test_no_program_is_taken_from_the_folders_somebody_works_in(tmp_path: Path) -> None:
+    """Others may be able to put a file there: into a shared folder, or into /tmp."""
+    here, out = tmp_path / "here", tmp_path / "out"
+    here.mkdir()
+    out.mkdir()
+    (here / "voila.py").write_text(f"open({str(tmp_path / 'obeyed')!r}, 'w')")
+    (out / "stranger.py").write_text("")
+    # -P: as the installed command, which does not look for modules here either.
+    python = (sys.executable, "-P")
+    with code_hidden(here, free_port(), python=python, more=("--out", str(out))):
+        pass  # a kernel starts only where somebody looks
+    assert not (tmp_path / "obeyed").exists()
+    notebook = nbformat.read(resources.notebooks() / "index.ipynb", as_version=4)
+    first = serve._prepared({}, out, None, notebook, "").cells[0].source
+    code = f"{first}\ntry:\n    import stranger\nexcept ImportError:\n    print(os.getcwd())"
+    # As a kernel starts: with the blank name of the current folder in front.
+    run = ["-c", f"import sys; sys.path.insert(0, '')\n{code}"]
+    done = subprocess.run([sys.executable, *run], capture_output=True, text=True, cwd=here)
+    assert done.stdout.strip() == str(out), done.stderr
