@@ -168,10 +168,8 @@ def _batch(given: argparse.Namespace) -> int:
     for notice in result.notices:
         _say(textwrap.fill(notice, _width(), break_long_words=False))
     at = f"at the prices of list {mark(result.price_list.fingerprint)}"
-    _say(f"Written to {given.out}, {at}: summary.csv, run.json, quotes, bench sheets and records.")
-    _say(
-        "The summary, run.json and the records are for the seller only: they hold cost and margin."
-    )
+    _say(f"Written to {given.out}, {at}:")
+    _say("summary.csv, run.json and records for you only, quotes and bench sheets.")
     return 0 if result.all_answered else 1
 
 

@@ -79,7 +79,7 @@ def test_only_quoted_and_held_rows_have_files(demo: Batch) -> None:
         else:
             assert files == ["", "", ""] and row["reason"]
     named = {row[c] for row in rows for c in ("quote_file", "bench_file", "record_file") if row[c]}
-    assert set(all_files(demo.folder)) == {*named, "summary.csv", "run.json"}
+    assert set(all_files(demo.folder)) == {*named, "summary.csv", "run.json", "SELLER_ONLY.txt"}
 
 
 def test_summary_agrees_with_the_records(demo: Batch) -> None:

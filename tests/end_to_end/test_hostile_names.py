@@ -195,7 +195,7 @@ def test_a_blank_id_or_name_is_refused_by_row(
     told = " ".join(capsys.readouterr().out.split())
     assert "e.csv, row 2, enquiry_id: is blank" in told
     assert "e.csv, row 3, customer: is blank" in told
-    assert list(all_files(tmp_path / "out")) == ["run.json", "summary.csv"]
+    assert list(all_files(tmp_path / "out")) == ["SELLER_ONLY.txt", "run.json", "summary.csv"]
 
 
 @pytest.mark.browser

@@ -90,19 +90,23 @@ def test_letters_and_signs_of_any_script_stay() -> None:
 
 
 @pytest.mark.parametrize(
-    "line",
+    ("before", "after"),
     [
-        '"k\\u001b[2J" = 1',
-        '[seller]\n"n\\u001b[2J" = 1',
-        '[rates]\n"\\u001b[2J" = 1.5',
-        '[offer.tax_reasons]\n"\\u001b[2J" = ""',
-        '"\\u001b[2J" = 1\n"\\u001b[2J" = 2',
-        "k = {a = 1, a = 2}\x1b[2J",
+        ("", '"k\\u001b[2J" = 1\n'),
+        ("[seller]\n", '[seller]\n"n\\u001b[2J" = 1\n'),
+        ("[rates]\n", '[rates]\n"\\u001b[2J" = 1.5\n'),
+        ("[offer.tax_reasons]\n", '[offer.tax_reasons]\n"\\u001b[2J" = ""\n'),
+        ("", '"\\u001b[2J" = 1\n"\\u001b[2J" = 2\n'),
+        ("", "k = {a = 1, a = 2}\x1b[2J\n"),
+        ('currency = "GBP"', 'currency = "\\u001b[2J"\nrates = { "\\u001b[2J" = 2 }\n[old]'),
     ],
 )
-def test_a_key_of_the_terms_is_only_shown(copy_of_starter: Path, line: str) -> None:
+def test_a_key_of_the_terms_is_only_shown(copy_of_starter: Path, before: str, after: str) -> None:
     path = copy_of_starter / "terms.toml"
-    path.write_text(f"{line}\n{path.read_text('utf-8')}", "utf-8")
+    text = path.read_text("utf-8")
+    assert before in text
+    text = text.replace("[rates]", "[other]") if "rates =" in after else text
+    path.write_text(text.replace(before, after, 1), "utf-8")
     done = run("check", "--prices", copy_of_starter)
     assert done.returncode == 1
     assert "terms.toml" in done.stdout
