@@ -191,7 +191,7 @@ def run_batch(
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     with Changing(Path(folder)) as change:
         done: dict[int, Done] = {}
-        with closing(_work(Job(price_list, change.stage, date), tasks, jobs)) as working:
+        with closing(_work(Job(price_list, change.stage.absolute(), date), tasks, jobs)) as working:
             for place, one in working:
                 done[place] = one
                 if progress is not None:

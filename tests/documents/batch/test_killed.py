@@ -21,8 +21,8 @@ from tests.small_list import write
 from .disturbing import ask, begin, end, kill, nobody_left, tree
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="finds processes in /proc")
-KILLS = int(os.environ.get("BATCH_KILLS", "4"))
-FEW = 6
+KILLS = int(os.environ.get("BATCH_KILLS", "2"))
+FEW = 4
 Tree = dict[str, bytes | None]
 
 

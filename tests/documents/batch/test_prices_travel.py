@@ -92,9 +92,9 @@ def test_all_that_a_run_writes_says_which_price_list(whole: Undisturbed) -> None
     for name in IDS:
         record = json.loads(written[f"records/{name}.json"].read_text("utf-8"))
         assert record["price_list_fingerprint"] == fingerprint
-        for room in ("quotes", "bench"):
+        for room, said in {"quotes": "Price list", "bench": "From list"}.items():
             page = written[f"{room}/{name}.html"].read_text("utf-8")
-            assert f"<dt>Price list</dt><dd>{fingerprint[:8]}</dd>" in page
+            assert f"<dt>{said}</dt><dd>{fingerprint[:8]}</dd>" in page
 
 
 def test_the_command_says_it_too(
