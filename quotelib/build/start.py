@@ -78,7 +78,8 @@ def start_size(build: Build) -> Iterator[Finding]:
 
 def starting_w(build: Build, factor: Decimal) -> Decimal:
     """Add up the draw in watts while all disks start at once, the rest as when active."""
-    disks = (a.drives * a.drive.active_w for a in build.arrays if a.drive.media == "hdd")
+    kinds = (kind for array in build.arrays for kind in array.kinds())
+    disks = (number * drive.active_w for drive, number, _ in kinds if drive.media == "hdd")
     return build.watts + (factor - 1) * sum(disks, Decimal(0))
 
 

@@ -21,6 +21,7 @@ from typing import Any
 from quotelib.documents.batch.files import sync_folder, write_new
 from quotelib.documents.batch.lock import alone_in
 from quotelib.documents.batch.summary import FILES
+from quotelib.foreign import read_json
 
 ROOMS = ("quotes", "bench", "records")
 STAGE = ".part-run"
@@ -220,13 +221,13 @@ class Changing:
 def _moves_in(journal: Path) -> Moves:
     """Read the moves that are due; none where the file is not ours."""
     with suppress(OSError, ValueError, LookupError, TypeError):
-        moves = [(str(a), str(b)) for a, b in json.loads(journal.read_text("utf-8"))["moves"]]
+        moves = [(str(a), str(b)) for a, b in read_json(journal.read_bytes())["moves"]]
         return [one for one in moves if all(map(_MOVED.fullmatch, one))]
     return []
 
 
 def _named_by_run(text: str) -> tuple[str, list[Any]]:
-    data = json.loads(text)
+    data = read_json(text)
     date = re.sub(r"[^0-9-]", "", str(data["date"]))[:10]
     return date, [name for name in data["files"] if isinstance(name, str)]
 
