@@ -104,11 +104,10 @@ class Level:
 
     def nearest_members(self, members: int, spans: int) -> int:
         """Give the nearest member count it takes, upwards first; in so many spans where it can."""
-        wanted = spans if self.spanned and spans > 1 else None
+        wanted = [spans] if self.spanned and spans > 1 else []
 
         def possible(number: int) -> bool:
-            found = self.spans_for(number)
-            return bool(found) if wanted is None else wanted in found
+            return any(self.takes(number, s) for s in wanted or self.spans_for(number))
 
         upwards = range(members, members + max(spans, 2) * self.min_per_span + self.multiple)
         downwards = range(members - 1, 0, -1)

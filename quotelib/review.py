@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
+from quotelib.bounded import read_text
 from quotelib.build import fit
 from quotelib.build.build import Build, Placed
 from quotelib.catalogue.checks import CONTENTS_FILE
@@ -195,7 +196,7 @@ def effects(price_list: PriceList, records: Path, date: dt.date) -> list[Effect]
     found = []
     for path in sorted(records.glob("*.json")):
         try:
-            record = QuoteRecord.model_validate_json(path.read_text("utf-8"))
+            record = QuoteRecord.model_validate_json(read_text(path))
         except (OSError, ValueError):
             found.append(Effect(path.name, None, "cannot be read as a record of this version"))
             continue

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.catalogue.work import Action
-from quotelib.estimate.capacity import drive_bytes, member_bytes
+from quotelib.estimate.capacity import STRIP_KIB, drive_bytes, member_bytes
 from quotelib.levels import LEVELS, Level
 from quotelib.text import count
 
@@ -30,7 +30,7 @@ class Layout:
     members: int
     spans: int = 1
     spares: int = 0
-    strip_kib: int = 256
+    strip_kib: int = STRIP_KIB
 
     @property
     def rule(self) -> Level:

@@ -75,15 +75,22 @@ def _from_text(text: str, right: str) -> Decimal:
 
 
 def _within(value: Decimal, low: Any, high: Any, right: str) -> Decimal:
-    if low is not None and value < low:
-        raise wrong("is negative" if value < 0 else "is too small", right)
-    if high is not None and value > high:
+    if value < low:
+        raise wrong("is negative" if value < 0 <= low else "is too small", right)
+    if value > high:
         raise wrong("is too large", right)
     return value
 
 
+def _text_of(cell: Any) -> str:
+    """Take text; a number, a list or a date of TOML would look like it."""
+    if not isinstance(cell, str):
+        raise wrong("is not text", "put it between double quotes")
+    return cell
+
+
 def _word(cell: Any) -> str:
-    value = seen(cell)
+    value = seen(_text_of(cell))
     if not 0 < len(value) <= 80:
         raise wrong("is blank or too long", "use 1 to 80 characters")
     return value
@@ -108,7 +115,7 @@ def text(limit: int, *, foreign: bool = False) -> BeforeValidator:
     """
 
     def parse(cell: Any) -> str:
-        value = str(cell).strip() if foreign else seen(cell, lines=True)
+        value = _text_of(cell).strip() if foreign else seen(_text_of(cell), lines=True)
         if not value:
             raise wrong("is blank", "write a few words")
         if len(value) > limit:
@@ -163,10 +170,10 @@ def list_of(*options: str, noun: str = "skus") -> BeforeValidator:
     return BeforeValidator(parse)
 
 
-def counted(most: int) -> BeforeValidator:
+def counted(most: int, in_all: int) -> BeforeValidator:
     """Accept a ``;``-separated list in which a count may follow: ``SKU*2``.
 
-    It gives each name as often as it is counted.
+    It gives each name as often as it is counted, up to `most`, and `in_all` of them all.
     """
     right = f"separate skus by ';' and put a count of 1 to {most} behind '*', such as SKU*2"
 
@@ -178,6 +185,8 @@ def counted(most: int) -> BeforeValidator:
             if int(count) > most:
                 raise wrong(f"asks for {count} of {shown(name)!r}", right)
             found += [name] * int(count)
+            if len(found) > in_all:
+                raise wrong("asks for too many in all", f"ask for at most {in_all} in one row")
         return tuple(found)
 
     return BeforeValidator(parse)
@@ -202,14 +211,17 @@ def whole(low: int, high: int, right: str) -> BeforeValidator:
 
 
 def amount(
-    low: str | None, high: str | None, right: str, *, low_open: bool = False
+    low: str, high: str, right: str, *, low_open: bool = False, finest: str = "0"
 ) -> BeforeValidator:
-    """Accept a decimal number in a range; `low_open` leaves the lower end out."""
-    least, most = (None if end is None else Decimal(end) for end in (low, high))
+    """Accept a decimal number in a range; `low_open` leaves the lower end out.
+
+    Other than 0, nothing nearer to 0 than `finest` is accepted.
+    """
+    least, most, near = Decimal(low), Decimal(high), Decimal(finest)
 
     def parse(cell: Any) -> Decimal:
         value = _within(_number(cell, right), least, most, right)
-        if low_open and value == least:
+        if (low_open and value == least) or (value and abs(value) < near):
             raise wrong("is too small", right)
         return value
 
@@ -224,12 +236,6 @@ def blank_as(default: Any, parse: BeforeValidator) -> BeforeValidator:
         return default if blank else apply(parse, cell)
 
     return BeforeValidator(maybe)
-
-
-def _float(parse: BeforeValidator) -> BeforeValidator:
-    return BeforeValidator(
-        lambda cell: cell if isinstance(cell, float) else float(apply(parse, cell))
-    )
 
 
 def _lanes(cell: Any) -> int:
@@ -250,14 +256,8 @@ def _day(cell: Any) -> dt.date:
 
 
 LANES = BeforeValidator(_lanes)
-_COUNT = whole(0, 10**9, "give a whole number, 0 or more")
-_FEW = whole(0, 1000, "give a whole number, 0 to 1000")
+_COUNT = whole(0, 10**9, "give a whole number, 0 or more, at most 1000000000")
 _GEN = whole(1, 7, "give a generation from 1 to 7")
-_RATE = _float(amount("0", None, "give a number above 0", low_open=True))
-RateMbS = Annotated[
-    float, _float(amount("0", None, "give MB/s above 0, such as 250", low_open=True))
-]
-_ERROR_RATE = _float(amount("0", "0.1", "give errors per bit read, such as 1e-15"))
 _LaneCount = Literal[1, 2, 4, 8, 16]
 
 Sku = Annotated[str, BeforeValidator(_sku)]
@@ -267,18 +267,9 @@ Text = Annotated[str, text(500)]
 MaybeText = Annotated[str | None, blank_as(None, text(500))]
 Day = Annotated[dt.date, BeforeValidator(_day)]
 MaybeDay = Annotated[dt.date | None, blank_as(None, BeforeValidator(_day))]
-Money = Annotated[Decimal, amount("0", None, "give an amount of 0 or more, such as 129.50")]
-Quantity = Annotated[Decimal, amount("0", None, "give a number of 0 or more")]
-Percent = Annotated[Decimal, amount("0", "100", "give a percentage from 0 to 100")]
 Count = Annotated[int, _COUNT]
-Few = Annotated[int, _FEW]
-MaybeFew = Annotated[int | None, blank_as(None, _FEW)]
-PositiveFew = Annotated[int, whole(1, 1000, "give a whole number, 1 to 1000")]
 Days = Annotated[int, whole(0, 3650, "give whole days, 0 to 3650")]
-MaybeRate = Annotated[float | None, blank_as(None, _RATE)]
-MaybeErrorRate = Annotated[float | None, blank_as(None, _ERROR_RATE)]
 MaybeSku = Annotated[str | None, blank_as(None, BeforeValidator(_sku))]
-CountOrZero = Annotated[int, blank_as(0, _COUNT)]
 FewOrOne = Annotated[int, blank_as(1, whole(0, 99, "give a whole number, 0 to 99"))]
 MaybeGen = Annotated[int | None, blank_as(None, _GEN)]
 Gen = Annotated[int, _GEN]

@@ -7,9 +7,12 @@ of which an edit gives: the last line has no end, and there is less in the file 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from itertools import chain
 from pathlib import Path
 from typing import ClassVar
+
+from pydantic_core import PydanticCustomError
 
 from quotelib.catalogue import cells
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
@@ -17,6 +20,7 @@ from quotelib.catalogue.tables import Cells, Row, parse_row, read_rows
 from quotelib.catalogue.terms import minor_digits
 from quotelib.catalogue.work import Customer, Service
 from quotelib.errors import Problem, shown
+from quotelib.estimate.capacity import STRIP_KIB, drive_bytes, member_bytes
 from quotelib.text import either
 
 TERMS_FILE = "terms.toml"
@@ -67,8 +71,8 @@ def reference_problems(texts: Texts) -> list[Problem]:
 
     Nothing that points into a file absent from `texts` is judged.
     """
-    found = (_shared_skus(texts), _dangling(texts), _mounted_elsewhere(texts), _empty_files(texts))
-    return list(chain.from_iterable(found))
+    found = (_shared_skus, _dangling, _mounted_elsewhere, _all_reserved, _empty_files)
+    return list(chain.from_iterable(find(texts) for find in found))
 
 
 def _sound(texts: Texts, file: str) -> Iterator[Cells]:
@@ -121,6 +125,34 @@ def _mounted_elsewhere(texts: Texts) -> Iterator[Problem]:
         if sku and mounting in {"mezzanine", "card"}:
             why, right = f"is mounted as {mounting}", "name a controller whose mounting is board"
             yield Problem(Chassis.file_name, row.row, "board_controller", sku, why, right)
+
+
+def _all_reserved(texts: Texts) -> Iterator[Problem]:
+    """Find controllers that would keep the whole of a drive for themselves."""
+    sizes = [
+        (capacity_gb, row.cells.get("sku", ""), int(row.cells["block_bytes"]))
+        for row in _sound(texts, Drive.file_name)
+        if (capacity_gb := _whole(row, "capacity_gb", 1))
+        and row.cells.get("block_bytes") in {"512", "4096"}
+    ]
+    if not sizes:
+        return
+    capacity_gb, sku, block = min(sizes)
+    for row in _sound(texts, Controller.file_name):
+        reserve_mib = _whole(row, "reserve_mib", 0) or 0
+        if not member_bytes(drive_bytes(capacity_gb, block), reserve_mib, STRIP_KIB):
+            why = f"leaves nothing of the smallest drive, {shown(sku)} of {capacity_gb} GB"
+            right = "give the MiB that it keeps on each drive, such as 512"
+            cell = row.cells["reserve_mib"]
+            yield Problem(Controller.file_name, row.row, "reserve_mib", cell, why, right)
+
+
+def _whole(row: Cells, column: str, low: int) -> int | None:
+    """Read a whole number up to a million; None where it is none, which the column itself tells."""
+    with suppress(PydanticCustomError):
+        number: int = cells.apply(cells.whole(low, 10**6, ""), row.cells.get(column, ""))
+        return number
+    return None
 
 
 def _empty_files(texts: Texts) -> Iterator[Problem]:

@@ -4,6 +4,7 @@ The cells are the row's text, whether or not each of them could be read.
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from decimal import Decimal
 
 from quotelib.catalogue.parts import Chassis, Controller, Drive, Option, Part, Slot
@@ -18,6 +19,8 @@ def contradictions(model: type[Row], cells: Texts) -> Iterator[Fault]:
     """Find what a row of a file cannot be."""
     if issubclass(model, Part):
         yield from _part(cells)
+        if _chosen_by_price(model, cells):
+            yield from _given_away(cells)
     if model in _OF:
         yield from _OF[model](cells)
 
@@ -25,6 +28,23 @@ def contradictions(model: type[Row], cells: Texts) -> Iterator[Fault]:
 def _part(cells: Texts) -> Iterator[Fault]:
     if cells.get("replaced_by") and cells["replaced_by"] == cells.get("sku"):
         yield "replaced_by", "is its own sku", "name the part that replaces it, or leave it blank"
+
+
+def _chosen_by_price(model: type[Row], cells: Texts) -> bool:
+    """Tell what is chosen unasked because it costs least; a board comes with its chassis."""
+    if model is Option:
+        return cells.get("kind") in {"processor", "memory"}
+    if model is Controller:
+        return cells.get("mounting") in {"card", "mezzanine"}
+    return model in (Drive, Chassis)
+
+
+def _given_away(cells: Texts) -> Iterator[Fault]:
+    for column in ("unit_cost", "unit_price"):
+        with suppress(ArithmeticError):
+            if Decimal(cells.get(column) or "NaN") == 0:
+                why = "is 0, so that it would be chosen before all that costs something"
+                yield column, why, "give an amount above 0, or take the row out"
 
 
 def _drive(cells: Texts) -> Iterator[Fault]:

@@ -8,7 +8,8 @@ from pydantic import BeforeValidator
 from quotelib.catalogue import cells
 
 _RIGHT = "give how many, and where it matters height and lanes behind ':', such as 2 or 1:full:16"
-_COUNT = cells.whole(0, 10**6, _RIGHT)
+_COUNT = cells.whole(0, 256, f"{_RIGHT}; at most 256")
+_MOST_KINDS = 16
 _KIND = (cells.one_of("low", "full"), cells.LANES)
 
 
@@ -52,7 +53,10 @@ def slots_wanted(cell: Any) -> tuple[SlotsWanted, ...]:
         With why it is wrong and what would be right.
     """
     wanted = []
-    for item in cells.seen(cell).split(";"):
+    items = cells.seen(cell).split(";")
+    if len(items) > _MOST_KINDS:
+        raise cells.wrong(f"lists {len(items)} kinds", f"list at most {_MOST_KINDS}")
+    for item in items:
         count, *more = (part.strip() for part in item.split(":"))
         if len(more) > 2:
             raise cells.wrong("has more than three parts in one item", _RIGHT)

@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 from pydantic import BeforeValidator, Field
 
 from quotelib.catalogue import cells
+from quotelib.catalogue import quantities as q
 from quotelib.catalogue.tables import Row
 
 Takes = Literal[
@@ -74,9 +75,9 @@ class Part(Row):
     """The columns that say what it asks of a slot, where it is a card."""
     sku: cells.Sku
     description: cells.Text
-    mass_g: cells.Quantity
-    unit_cost: cells.Money
-    unit_price: cells.Money
+    mass_g: q.MassG
+    unit_cost: q.Money
+    unit_price: q.Money
     lead_days: cells.Days
     stock: cells.Count
     condition: Annotated[
@@ -121,18 +122,18 @@ class Drive(Part):
         int, cells.whole(1, 10**6, "give whole gigabytes as advertised, such as 8000")
     ]
     block_bytes: cells.BlockBytes
-    rpm: cells.MaybeRate = None
-    seek_ms: cells.MaybeRate = None
-    read_mb_s: cells.RateMbS
-    write_mb_s: cells.RateMbS
-    read_iops: cells.MaybeRate = None
-    write_iops: cells.MaybeRate = None
-    bit_error_rate: cells.MaybeErrorRate = None
-    mttf_hours: cells.MaybeRate = None
-    writes_per_day: cells.MaybeRate = None
-    warranty_years: cells.Quantity
-    active_w: cells.Quantity
-    idle_w: cells.Quantity
+    rpm: q.MaybeRpm = None
+    seek_ms: q.MaybeSeekMs = None
+    read_mb_s: q.RateMbS
+    write_mb_s: q.RateMbS
+    read_iops: q.MaybeIops = None
+    write_iops: q.MaybeIops = None
+    bit_error_rate: q.MaybeErrorRate = None
+    mttf_hours: q.MaybeMttfHours = None
+    writes_per_day: q.MaybeWritesPerDay = None
+    warranty_years: q.WarrantyYears
+    active_w: q.DriveWatts
+    idle_w: q.DriveWatts
     lanes: cells.DriveLanes = 4
     link_gbit_s: cells.MaybeSas = None
     # Ours, beside the contract: tells 512e from 512n.
@@ -147,7 +148,7 @@ class Controller(Part):
     link: ClassVar[tuple[str, ...]] = ("brackets", "host_gen", "host_lanes", "connector_lanes")
     kind: Annotated[str, cells.one_of("chipset", "pass_through", "raid")]
     levels: cells.Levels = ()
-    cache_mib: cells.CountOrZero = 0
+    cache_mib: q.CacheMib = 0
     cache_protection: Annotated[
         Literal["none", "battery", "flash"],
         cells.blank_as("none", cells.one_of("none", "battery", "flash")),
@@ -159,13 +160,13 @@ class Controller(Part):
     host_lanes: cells.MaybeLanes = None
     mounting: Annotated[str, cells.one_of(*_MOUNTED)]
     brackets: cells.Brackets = ()
-    max_drives: cells.PositiveFew
-    reserve_mib: cells.CountOrZero = 0
-    max_mb_s: cells.MaybeRate = None
-    max_iops: cells.MaybeRate = None
-    watts: cells.Quantity
+    max_drives: q.MaxDrives
+    reserve_mib: q.ReserveMib = 0
+    max_mb_s: q.MaybeMbS = None
+    max_iops: q.MaybeIops = None
+    watts: q.CardWatts
     connector_lanes: cells.MaybeLanes = None
-    ports: cells.MaybeFew = None
+    ports: q.MaybePorts = None
     family: cells.MaybeWord = None
     imports: Annotated[tuple[str, ...], cells.list_of(noun="names")] = ()
     grows: cells.Levels = ()
@@ -187,20 +188,20 @@ class Chassis(Part):
     file_name: ClassVar[str] = "chassis.csv"
     share: ClassVar[str] = "Chassis"
     draws: ClassVar[str] = "base_w"
-    rack_units: cells.PositiveFew
-    bays: cells.PositiveFew
+    rack_units: q.RackUnits
+    bays: q.Bays
     bay_width_in: cells.WidthIn
     bay_interfaces: cells.Interfaces
-    mezzanine_sockets: cells.Few
+    mezzanine_sockets: q.Mezzanines
     board_controller: cells.MaybeSku = None
-    supply_w: cells.Quantity
-    base_w: cells.Quantity
+    supply_w: q.ChassisWatts
+    base_w: q.ChassisWatts
     backplane: Annotated[
         Literal["", "direct", "expander"],
         cells.blank_as("", cells.one_of("direct", "expander")),
     ] = ""
-    processor_sockets: cells.MaybeFew = None
-    memory_slots: cells.MaybeFew = None
+    processor_sockets: q.MaybeProcessorSockets = None
+    memory_slots: q.MaybeMemorySlots = None
     supply_bays: cells.FewOrOne = 1
     supplies: cells.FewOrOne = 1
     # Filled from slots.csv once both files are read.
@@ -237,7 +238,7 @@ class Accessory(Part):
     ]
     needed_by: cells.SkuList = ()
     per: Annotated[int | Literal["build"], BeforeValidator(_per)]
-    watts: cells.Quantity
+    watts: q.CardWatts
     together_with: Annotated[tuple[str, ...], cells.list_of(), Field(alias="with")] = ()
     interfaces: cells.Interfaces = ()
 
@@ -250,14 +251,14 @@ class Option(Part):
     share: ClassVar[str] = "Options"
     kind: Annotated[str, cells.one_of("network", *_OF_KIND)]
     fits: cells.SkuList = ()
-    cores: cells.CountOrZero = 0
-    memory_gb: cells.CountOrZero = 0
-    supply_w: cells.CountOrZero = 0
+    cores: q.Cores = 0
+    memory_gb: q.MemoryGb = 0
+    supply_w: q.SupplyW = 0
     card: Annotated[Literal["", "yes"], cells.blank_as("", cells.one_of("yes"))] = ""
     brackets: cells.Brackets = ()
     gen: cells.MaybeGen = None
     connector_lanes: cells.MaybeLanes = None
-    watts: cells.Quantity
+    watts: q.CardWatts
 
     @property
     def role(self) -> str:

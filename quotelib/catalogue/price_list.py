@@ -12,6 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from quotelib.bounded import read_bytes
 from quotelib.catalogue import checks
 from quotelib.catalogue.checks import CONTENTS_FILE, TERMS_FILE
 from quotelib.catalogue.contradictions import contradictions
@@ -232,7 +233,7 @@ def fingerprint(folder: Path) -> str:
     digest = hashlib.sha256()
     for name in _FILES:
         try:
-            data = (folder / name).read_bytes()
+            data = read_bytes(folder / name)
         except OSError:
             continue  # told where the file is read
         digest.update(f"{name}:{len(data)}:".encode())

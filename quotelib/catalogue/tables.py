@@ -1,6 +1,7 @@
 """How is a CSV file read: text in, rows of named cells, models and problems out."""
 
 import csv
+import errno
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -9,13 +10,13 @@ from typing import Any, ClassVar, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from quotelib.bounded import MOST_BYTES, read_bytes
 from quotelib.catalogue.visible import SPACES
 from quotelib.errors import Problem, shown
 from quotelib.facts import Frozen
 
 KEEPERS = "x_"
 """How the names start that are the keeper's own: columns and keys that nobody here reads."""
-_MAX_BYTES = 50_000_000
 _AS_UTF8 = "save the file as UTF-8 (spreadsheets call it 'CSV UTF-8')"
 _Model = TypeVar("_Model", bound=BaseModel)
 
@@ -48,20 +49,20 @@ class Cells:
     problem: Problem | None = None
 
 
-def read_text(path: Path, most: int = _MAX_BYTES) -> tuple[str, list[Problem]]:
+def read_text(path: Path, most: int = MOST_BYTES) -> tuple[str, list[Problem]]:
     """Read a UTF-8 file, with or without byte order mark."""
 
     def no_text(why: str, right: str, row: int | None = None) -> tuple[str, list[Problem]]:
         return "", [Problem(path.name, row, "", "", why, right)]
 
     try:
-        if path.stat().st_size > most:
-            why = f"is larger than {most:,} bytes"
-            return no_text(why, "is it the right file? make it smaller")
-        data = path.read_bytes()
+        data = read_bytes(path, most)
     except FileNotFoundError:
         return no_text("is missing", f"put {path.name} into {path.parent}")
     except OSError as error:
+        if error.errno == errno.EFBIG:
+            why = f"is larger than {most:,} bytes"
+            return no_text(why, "is it the right file? make it smaller")
         why = f"cannot be read ({error.strerror or error})"
         return no_text(why, "check the path and its permissions")
     try:

@@ -9,17 +9,17 @@ import iso4217
 from pydantic import BeforeValidator, Field
 
 from quotelib.catalogue import cells
+from quotelib.catalogue import quantities as q
 from quotelib.facts import Frozen
 
 _FLOOR = cells.amount("-100", "100", "give a percentage from -100 to 100")
-_RATE = cells.amount("0", None, "give units per unit of the list's currency", low_open=True)
-_YEARS = cells.amount("0", "100", "give years above 0, such as 5", low_open=True)
+_YEARS = q.between("0.01", "100", "years")
 
 
 _MOST = 200
 """Entries of a list."""
 _MEMBERS = cells.whole(2, 1000, "give a whole number of members, 2 to 1000")
-_TB = cells.amount("0", "1000", "give TB above 0, such as 8", low_open=True)
+_TB = q.between("0.001", "1000000", "TB")
 _MINUTES = cells.whole(1, 10_000, "give whole minutes at the bench, such as 420")
 # Incoterms 2020, all eleven.
 _RULES = ("EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF")
@@ -81,28 +81,28 @@ class OfferTerms(Frozen):
 class Freight(Frozen):
     """What sending one build costs, in the price list's currency."""
 
-    base: cells.Money
-    per_kg: cells.Money
+    base: q.Money
+    per_kg: q.Money
 
 
 class VolumeDiscount(Frozen):
     """A discount from some number of equal builds on."""
 
     min_builds: Annotated[int, cells.whole(1, 10**9, "give a whole number, 1 or more")]
-    pct: cells.Percent
+    pct: q.Percent
 
 
 class RiskTerms(Frozen):
     """How long we look ahead, and from what chance of losing the array we advise against."""
 
     years: Annotated[Decimal, _YEARS]
-    advise_loss_pct: cells.Percent
+    advise_loss_pct: q.Percent
 
 
 class Electricity(Frozen):
     """What electricity costs where the server will run, in the price list's currency."""
 
-    price_per_kwh: cells.Money
+    price_per_kwh: q.Money
 
 
 class AdviceTerms(Frozen):
@@ -122,7 +122,7 @@ class AdviceTerms(Frozen):
 
     wide_group_members: Annotated[int | None, _MEMBERS] = None
     wide_group_tb: Annotated[Decimal | None, _TB] = None
-    supply_pct: cells.Percent | None = None
+    supply_pct: q.Percent | None = None
     chipset_parity: Annotated[bool, BeforeValidator(_truth)] = False
     shared_expander: Annotated[bool, BeforeValidator(_truth)] = False
 
@@ -151,8 +151,8 @@ class Terms(Frozen):
     currency: str
     quote_valid_days: Annotated[int, cells.whole(1, 3650, "give whole days, 1 to 3650")]
     margin_floor_pct: Annotated[Decimal, _FLOOR]
-    rates: dict[str, Annotated[Decimal, _RATE]] = Field(default_factory=dict)
-    tax: dict[cells.Word, cells.Percent] = Field(default_factory=dict)
+    rates: dict[str, q.Rate] = Field(default_factory=dict)
+    tax: dict[cells.Word, q.Percent] = Field(default_factory=dict)
     freight: Freight
     volume_discount: tuple[VolumeDiscount, ...] = ()
     seller: Seller

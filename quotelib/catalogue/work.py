@@ -1,18 +1,15 @@
 """What is done for a customer, what is asked of storage, and who asks: services to customers."""
 
-from decimal import Decimal
 from typing import Annotated, ClassVar, Literal, get_args
 
 from quotelib.catalogue import cells
+from quotelib.catalogue import quantities as q
 from quotelib.catalogue.tables import Row
 
 Action = Literal["new", "keep", "grow", "replace"]  # what is done with an array
 
 _Per = Literal["build", "drive", "controller", "array", "quote"]
 _When = Literal["always", "chosen"]
-_ABOVE_0 = cells.amount("0", None, "give a number above 0, or leave it blank", low_open=True)
-_MaybeAbove0 = Annotated[Decimal | None, cells.blank_as(None, _ABOVE_0)]
-_BLOCK = cells.amount("0", None, "give KiB above 0, such as 8", low_open=True)
 # Each is a step of the queueing recursion; no one server keeps more under way.
 _OUTSTANDING = cells.whole(1, 10_000, "give operations under way at once, 1 to 10000")
 
@@ -25,9 +22,9 @@ class Service(Row):
     sku: cells.Sku
     description: cells.Text
     per: Annotated[_Per, cells.one_of(*get_args(_Per))]
-    minutes: cells.Quantity
-    unit_cost: cells.Money
-    unit_price: cells.Money
+    minutes: q.Minutes
+    unit_cost: q.Money
+    unit_price: q.Money
     when: Annotated[_When, cells.blank_as("always", cells.one_of(*get_args(_When)))] = "always"
     actions: Annotated[tuple[Action, ...], cells.list_of(*get_args(Action))] = ()
 
@@ -39,13 +36,13 @@ class Workload(Row):
     key: ClassVar[tuple[str, ...]] = ("name",)
     name: cells.Sku
     description: cells.Text
-    read_pct: cells.Percent
-    random_pct: cells.Percent
-    block_kib: Annotated[Decimal, _BLOCK]
+    read_pct: q.Percent
+    random_pct: q.Percent
+    block_kib: q.BlockKib
     outstanding: Annotated[int, _OUTSTANDING]
-    writes_gb_per_day: cells.Quantity
-    min_iops: _MaybeAbove0 = None
-    max_response_ms: _MaybeAbove0 = None
+    writes_gb_per_day: q.WritesGbPerDay
+    min_iops: q.MaybeMinIops = None
+    max_response_ms: q.MaybeResponseMs = None
 
 
 class Customer(Row):

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from quotelib.bounded import read_text
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.whole import Changing
@@ -92,13 +93,13 @@ def read_record(file: str | Path) -> QuoteRecord:
     """
     path = Path(file)
     try:
-        return _parsed(path.read_text("utf-8"))
+        return _parsed(read_text(path))
     except (OSError, UnicodeDecodeError) as error:
         why, right = f"cannot be read ({error})", "name the file of a record"
         raise InputError([Problem(path.name, None, "", "", why, right)]) from None
     except ValidationError as error:
         first = error.errors()[0]
-        where = ".".join(map(str, first["loc"]))
+        where = shown(".".join(map(str, first["loc"])))
         right = "give a record as this program wrote it, unchanged"
         value = shown(str(first["input"]), 80)
         raise InputError([Problem(path.name, None, where, value, first["msg"], right)]) from None

@@ -13,14 +13,19 @@ from quotelib.build.build import Build
 from quotelib.build.slots import stay_free
 from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.quantities import from_0
 from quotelib.pricing.money import digits, exact
 
-MANY = 10**6
-AT_LEAST = cells.amount("0", None, "give a number, 0 or more")
-COUNT = cells.whole(0, MANY, "give a whole number, 0 or more")
-ANY_AMOUNT = cells.amount(None, None, "give an amount, such as -120.00")
-POSITIVE = cells.whole(1, MANY, "give a whole number, 1 or more")
-PERCENT = cells.amount("0", "100", "give a percentage from 0 to 100")
+_MANY, _MOST_DRIVES = 10**6, 1000
+COUNT = cells.whole(0, _MANY, f"give a whole number, 0 or more, at most {_MANY}")
+POSITIVE = cells.whole(1, _MANY, f"give a whole number, 1 or more, at most {_MANY}")
+MEMBERS = cells.whole(1, _MOST_DRIVES, f"give a whole number, 1 or more, at most {_MOST_DRIVES}")
+SPARES = cells.whole(0, _MOST_DRIVES, f"give a whole number, 0 or more, at most {_MOST_DRIVES}")
+TB_AT_LEAST = from_0("1000000", "TB", "0.000001")
+IOPS_AT_LEAST = from_0("1e10", "operations a second")
+MB_S_AT_LEAST = from_0("10000000", "MB/s")
+WATTS_AT_MOST = from_0("1000000", "watts")
+MS_AT_MOST = from_0("1000000", "milliseconds")
 NAME = cells.text(200)
 LISTED = "the price list's "
 

@@ -14,11 +14,12 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.tables import Cells, read_rows
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.enquiry import Enquiry, read_enquiry
-from quotelib.enquiry.request import MOST_ARRAYS, Request, request
+from quotelib.enquiry.request import MOST_ARRAYS, MOST_ROWS, Request, request
 from quotelib.errors import InputError, Problem, shown
 from quotelib.text import both, count
 
 _QUOTE = [c.name for c in COLUMNS.values() if c.of == "quote" and c.name != "enquiry_id"]
+_SAID = 5
 _SERVER = [c.name for c in COLUMNS.values() if c.of == "server"]
 
 
@@ -93,8 +94,11 @@ def _read(group: list[Cells], price_list: PriceList, file: str, starts: Sequence
         texts = [cells.cells for cells in group]
         made, problems = _filled(texts, numbers, price_list, file)
     if name and len(starts) > 1:
-        others = both(str(row) for row in starts if row != numbers[0])
-        why = f"is there again, apart from here, from row {others} on"
+        # A few say where to look; all of them, told at each, would be the square of their number.
+        others = [str(row) for row in starts[: _SAID + 1] if row != numbers[0]][:_SAID]
+        more = len(starts) - 1 - len(others)
+        others += [f"{more} others"] if more else []
+        why = f"is there again, apart from here, from row {both(others)} on"
         right = "put the rows of a quote together, or give each enquiry an id of its own"
         for number, found in zip(numbers, problems, strict=True):
             found.append(Problem(file, number, "enquiry_id", name, why, right))
@@ -175,6 +179,9 @@ def _together(rows: Sequence[Enquiry]) -> Iterator[tuple[int, str, str, str]]:
         if len(seen) == MOST_ARRAYS + 1:
             why = f"is one of more than {count(MOST_ARRAYS, 'array')} in one server"
             yield place, "array", why, "spread them over several servers"
+    if len(rows) > MOST_ROWS:
+        right = "ask for the rest in another quote"
+        yield MOST_ROWS, "enquiry_id", f"is in more than {MOST_ROWS} rows", right
     theirs = {row.server for row in rows if "chassis" in row.owned}
     for place, row in enumerate(rows):
         if row.asks_array and row.action != "new" and row.server not in theirs:

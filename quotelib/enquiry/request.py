@@ -13,6 +13,10 @@ MOST_ARRAYS = 6
 """Of one server; ours: nobody has sold more, and each one more is weighed with all the others."""
 
 
+MOST_ROWS = 500
+"""Of one quote; ours: nobody reads a longer one, and each server in it is a search of its own."""
+
+
 @dataclass(frozen=True, slots=True)
 class ServerAsked:
     """Some equal servers that are asked for.
@@ -93,10 +97,10 @@ class Request:
 
     def places(self) -> Iterator[tuple[int | None, int | None]]:
         """Say of each row which server and which of its arrays it asks for; None: none."""
-        names = [server.name for server in self.servers]
+        names = {server.name: number for number, server in enumerate(self.servers)}
         seen = [0] * len(names)
         for row in self.rows:
-            server = names.index(row.server) if row.of_server and row.server in names else None
+            server = names.get(row.server) if row.of_server else None
             array = None
             if server is not None and row.asks_array:
                 array = seen[server]

@@ -8,6 +8,8 @@ from quotelib.units import GB, KIB, MIB
 _AT_50_GB = {512: 97_696_368, 4096: 12_212_046}
 _PER_GB = {512: 1_953_504, 4096: 244_188}
 _LINEAR_UP_TO_GB = 8000
+STRIP_KIB = 256
+"""Of every array of ours."""
 # Above that the count is a multiple of this many blocks, which is 2**30 bytes either way.
 _MULTIPLE = {512: 2**21, 4096: 2**18}
 

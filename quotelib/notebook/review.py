@@ -158,9 +158,8 @@ def _times(rows: Rows, factor: Decimal) -> None:
 
 
 def _faulty_drives(rows: Rows) -> None:
-    dear, free = rows[7], rows[-2]
+    dear = rows[7]
     dear["unit_cost"] = f"{Decimal(dear['unit_price']) * Decimal('0.93'):.2f}"
-    free["unit_price"] = "0"
     nvme = next(row for row in rows if row["interface"] == "nvme")
     description = "Flash NVMe in a 3.5 in carrier that no chassis here takes"
     rows.append({**nvme, "sku": "DRV-SSD-NVME-35", "width_in": "3.5", "description": description})
@@ -168,6 +167,7 @@ def _faulty_drives(rows: Rows) -> None:
 
 def _useless_accessory(rows: Rows) -> None:
     spare = next(row for row in rows if row["kind"] == "bracket")
+    spare["unit_price"] = "0"
     description = "Bracket of a card that is not sold any more"
     rows.append({**spare, "sku": "BRK-OLD", "needed_by": "", "description": description})
 

@@ -7,6 +7,7 @@ import secrets
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from quotelib.bounded import read_text
 from quotelib.documents.batch.files import write_aside
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.foreign import read_json
@@ -88,7 +89,7 @@ class Autosave:
 
     def _read(self) -> list[Typed]:
         try:
-            data = read_json(self.path.read_text("utf-8"))
+            data = read_json(read_text(self.path))
         except (OSError, ValueError):
             return []
         found = map(_typed, data if isinstance(data, list) else [])

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from markupsafe import escape
 
+from quotelib.bounded import read_text
 from quotelib.documents.batch.files import file_stems
 from quotelib.documents.quoting import write_documents
 from quotelib.errors import InputError
@@ -94,7 +95,7 @@ def earlier_quote(folder: Path, enquiry_id: str) -> str:
     if not path.exists():
         return ""
     try:
-        data = read_json(path.read_text("utf-8"))
+        data = read_json(read_text(path))
         return f"{data['quote_number']} for {data['customer']}"
     except OSError as error:
         return f"a record that cannot be read ({error.strerror or error})"

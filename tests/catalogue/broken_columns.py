@@ -54,8 +54,8 @@ def optional_columns() -> list[Broken]:
          "has 6 in it, which is not among its levels; list levels that it makes"),
         ("grows without an array", CONTROLLERS, _THROUGH, "grows", "0", "not among its levels"),
         ("backplane of glass", CHASSIS, 2, "backplane", "glass", "use direct or expander"),
-        ("a million bays", CHASSIS, 2, "bays", "1000000", "give a whole number, 1 to 1000"),
-        ("endless sockets", CHASSIS, 2, "processor_sockets", "1e8", "a whole number, 0 to 1000"),
+        ("a million bays", CHASSIS, 2, "bays", "1000000", "give a whole number, 1 to 256"),
+        ("endless sockets", CHASSIS, 2, "processor_sockets", "1e8", "a whole number, 0 to 64"),
         ("a slot shorter than its lanes", SLOTS, 2, "connector_lanes", "4",
          "'4' are fewer than lanes (8); check both figures"),
         ("a slot of 12 lanes", SLOTS, 2, "connector_lanes", "12", "is not a lane count"),
@@ -66,7 +66,7 @@ def optional_columns() -> list[Broken]:
         ("with nothing known", ACCESSORIES, 2, "with_", "GONE",
          "'GONE' is neither a drive, a controller, a chassis nor an option; name skus"),
         ("for drives on strings", ACCESSORIES, 2, "interfaces", "sata;scsi", "use sata; sas; nvme"),
-        ("no operations at least", WORKLOADS, 2, "min_iops", "0", "is too small; give a number"),
+        ("no operations at least", WORKLOADS, 2, "min_iops", "0", "is too small; give operations"),
         ("answers before asked", WORKLOADS, 2, "max_response_ms", "-1", "is negative"),
     ]  # fmt: skip
     return [

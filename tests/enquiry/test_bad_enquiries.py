@@ -28,7 +28,7 @@ ROWS: list[tuple[str, dict[str, str], list[tuple[str, str]]]] = [
      [("usable_tb", "is blank, and drive, members and level are not all given; say how many TB")]),
     ("no size, pins incomplete", {"usable_tb": "", "drive": "DISK-4T", "level": "5"},
      [("usable_tb", "is blank, and drive, members and level are not all given")]),
-    ("negative size", {"usable_tb": "-4"}, [("usable_tb", "is negative; give a number, 0 or")]),
+    ("negative size", {"usable_tb": "-4"}, [("usable_tb", "is negative; give TB, 0 or 0.000001")]),
     ("size with a comma", {"usable_tb": "4,5"},
      [("usable_tb", "'4,5' has a comma in it; write decimals with a point")]),
     ("size with its unit", {"usable_tb": "4 TB"}, [("usable_tb", "'4 TB' is not a number")]),

@@ -95,7 +95,7 @@ texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=200).map(str.
             "survive": counts,
             "max_loss_pct": st.decimals("0", "100", places=2).map(str),
             "media": st.sampled_from(["hdd", "ssd"]),
-            "free_slots": counts,
+            "free_slots": st.integers(0, 256).map(str),
             "max_price": amounts,
             "discount_pct": st.decimals("0", "100", places=2).map(str),
             "tax_code": st.sampled_from(["S", "ODD"]),

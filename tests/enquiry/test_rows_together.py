@@ -164,7 +164,7 @@ WRONG: list[tuple[str, Rows, TOLD]] = [
     ("none of a line", [{"line": "x", "line_quantity": "0", "line_price": "1"}],
      [(0, "line_quantity", "'0' is too small")]),
     ("a price with its currency", [{"line": "x", "line_price": "GBP 5"}],
-     [(0, "line_price", "'GBP 5' is not a number; give an amount, such as -120.00")]),
+     [(0, "line_price", "'GBP 5' is not a number; give an amount, at most a million million")]),
     # ISO 4217: pounds have two decimals, yen none, Kuwaiti dinars three.
     ("a tenth of a penny", [{"line": "x", "line_price": "-1.001", "line_cost": "0.999"}],
      [(0, "line_price", "'-1.001' has more decimals than GBP, which has 2; round it to that"),

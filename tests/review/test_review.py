@@ -74,9 +74,9 @@ def test_under_floor(copy_of_starter: Path) -> None:
 
 
 def test_zero_prices(copy_of_starter: Path) -> None:
-    _set(copy_of_starter / "chassis.csv", "CHS-1U-4L", unit_price="0")
+    _set(copy_of_starter / "accessories.csv", "CAR-35", unit_price="0")
     found = odd_prices(load_price_list(copy_of_starter))
-    assert [(item.sku, item.why) for item in found] == [("CHS-1U-4L", "unit_price is 0")]
+    assert [(item.sku, item.why) for item in found] == [("CAR-35", "unit_price is 0")]
 
 
 def test_useless_parts(copy_of_starter: Path) -> None:

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import csv
 import random
+from decimal import Decimal
 from pathlib import Path
 
 from .generate_enquiries import enquiry_rows
@@ -152,6 +153,7 @@ def generate_orders(seed: int, folder: Path) -> tuple[Path, Path]:
 def _write_prices(folder: Path, maker: PriceWriter, more: list[Row]) -> tuple[Path, Prices]:
     prices = folder / "prices"
     prices.mkdir(parents=True, exist_ok=True)
+    _give_a_price(maker)
     write_table(prices / "drives.csv", maker.drives)
     write_table(prices / "controllers.csv", maker.controllers)
     write_table(prices / "chassis.csv", maker.chassis)
@@ -163,6 +165,16 @@ def _write_prices(folder: Path, maker: PriceWriter, more: list[Row]) -> tuple[Pa
     write_table(prices / "workloads.csv", WORKLOADS)
     (prices / "terms.toml").write_text(maker.terms(), encoding="utf-8")
     return prices, read_prices(prices)
+
+
+def _give_a_price(maker: PriceWriter) -> None:
+    """Let what is chosen for its price cost one unit at least; a board comes with its chassis."""
+    mounted = [row for row in maker.controllers if row["mounting"] != "board"]
+    modules = [row for row in maker.options if row["kind"] in ("processor", "memory")]
+    for row in (*maker.drives, *maker.chassis, *mounted, *modules):
+        for column in ("unit_cost", "unit_price"):
+            if not Decimal(row[column]):
+                row[column] = "1"
 
 
 def _write_enquiries(folder: Path, rows: list[Row]) -> Path:
