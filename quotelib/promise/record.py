@@ -8,9 +8,9 @@ gets.
 import datetime as dt
 import json
 from collections.abc import Iterator
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from quotelib.bench.shown import BenchSheet
 from quotelib.build.findings import Severity
@@ -185,6 +185,18 @@ class QuoteRecord(Frozen):
     terms: tuple[str, ...]
     next_steps: tuple[str, ...]
     internal: Internal = Field(description="For the seller only; never in a customer's file")
+
+    @model_validator(mode="after")
+    def _holds_what_its_rows_ask_for(self) -> Self:
+        """Refuse rows of servers and arrays that are not there: no page could show them."""
+        arrays = [len(server.arrays) for server in self.servers]
+        places = ((row.server, row.array) for row in self.rows if row.server is not None)
+        for server, array in places:
+            if server not in range(len(arrays)) or array not in (None, *range(arrays[server])):
+                raise ValueError("a row asks for a server or an array that the record has not")
+        if not self.rows:
+            raise ValueError("the record has no rows")
+        return self
 
     def by_server(self) -> Iterator[tuple[str, Server]]:
         """Give each server with what to call it: ``server B``; blank for the only one."""

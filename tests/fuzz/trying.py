@@ -80,8 +80,9 @@ def _price_list(rng: random.Random, sound: Seeds) -> Files:
     files = dict(sound.prices if rng.random() < 0.85 else sound.starter)
     for _ in range(rng.choice((1, 1, 1, 2))):
         name = rng.choice(sorted(files))
-        if name.endswith(".csv") and rng.random() < 0.75:
-            files[name] = of_table(rng, files[name] or b"x\n", sound.known)
+        whole = files[name] in (sound.prices.get(name), sound.starter.get(name))
+        if name.endswith(".csv") and whole and rng.random() < 0.75:
+            files[name] = of_table(rng, files[name], sound.known)
         elif rng.random() < 0.03:
             del files[name]
         else:
