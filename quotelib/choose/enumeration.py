@@ -63,7 +63,7 @@ class Combination:
             yield self.build.with_layouts(Layout(name, members, spans, spares))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=2048)
 def _sound(
     parts: Combination, level: str | None, members: int | None, spans: int | None, spares: int
 ) -> tuple[Build, ...]:

@@ -1,7 +1,8 @@
 """Which build is it, or why is there none: the choice among all that agree with the pins.
 
-Trying everything. Whatever is faster can take its place behind `choose`, as long as it gives
-the same `Choice`.
+Trying everything, as long as that is not more than `MOST_SEEN` builds with `MOST_WEIGHED` of them
+to be priced and estimated; of more, the best is found by the search of whole servers, and nothing
+else is looked for.
 """
 
 from collections.abc import Collection
@@ -17,18 +18,32 @@ from quotelib.choose.candidate import (
     judge,
 )
 from quotelib.choose.enumeration import Verdict, verdicts
+from quotelib.choose.whole import Search
 from quotelib.enquiry.column import Asked
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The build to propose or why there is none, and all that agree with pins and demands."""
+    """The build to propose or why there is none, and all that agree with pins and demands.
+
+    Of very many builds only the best was looked for (`narrow`), and is `feasible` alone.
+    """
 
     best: Candidate | None
     feasible: tuple[Candidate, ...]
     refused: tuple[Reason, ...]
+    narrow: bool = False
+
+
+MOST_SEEN, MOST_WEIGHED = 3_000_000, 500_000
+"""Four times what the starter list of four times its chassis has; ours, for time and memory."""
+
+
+class TooMany(Exception):  # noqa: N818 - nothing is wrong with them
+    """There are more builds than are weighed one by one."""
 
 
 def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
@@ -42,6 +57,13 @@ def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
         to chassis, controller and drive sku in alphabetical order, then to the level that
         comes first in the level table, then to fewer spans.
     """
+    try:
+        return _among_all(price_list, enquiry)
+    except TooMany:
+        return _among_very_many(price_list, enquiry)
+
+
+def _among_all(price_list: PriceList, enquiry: Enquiry) -> Choice:
     asked = enquiry.asked(price_list)
     of_build = [demand for demand in asked if demand.needs == "build"]
     candidates = buildable(price_list, enquiry, of_build)
@@ -57,12 +79,30 @@ def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
     return Choice(None, (), nothing_meets(candidates, asked, price_list, enquiry))
 
 
+def _among_very_many(price_list: PriceList, enquiry: Enquiry) -> Choice:
+    server = ServerAsked(enquiry, (enquiry,))
+    for sound in (True, False):
+        best = Search(price_list, server, sound=sound).run()
+        if best is not None:
+            return Choice(best, (best,), (), narrow=True)
+    what = "none of very many builds meets all that was asked"
+    change = "name a chassis, a controller or a drive, and what is in the way is said"
+    return Choice(None, (), (Reason(code="too_open", what=what, change=change),), narrow=True)
+
+
 def buildable(
     price_list: PriceList, enquiry: Enquiry, asked: Collection[Asked] = ()
 ) -> list[Candidate]:
-    """List every build that agrees with the pins, has no stop finding and meets some demands."""
-    found = []
-    for build, _ in verdicts(price_list, enquiry, sound_only=True):
+    """List every build that agrees with the pins, has no stop finding and meets some demands.
+
+    Raises
+    ------
+    TooMany
+    """
+    found: list[Candidate] = []
+    for seen, (build, _) in enumerate(verdicts(price_list, enquiry, sound_only=True)):
+        if seen == MOST_SEEN or len(found) == MOST_WEIGHED:
+            raise TooMany
         candidate = Candidate(build, build.usable_bytes)
         for demand in asked:
             if not demand.met(candidate):

@@ -7,6 +7,7 @@ from quotelib.build.build import Build, Placed
 from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Chassis, Controller, Drive
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.quantities import MOST_BAYS
 from quotelib.choose.enumeration import alone, options_named
 from quotelib.choose.shares import Shares
 from quotelib.enquiry.enquiry import Enquiry
@@ -81,7 +82,7 @@ class Wanted:
     def _count(self, controller: Controller, each: int) -> int | None:
         row, spares = self.row, self.row.spares or 0
         asked = (row.value("usable_tb") or 0) * TB
-        most = controller.max_drives - spares
+        most = min(controller.max_drives, MOST_BAYS) - spares
         members = [row.members] if row.members else range(1, most + 1)
         survive = max(row.value("survive") or 0, int(self._sound))
         levels = [
