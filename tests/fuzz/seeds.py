@@ -56,7 +56,9 @@ def _table(rows: tuple[dict[str, str], ...]) -> bytes:
     return out.getvalue().encode()
 
 
-def _room(tables: small_list.Tables) -> small_list.Tables:
+def roomy() -> small_list.Tables:
+    """Copy the small list with its options, and with room for them."""
+    tables = {**small_list.copy(), "options.csv": [dict(row) for row in small_list.OPTIONS]}
     for row in tables["chassis.csv"]:
         row |= {"processor_sockets": "2", "memory_slots": "8", "supply_bays": "2", "supplies": "1"}
     return tables
@@ -66,7 +68,7 @@ def _room(tables: small_list.Tables) -> small_list.Tables:
 def seeds() -> Seeds:
     """Make them."""
     with tempfile.TemporaryDirectory() as name:
-        tables = _room(small_list.copy()) | {"options.csv": small_list.OPTIONS}
+        tables = roomy()
         folder = small_list.write(Path(name) / "prices", tables)
         sizes = [(file, len(rows)) for file, rows in tables.items()]
         counts = "".join(f"{file},{size}\n" for file, size in [*sizes, ("terms.toml", 17)])

@@ -103,7 +103,7 @@ def run(kind: str, files: Files, folder: Path, number: int = 0) -> str:
         (given / name).write_bytes(data)
     before = _tree(folder)
     try:
-        with _at_most(SECONDS), _inside(out):
+        with at_most(SECONDS), _inside(out):
             end = _DOES[kind](given, out, number)
     except (InputError, quoting.NoQuote) as error:
         _readable_words(error)
@@ -241,7 +241,7 @@ def _last_place(trace: list[str]) -> str:
 
 
 @contextmanager
-def _at_most(seconds: int) -> Iterator[None]:
+def at_most(seconds: int) -> Iterator[None]:
     def stop(_: int, frame: FrameType | None) -> None:
         where = "".join(traceback.format_stack(frame)[-3:])
         raise Endless(f"more than {seconds} s: {where}")
