@@ -191,6 +191,7 @@ def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
 
 
 def _check(given: argparse.Namespace) -> int:
+    from quotelib.catalogue.checks import uncounted
     from quotelib.catalogue.price_list import read_folder
 
     folder = given.prices or resources.starter_prices()
@@ -204,6 +205,8 @@ def _check(given: argparse.Namespace) -> int:
     )  # fmt: skip
     there = ", ".join(f"{len(getattr(price_list, kind))} {kind}" for kind in kinds)
     _say(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
+    if not_counted := uncounted(folder):
+        _say(not_counted)
     return 0
 
 

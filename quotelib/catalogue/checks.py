@@ -215,6 +215,16 @@ def count_values(data: object) -> int:
     return sum(map(count_values, data)) if isinstance(data, list) else 1
 
 
+def uncounted(folder: Path) -> str:
+    """Say what nobody would notice in a list without ``contents.csv``; blank with it."""
+    if (folder / CONTENTS_FILE).exists():
+        return ""
+    return (
+        f"{CONTENTS_FILE} is not there: a file cut off between two rows, or to its header, is not "
+        "noticed. Compare these numbers with what the files should hold."
+    )
+
+
 def contents_problems(
     folder: Path, files: Sequence[str], needed: Sequence[str], found: Mapping[str, int]
 ) -> list[Problem]:

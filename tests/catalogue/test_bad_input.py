@@ -31,6 +31,7 @@ from tests.catalogue.breaking import (
     whole,
     without_column,
 )
+from tests.catalogue.broken_bounds import OF_BOUNDS
 from tests.catalogue.broken_cells import IMPOSSIBLE, numbers, words_and_lists
 from tests.catalogue.broken_columns import OPTIONAL
 from tests.catalogue.broken_files import FILES, REFERENCES
@@ -38,6 +39,7 @@ from tests.catalogue.broken_terms import IN_TERMS
 from tests.small_list import TABLES, TERMS, write
 
 CORPUS = [*numbers(), *words_and_lists(), *IMPOSSIBLE, *REFERENCES, *FILES, *IN_TERMS, *OPTIONAL]
+CORPUS += OF_BOUNDS
 
 
 @pytest.mark.parametrize("entry", CORPUS, ids=lambda entry: entry.name)
