@@ -167,9 +167,9 @@ def _faulty_drives(rows: Rows) -> None:
 
 def _useless_accessory(rows: Rows) -> None:
     spare = next(row for row in rows if row["kind"] == "bracket")
-    spare["unit_price"] = "0"
     description = "Bracket of a card that is not sold any more"
-    rows.append({**spare, "sku": "BRK-OLD", "needed_by": "", "description": description})
+    old = {**spare, "sku": "BRK-OLD", "description": description}
+    rows.append({**old, "needed_by": "", "unit_price": "0"})
 
 
 def _quotes(older: Path, records: Path, date: dt.date) -> None:
