@@ -35,12 +35,11 @@ from quotelib.enquiry.column import (
     price_words,
     rate_demand,
 )
-from quotelib.enquiry.there import THERE
+from quotelib.enquiry.there import OWNED, THERE
 from quotelib.levels import LEVELS, NO_ARRAY, array_levels
 from quotelib.text import both, count, either, money, sentence, size
 from quotelib.units import TB, plain
 
-OWNABLE = ("chassis", "controller", "drive")
 _SKU = "the sku that must be used"
 _MEDIA = {"hdd": "hard disks", "ssd": "flash"}
 _OWN_WORDS = cells.text(500, foreign=True)
@@ -196,10 +195,7 @@ _TABLE = (
            said=lambda value, _: str(value)),
     Column("spares", "Hot spares", "Blank: none",
            "hot spares", "none", SPARES, said=lambda value, _: str(value)),
-    Column("owned", "The customer has already", "Fit is checked, no price",
-           "`chassis`, `controller`, `drive`, separated by `;`: the customer has it; its sku "
-           "must be given", "we supply all", cells.list_of(*OWNABLE), (), "ticks", "row",
-           offers={role: (f"the {role} (choose it above)", "") for role in OWNABLE}),
+    OWNED,
     Column("accept", "Said yes to", "What we advise against and a person has said yes to",
            "codes of advice a person has said yes to, separated by `;`", "none",
            BeforeValidator(_accept), (), "ticks", "row",

@@ -16,8 +16,8 @@ from quotelib.catalogue.tables import KEEPERS
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Action, Workload
 from quotelib.enquiry.column import Asked, Setting
-from quotelib.enquiry.columns import COLUMNS, OWNABLE
-from quotelib.enquiry.there import unclear
+from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.there import OWNABLE, unclear
 from quotelib.errors import InputError, Problem, shown
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Deal

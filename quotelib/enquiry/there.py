@@ -13,7 +13,15 @@ _ACTIONS = {
     "replace": ("given larger drives", "One after the other, each rebuilt from the rest."),
 }
 
+OWNABLE = ("chassis", "controller", "drive")
+
 # fmt: off
+OWNED = Column(
+    "owned", "The customer has already", "Fit is checked, no price",
+    "`chassis`, `controller`, `drive`, separated by `;`: the customer has it; its sku must be "
+    "given", "we supply all", cells.list_of(*OWNABLE), (), "ticks", "row",
+    offers={role: (f"the {role} (choose it above)", "") for role in OWNABLE},
+)
 THERE = (
     Column("action", "What is done with the array", "Blank: it is made anew",
            "`new`: made anew, which erases its members; `keep`: it stays with its data; `grow`: "
