@@ -30,7 +30,7 @@ from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.choose.search import choose
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.estimate.reliability.field_rates import mttf_range
-from quotelib.estimate.reliability.loss import loss_probability
+from quotelib.estimate.reliability.loss import chance_of_loss
 from quotelib.predict import inputs
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates, outlook
@@ -143,7 +143,7 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
         protection = inputs.protection(f, window)
         media = np.where(f.flash, "ssd", "hdd")
         expected = mttf_range(protection.mttf_hours, media).expected
-        loss = loss_probability(replace(protection, mttf_hours=expected), 5.0).any_data
+        loss = chance_of_loss(replace(protection, mttf_hours=expected), 5.0)
         assert np.isfinite(mixed.iops).all() and np.isfinite(loss).all()
 
     wall, processor = timed(screen)
