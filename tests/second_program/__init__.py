@@ -4,7 +4,7 @@ A plain, slow program written from the data contract alone. It shares no code wi
 package and never imports it: where both agree on a price list neither has seen before,
 the agreement means something. It leaves out what the estimates decide (the finding
 ``loss_over_limit`` and the demands ``host_iops``, ``host_mb_s``, ``max_loss_pct`` and
-``max_response_ms``), every array action but ``new``, and advice that terms have to ask for.
+``max_response_ms``), and advice that terms have to ask for.
 
 Where the text can be read in two ways, this is how it is read here:
 
@@ -19,6 +19,13 @@ Where the text can be read in two ways, this is how it is read here:
   other over all drives of the server, those on other controllers too. It is ``with`` a part
   where any of those named is in the build, whoever's it is. ``interfaces`` leaves out other
   drives, and an accessory ``per`` build for which no drive is left.
+* An adapter counts over the drives that are put in: of an array that stays, only those bought.
+  Nothing asks for one where drives are kept. Drives that stay are in the build, as the kind they
+  are: they draw, weigh, take lanes, and an accessory may be ``with`` them.
+* `have_drives` is at most members and spares where `members` is given; of an array with open
+  members no more count than it has. What is below the level's minimum is ``cannot_grow``.
+* ``cannot_replace`` where nothing is bought: a spare that is bought is something to replace.
+* A service that is always done once a quote and names no action is done for any quote.
 * A module protects the cache of the controllers of ours that name it, no other.
 * The lanes of an option card are those of its connector. `needs_processors` of a slot counts
   for cards, not for what is free.

@@ -14,7 +14,11 @@ Options = tuple[tuple[Option, int], ...]
 
 @dataclass(frozen=True)
 class Array:
-    """One array; `members` excludes the `spares`."""
+    """One array as it will be; `members` excludes the `spares`.
+
+    Of its drives `have` are there already, members first: of the kind `old_drive` where that is
+    another, else of the kind it is made of.
+    """
 
     controller: Controller
     drive: Drive
@@ -23,7 +27,10 @@ class Array:
     members: int
     spares: int = 0
     controller_owned: bool = False
-    drive_owned: bool = False
+    have: int = 0
+    action: str = "new"
+    old_drive: Drive | None = None
+    old_controller: Controller | None = None
 
     @property
     def drives(self) -> int:
@@ -31,9 +38,32 @@ class Array:
         return self.members + self.spares
 
     @property
+    def there(self) -> int:
+        """Drives that are there already and stay."""
+        return min(self.have, self.drives)
+
+    @property
+    def bought(self) -> int:
+        """Drives we sell."""
+        return self.drives - self.there
+
+    @property
+    def put_in(self) -> int:
+        """Drives that somebody puts in: of an array that stays only those bought."""
+        return self.drives if self.action == "new" else self.bought
+
+    def kinds(self) -> list[tuple[Drive, int, bool]]:
+        """List the kinds of drive: how many, and whether they are ours."""
+        kinds = [(self.old_drive or self.drive, self.there, False), (self.drive, self.bought, True)]
+        return [kind for kind in kinds if kind[1]]
+
+    @property
     def usable_bytes(self) -> int:
-        """Bytes the customer can use."""
-        each = member_bytes(self.drive, self.controller)
+        """Bytes the customer can use; the smaller kind says what a member holds."""
+        kinds = [self.drive]
+        if self.old_drive is not None and self.there:
+            kinds.append(self.old_drive)
+        each = min(member_bytes(drive, self.controller) for drive in kinds)
         return data_members(self.level, self.members, self.spans) * each
 
 
@@ -77,7 +107,7 @@ class Box:
         for controller in self.controllers:
             found.append((controller, 1, not self.controller_owned(controller)))
         for array in self.arrays:
-            found.append((array.drive, array.drives, not array.drive_owned))
+            found += array.kinds()
         return found + [(option, count, True) for option, count in self.options]
 
 
@@ -86,8 +116,8 @@ def needs_adapter(drive: Drive, chassis: Chassis) -> bool:
     return drive.width_in == Decimal("2.5") and chassis.bay_width_in == Decimal("3.5")
 
 
-def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[Array] | None:
-    """List the arrays over whose drives an accessory counts; None: it is not called for.
+def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[tuple[Drive, int]] | None:
+    """List the drives over which an accessory counts; None: it is not called for.
 
     The text says "over the bought drives where a drive brings it in, over all drives
     otherwise". Read as: the bought drives of those that name it; where no bought drive names
@@ -95,14 +125,17 @@ def _counted(accessory: Accessory, box: Box, ours: set[str]) -> list[Array] | No
     """
     named = [array for array in box.arrays if array.drive.sku in accessory.needed_by]
     if accessory.kind == "adapter":
-        return [array for array in named if needs_adapter(array.drive, box.chassis)] or None
-    bought = [array for array in named if not array.drive_owned]
+        # Also for drives of the customer's, unless they sit in their bays already.
+        small = [array for array in named if needs_adapter(array.drive, box.chassis)]
+        return [(array.drive, array.put_in) for array in small if array.put_in] or None
+    bought = [(array.drive, array.bought) for array in named if array.bought]
     if bought or not ours & set(accessory.needed_by):
         return bought or None
     calling = ours & set(accessory.needed_by)
     controllers = {controller.sku for controller in box.controllers}
     everywhere = bool(calling - controllers)
-    return [array for array in box.arrays if everywhere or array.controller.sku in calling]
+    counted = [a for a in box.arrays if everywhere or a.controller.sku in calling]
+    return [(drive, count) for array in counted for drive, count, _ in array.kinds()]
 
 
 def accessories_of(prices: Prices, box: Box) -> list[tuple[Accessory, int]]:
@@ -111,14 +144,14 @@ def accessories_of(prices: Prices, box: Box) -> list[tuple[Accessory, int]]:
     ours = {part.sku for part, _, is_ours in box.parts() if is_ours}
     found = []
     for accessory in prices.accessories:
-        arrays = _counted(accessory, box, ours)
-        if arrays is None or (accessory.only_with and not there & set(accessory.only_with)):
+        counted = _counted(accessory, box, ours)
+        if counted is None or (accessory.only_with and not there & set(accessory.only_with)):
             continue
         if accessory.interfaces:
-            arrays = [a for a in arrays if a.drive.interface in accessory.interfaces]
-            if not arrays:
+            counted = [one for one in counted if one[0].interface in accessory.interfaces]
+            if not counted:
                 continue
-        drives = sum(array.drives for array in arrays)
+        drives = sum(count for _, count in counted)
         if accessory.per == "build":
             found.append((accessory, 1))
         elif drives:
@@ -142,17 +175,37 @@ def mass_g(box: Box, accessories: list[tuple[Accessory, int]], *, shipped: bool)
     return parts + sum(count * accessory.mass_g for accessory, count in accessories)
 
 
+def actions_of(box: Box) -> set[str]:
+    """What is done to a server: the actions of its arrays, and ``new`` where it is ours."""
+    found = {array.action for array in box.arrays}
+    return found if box.chassis_owned and found else found | {_to_chassis(box)}
+
+
+def _to_chassis(box: Box) -> str:
+    return "keep" if box.chassis_owned else "new"
+
+
+def _put_in(box: Box, controller: Controller) -> bool:
+    """Whether a controller is put in: not where it stays in the customer's own chassis."""
+    if controller.mounting == "board":
+        return False
+    stays = box.chassis_owned and box.controller_owned(controller)
+    return not stays or any(array.action == "new" for array in box.on(controller))
+
+
 def service_count(service: Service, box: Box) -> int:
-    """How often one server calls for a service; all its arrays are made new."""
-    if service.actions and ("new" not in service.actions or not box.arrays):
+    """How often one server calls for a service."""
+    wanted = set(service.actions or ("new",))
+    arrays = [array for array in box.arrays if array.action in wanted]
+    if service.per == "drive":
+        return sum(array.put_in for array in arrays)
+    if service.per == "array":
+        return sum(array.level != "none" for array in arrays)
+    if not wanted & actions_of(box) and not (service.chosen and not service.actions):
         return 0
-    return {
-        "build": 1,
-        "quote": 1,
-        "drive": box.drives,
-        "controller": sum(controller.mounting != "board" for controller in box.controllers),
-        "array": sum(array.level != "none" for array in box.arrays),
-    }[service.per]
+    if service.per == "controller":
+        return sum(_put_in(box, controller) for controller in box.controllers)
+    return 1
 
 
 def protected(box: Box, controller: Controller, accessories: list[tuple[Accessory, int]]) -> bool:

@@ -13,6 +13,7 @@ from .stops import ADVISE_CODES
 
 __all__ = ["ADVISE_CODES", "LEVELS", "Ask", "FreeLine", "read_ask"]
 
+ACTIONS = ("new", "keep", "grow", "replace")
 OWNABLE = ("chassis", "controller", "drive")
 Counts = tuple[tuple[str, int], ...]
 
@@ -60,6 +61,10 @@ class Ask:
     level: str | None
     spans: int | None
     spares: int
+    action: str
+    have_drives: int | None
+    from_controller: str | None
+    from_drive: str | None
     owned: frozenset[str]
     accept: frozenset[str]
     any_condition: bool
@@ -72,6 +77,11 @@ class Ask:
         """Whether the row asks for an array."""
         pins = (self.drive, self.members, self.level)
         return self.usable_tb is not None or None not in pins
+
+    @property
+    def whole(self) -> int | None:
+        """Members and spares; None where members are left open."""
+        return None if self.members is None else self.members + self.spares
 
     @property
     def asks_server(self) -> bool:
@@ -114,7 +124,6 @@ def _line(row: Row) -> FreeLine | None:
 def read_ask(row: Row, prices: Prices) -> Ask:
     """Read one row by itself; ValueError says why it is ``invalid``."""
     cells.given(row, "workload", prices.workloads)
-    cells.given(row, "action", ("new",))
     discount_pct = cells.amount(row, "discount_pct") or Decimal(0)
     if discount_pct > 100:
         raise ValueError("discount_pct: is above 100")
@@ -147,6 +156,10 @@ def read_ask(row: Row, prices: Prices) -> Ask:
         level=cells.given(row, "level", LEVELS),
         spans=cells.count(row, "spans", 1),
         spares=cells.count(row, "spares", 0) or 0,
+        action=cells.given(row, "action", ACTIONS) or "new",
+        have_drives=cells.count(row, "have_drives", 0),
+        from_controller=cells.given(row, "from_controller", _skus(controllers)),
+        from_drive=cells.given(row, "from_drive", _skus(prices.drives)),
         owned=cells.several(row, "owned", OWNABLE),
         accept=cells.several(row, "accept", ADVISE_CODES),
         any_condition=cells.given(row, "condition", ("new", "any")) == "any",
@@ -161,4 +174,30 @@ def read_ask(row: Row, prices: Prices) -> Ask:
         raise ValueError("usable_tb: is required without drive, members and level, or a loose part")
     if ask.array and not ask.asks_array:
         raise ValueError("array: the row asks for none")
+    _check_action(ask)
     return ask
+
+
+def _check_action(ask: Ask) -> None:
+    """Raise ValueError where a row leaves out, or contradicts, what its action has to know."""
+    have, whole, made = ask.have_drives or 0, ask.whole, ask.action
+    there = (ask.have_drives, ask.from_controller, ask.from_drive)
+    if not ask.asks_array and (made != "new" or there != (None, None, None)):
+        raise ValueError("action: the row asks for no array")
+    if made == "new" and (ask.from_controller or ask.from_drive):
+        raise ValueError("from_controller, from_drive: the array is made anew")
+    if made != "new" and ask.level is None:
+        raise ValueError(f"level: is required with {made}")
+    if made in ("keep", "replace") and ask.members is None:
+        raise ValueError(f"members: is required with {made}")
+    if whole is not None and have > whole:
+        raise ValueError("have_drives: more than members and spares")
+    if made == "keep":
+        if "drive" not in ask.owned or ask.from_drive:
+            raise ValueError("owned: with keep the drives are the customer's, and stay")
+        if ask.have_drives is not None and have != whole:
+            raise ValueError("have_drives: with keep all drives are there")
+    if made == "grow" and ask.have_drives is None:
+        raise ValueError("have_drives: is required with grow")
+    if (have or made == "replace") and ask.drive is None and ask.from_drive is None:
+        raise ValueError("drive: is required where some are there")

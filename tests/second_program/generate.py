@@ -26,7 +26,7 @@ from .generate_prices import MODERATE, SMALL, PriceWriter, Size
 from .generate_services import ask_for_services, more_services
 from .reading import Prices, Row, read_prices
 
-__all__ = ["MODERATE", "SMALL", "Size", "generate", "generate_orders"]
+__all__ = ["MODERATE", "SMALL", "Size", "generate", "generate_orders", "generate_upgrades"]
 
 WORKLOADS = [
     {
@@ -46,7 +46,8 @@ COLUMNS = {
     "warranty_years,active_w,idle_w,mass_g,unit_cost,unit_price,lead_days,stock,lanes,condition",
     "controllers": "sku,description,kind,levels,cache_mib,cache_protection,sata_gbit_s,"
     "sas_gbit_s,nvme_gen,host_gen,host_lanes,mounting,brackets,max_drives,reserve_mib,max_mb_s,"
-    "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock,connector_lanes,ports,condition",
+    "max_iops,watts,mass_g,unit_cost,unit_price,lead_days,stock,connector_lanes,ports,condition,"
+    "family,imports,grows",
     "chassis": "sku,description,rack_units,bays,bay_width_in,bay_interfaces,mezzanine_sockets,"
     "board_controller,supply_w,base_w,processor_sockets,memory_slots,supply_bays,supplies,mass_g,"
     "unit_cost,unit_price,lead_days,stock,backplane,condition",
@@ -61,12 +62,12 @@ COLUMNS = {
     "survive,max_loss_pct,media,free_slots,max_price,discount_pct,tax_code,note,chassis,"
     "controller,drive,members,level,spans,spares,owned,accept,options,redundant_supply,max_watts,"
     "services,server,array,cores,memory_gb,max_lead_days,condition,parts,line,line_quantity,"
-    "line_price,line_cost",
+    "line_price,line_cost,action,have_drives,from_controller,from_drive",
 }
 # What may be left out where no row has it.
 OPTIONAL: dict[str, set[str]] = {
     "drives": {"lanes", "condition"},
-    "controllers": {"connector_lanes", "ports", "condition"},
+    "controllers": {"connector_lanes", "ports", "condition", "family", "imports", "grows"},
     "chassis": {"backplane", "condition"},
     "slots": {"connector_lanes", "needs_processors"},
     "accessories": {"with", "interfaces"},
@@ -76,6 +77,7 @@ OPTIONAL: dict[str, set[str]] = {
     "enquiries": {
         *("services", "server", "array", "cores", "memory_gb", "max_lead_days", "condition"),
         *("parts", "line", "line_quantity", "line_price", "line_cost"),
+        *("action", "have_drives", "from_controller", "from_drive"),
     },
 }
 
@@ -148,6 +150,27 @@ def generate_orders(seed: int, folder: Path) -> tuple[Path, Path]:
     more = more_services(rng, maker.currency) if rng.random() < 0.7 else []
     prices, read = _write_prices(folder, maker, more)
     return prices, _write_enquiries(folder, OrderWriter(rng, read).rows(ORDERS.enquiries))
+
+
+def generate_upgrades(seed: int, folder: Path) -> tuple[Path, Path]:
+    """Write orders whose servers are mostly there already: kept, grown, or given other drives.
+
+    Parameters
+    ----------
+    seed : int
+        The same seed gives the same bytes.
+    folder : Path
+        Made if missing; gets ``prices/`` and ``enquiries.csv``.
+
+    Returns
+    -------
+    tuple of Path
+        The price-list folder and the enquiries file.
+    """
+    rng = random.Random(f"upgrades {seed}")
+    maker = OrderPriceWriter(rng)
+    prices, read = _write_prices(folder, maker, more_services(rng, maker.currency))
+    return prices, _write_enquiries(folder, OrderWriter(rng, read, 0.85).rows(ORDERS.enquiries))
 
 
 def _write_prices(folder: Path, maker: PriceWriter, more: list[Row]) -> tuple[Path, Prices]:

@@ -8,6 +8,7 @@ from .generate_options import option_rows
 from .generate_prices import SMALL_WIDTH, PriceWriter, Size
 from .reading import Row
 
+FAMILIES = ("Hazel", "Rowan")
 ORDERS = Size(chassis=3, controllers=5, drives=5, bays=10, enquiries=20)
 
 
@@ -70,8 +71,16 @@ class OrderPriceWriter(PriceWriter):
             if row["kind"] == "raid" and rng.random() < 0.5:
                 row["cache_protection"] = "flash" if row["cache_mib"] != "0" else "none"
             row["max_drives"] = rng.choice(["4", "8", "16", "32"])
+            if row["kind"] != "pass_through":
+                row["family"] = rng.choice(["", *FAMILIES, *FAMILIES])
+                kept = [level for level in row["levels"].split(";") if rng.random() < 0.75]
+                row["grows"] = ";".join(kept)
             if row["mounting"] == "card":
                 row["connector_lanes"] = rng.choice(["", row["host_lanes"], "8", "16"])
+        families = sorted({row.get("family", "") for row in self.controllers} - {""})
+        for row in self.controllers:
+            if row["kind"] != "pass_through":
+                row["imports"] = ";".join(one for one in families if rng.random() < 0.6)
         for row in self.drives:
             row["lanes"] = rng.choice(["", "2", "4"]) if row["interface"] == "nvme" else ""
 

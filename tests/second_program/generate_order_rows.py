@@ -10,6 +10,7 @@ from .generate_enquiries import CUSTOMERS, own_some
 from .generate_order_wrong import spoil
 from .generate_prices import DIGITS
 from .generate_targets import any_box, target
+from .generate_upgrades import cells_of, own_chassis, upgraded
 from .levels import survives_any
 from .money import EXACT, Till
 from .orders import OF_SERVER, read_quotes
@@ -30,8 +31,8 @@ def counted(rng: random.Random, counts: list[tuple[str, int]]) -> str:
 class OrderWriter:
     """Writes the rows of random quotes."""
 
-    def __init__(self, rng: random.Random, prices: Prices) -> None:
-        self.rng, self.prices = rng, prices
+    def __init__(self, rng: random.Random, prices: Prices, upgrades: float = 0.25) -> None:
+        self.rng, self.prices, self.upgrades = rng, prices, upgrades
         self.chosen = [service for service in prices.services if service.chosen]
         boards = [one.sku for one in prices.controllers if one.mounting == "board"]
         parts: list[Part] = [*prices.drives, *prices.controllers, *prices.chassis]
@@ -117,6 +118,8 @@ class OrderWriter:
         """Write the rows of one server that mostly can be built; none where nothing can."""
         if self.rng.random() < 0.12:
             box = any_box(self.rng, self.prices, self.rng.choice([1, 1, 2]))
+            if box and self.rng.random() < self.upgrades:
+                box = upgraded(self.rng, self.prices, box)
             whole = self.rng.random() < 0.5
             return self._rows_of(box, currency, whole=whole) if box else []
         rows: list[Row] = []
@@ -137,7 +140,9 @@ class OrderWriter:
     def _any_server(self, currency: str) -> list[Row]:
         rng = self.rng
         arrays = rng.choice([0, 1, 1, 2, 2, 3])
-        box = target(rng, self.prices, arrays) or target(rng, self.prices, min(arrays, 1))
+        change = upgraded if rng.random() < self.upgrades else None
+        box = target(rng, self.prices, arrays, change)
+        box = box or target(rng, self.prices, min(arrays, 1), change)
         if box is None:
             return []
         return self._rows_of(box, currency, whole=False)
@@ -157,13 +162,17 @@ class OrderWriter:
         rows[0] = first | rows[0]
         for row in rows:
             if row.get("controller") or row.get("drive") or row.get("chassis"):
-                row["owned"] = own_some(rng, self.prices, row) if rng.random() < 0.25 else ""
+                mine = own_some(rng, self.prices, row) if rng.random() < 0.25 else ""
+                if not box.chassis_owned:
+                    row["owned"] = mine
             if self.chosen and rng.random() < 0.15:
                 row["services"] = self._services()
             if rng.random() < 0.3:
                 row["accept"] = ";".join(rng.sample(ADVISE_CODES, rng.randint(1, 5)))
             if rng.random() < 0.2:
                 row["condition"] = rng.choice(["any", "any", "new"])
+        if box.chassis_owned:
+            own_chassis(rng, rows)
         for row in rows[1:]:
             same = {key: value for key, value in first.items() if value and rng.random() < 0.1}
             row |= {key: value for key, value in same.items() if key in OF_SERVER}
@@ -172,7 +181,7 @@ class OrderWriter:
     def _of_server(self, box: Box, currency: str, *, whole: bool) -> Row:
         rng = self.rng
         row = {"builds": rng.choice(["", "1", "2", "3", "10"])}
-        if whole or not box.arrays or rng.random() < 0.6:
+        if whole or not box.arrays or box.chassis_owned or rng.random() < 0.6:
             row["chassis"] = box.chassis.sku
         named = [(option, n) for option, n in box.options]
         if box.arrays and not whole and rng.random() < 0.4:
@@ -228,6 +237,10 @@ class OrderWriter:
             "level": array.level,
         }
         row = {pin: value for pin, value in wanted.items() if whole or rng.random() < share}
+        if array.action != "new":
+            row = cells_of(rng, array, whole=whole)
+        elif array.have:
+            row |= {"drive": array.drive.sku, "have_drives": str(array.have)}
         if array.spans > 1 and (whole or rng.random() < 0.4):
             row["spans"] = str(array.spans)
         if rng.random() < 0.03:

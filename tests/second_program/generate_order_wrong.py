@@ -18,6 +18,10 @@ ANY_ROW: tuple[Callable[[Row], Row], ...] = (
     lambda row: {"usable_tb": "lots"},
     lambda row: {"owned": "drive", "drive": ""},
     lambda row: {"level": "7"},
+    lambda row: {"action": "rebuild"},
+    lambda row: {"have_drives": "99"},
+    lambda row: {"from_drive": "DRV-NOT-SOLD"},
+    lambda row: {"from_controller": row.get("drive") or "CTL-NOT-SOLD"},
     lambda row: {"customer": "Somebody else, invented"},
     lambda row: {"currency": "SEK"},
 )
@@ -28,6 +32,17 @@ OF_SERVERS: tuple[Callable[[Row], Row], ...] = (
     lambda row: {"options": "OPT-NOT-SOLD"},
     lambda row: {"memory_gb": "much"},
     lambda row: {"max_lead_days": "-1"},
+)
+OF_ARRAYS_THERE: tuple[Callable[[Row], Row], ...] = (
+    lambda row: {"owned": row.get("owned", "").replace("chassis", "")},
+    lambda row: {"level": "", "usable_tb": "1"},
+    lambda row: {"action": ""},
+    lambda row: {"action": "keep"},
+    lambda row: {"action": "grow"},
+    lambda row: {"members": "", "usable_tb": "1"},
+    lambda row: {"drive": "", "usable_tb": "1"},
+    lambda row: {"from_drive": "", "have_drives": ""},
+    lambda row: {"have_drives": "1"},
 )
 
 
@@ -54,6 +69,9 @@ def spoil(rng: random.Random, prices: Prices, quote: list[Row], earlier: list[st
                 one.get("usable_tb") or one.get("level")
             ):
                 ways += [partial(row.update, array=one.get("array", ""))] * 3
+    for row in quote:
+        if row.get("action"):
+            ways += [partial(row.update, way(row)) for way in OF_ARRAYS_THERE * 3]
     if boards:
         ways += [partial(quote[-1].update, parts=rng.choice(boards))] * 3
     rng.choice(ways)()

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 
 from .boxes import Array, Box, accessories_of
 from .levels import LEVELS, level_offered, member_count_fits
 from .reading import Chassis, Prices
 from .stops import advice, pair_stops, stops
+
+Change = Callable[[random.Random, Prices, Box], Box]
 
 
 def _array(rng: random.Random, prices: Prices, chassis: Chassis, bays: int) -> Array | None:
@@ -54,16 +57,23 @@ def any_box(rng: random.Random, prices: Prices, arrays: int) -> Box | None:
     return Box(chassis, tuple(made), options, rng.random() < 0.1)
 
 
-def target(rng: random.Random, prices: Prices, arrays: int) -> Box | None:
+def target(
+    rng: random.Random, prices: Prices, arrays: int, change: Change | None = None
+) -> Box | None:
     """Find a server of so many arrays without a stop; mostly one that needs no yes."""
     held = None
     for attempt in range(60):
         box = any_box(rng, prices, arrays)
         if box is None or (not arrays and not box.options):
             continue
+        if change is not None:
+            # Of drives passed through there is little to say.
+            if any(array.level == "none" for array in box.arrays) and rng.random() < 0.7:
+                continue
+            box = change(rng, prices, box)
         accessories = accessories_of(prices, box)
         if not stops(prices, box, accessories, ()):
-            if not advice(box, accessories) or rng.random() < 0.2:
+            if not advice(box, accessories) or rng.random() < (0.2 if change is None else 0.5):
                 return box
             held = box
         elif attempt > 50 and rng.random() < 0.02:

@@ -6,6 +6,7 @@ from .reading import Controller, Drive
 
 LEVELS = ("0", "1", "5", "6", "10", "50", "60", "none")
 SPANNED = {"50": 3, "60": 4}  # fewest drives of a span
+FEWEST = {"0": 2, "1": 2, "5": 3, "6": 4, "10": 4, "50": 6, "60": 8, "none": 1}  # members
 STRIP_BYTES = 256 * 1024
 
 
@@ -19,10 +20,14 @@ def lba_count(capacity_gb: int, block_bytes: int) -> int:
     return -(-capacity_gb * 10**9 // (block_bytes * multiple)) * multiple
 
 
+def drive_bytes(drive: Drive) -> int:
+    """Bytes of one drive."""
+    return lba_count(drive.capacity_gb, drive.block_bytes) * drive.block_bytes
+
+
 def member_bytes(drive: Drive, controller: Controller) -> int:
     """Bytes of one drive left for the array."""
-    drive_bytes = lba_count(drive.capacity_gb, drive.block_bytes) * drive.block_bytes
-    return (drive_bytes - controller.reserve_mib * 2**20) // STRIP_BYTES * STRIP_BYTES
+    return (drive_bytes(drive) - controller.reserve_mib * 2**20) // STRIP_BYTES * STRIP_BYTES
 
 
 def data_members(level: str, members: int, spans: int) -> int:
@@ -54,7 +59,16 @@ def member_count_fits(level: str, members: int, spans: int) -> bool:
         return members == 2
     if level == "10":
         return members >= 4 and members % 2 == 0
-    return members >= {"0": 2, "5": 3, "6": 4, "none": 1}[level]
+    return members >= FEWEST[level]
+
+
+def grows_evenly(level: str, old: int, members: int, spans: int) -> bool:
+    """Whether an array of so many members can have come of an old one by equal steps."""
+    if level not in SPANNED:
+        return member_count_fits(level, old, 1)
+    whole, one_span = divmod(old, members // spans)
+    added_to_each = member_count_fits(level, old, spans)
+    return added_to_each or (one_span == 0 and whole >= 2)
 
 
 def level_offered(level: str, controller: Controller) -> bool:

@@ -142,6 +142,8 @@ def _servers(asks: list[Ask], raws: tuple[Row, ...], wrong: dict[int, str]) -> l
                 wrong.setdefault(n, text)
             if "chassis" in row.owned and rows[0].chassis is None:
                 wrong.setdefault(n, "owned: chassis is not pinned")
+            if row.action != "new" and not any("chassis" in one.owned for one in rows):
+                wrong.setdefault(n, f"owned: chassis is required with {row.action}")
             if row.asks_array:
                 if row.array in arrays or len(arrays) == MOST_ARRAYS:
                     wrong.setdefault(n, "array: one of that name is there already, or too many")

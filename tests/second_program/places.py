@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from .boxes import Box, Options
+from .boxes import Array, Box, Options
 from .reading import Chassis, Controller, Option, Slot
 
 
@@ -114,14 +114,25 @@ def enough_free(demands: tuple[FreeSlots, ...], free: tuple[Slot, ...]) -> bool:
     )
 
 
+def numbered(box: Box) -> list[tuple[int, Array]]:
+    """Number the arrays of a server from 0."""
+    return list(enumerate(box.arrays))
+
+
+def _in_their_bays(box: Box, array: Array) -> int:
+    """Members that are in the customer's chassis; what takes a drive's place takes its bay."""
+    if not box.chassis_owned:
+        return 0
+    return array.members if array.action == "replace" else min(array.have, array.members)
+
+
 def bays(box: Box) -> Iterator[tuple[int, str, int | None]]:
     """Yield each bay with its use and the place of its array in the server, from 0."""
-    members = [
-        ("passed_through" if array.level == "none" else "member", place)
-        for place, array in enumerate(box.arrays)
-        for _ in range(array.members)
-    ]
-    spares = [("spare", n) for n, array in enumerate(box.arrays) for _ in range(array.spares)]
+    use = [("passed_through" if a.level == "none" else "member", n) for n, a in numbered(box)]
+    there = [_in_their_bays(box, array) for array in box.arrays]
+    members = [use[n] for n, _ in numbered(box) for _ in range(there[n])]
+    members += [use[n] for n, array in numbered(box) for _ in range(array.members - there[n])]
+    spares = [("spare", n) for n, array in numbered(box) for _ in range(array.spares)]
     first_spare = box.chassis.bays - len(spares)
     for n in range(box.chassis.bays):
         if n < len(members):

@@ -52,6 +52,9 @@ class Controller(Part):
     host_lanes: int | None
     connector_lanes: int | None  # None: not known
     ports: int | None  # None: not known
+    family: str
+    imports: tuple[str, ...]
+    grows: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -212,6 +215,9 @@ def _controller(row: Row) -> Controller:
         host_lanes=known(row.get("host_lanes", "")),
         connector_lanes=known(row.get("connector_lanes", "")),
         ports=known(row.get("ports", "")),
+        family=row.get("family", ""),
+        imports=words(row.get("imports", "")),
+        grows=words(row.get("grows", "")),
     )
 
 

@@ -116,7 +116,7 @@ def array_cells(array: Array) -> Row:
         "usable_bytes": str(capacity),
         "usable_tb": fixed(Decimal(capacity) / 10**12, 3),
         "usable_tib": fixed(Decimal(capacity) / 2**40, 3),
-        "action": "new",
+        "action": array.action,
     }
 
 

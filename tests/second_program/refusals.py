@@ -9,7 +9,15 @@ from dataclasses import replace
 from .boxes import Box, accessories_of
 from .reading import Chassis
 from .search import Filling, ServerSearch, layouts
-from .stops import count_stops, option_stops, pair_stops, seat_stops, service_stops, stops
+from .stops import (
+    count_stops,
+    layout_stops,
+    option_stops,
+    pair_stops,
+    seat_stops,
+    service_stops,
+    stops,
+)
 
 
 def refusal(search: ServerSearch) -> tuple[set[str], str]:
@@ -81,6 +89,9 @@ def _gather(search: ServerSearch, codes: set[str], chassis: Chassis, filling: Fi
             for drive in search.drives(ask):
                 array = search.array(ask, controller, drive)
                 codes |= pair_stops(search.prices, bare, array)
+                for level, members, spans in layouts(ask, chassis.bays):
+                    laid = search.array(ask, controller, drive, level, spans, members)
+                    codes |= layout_stops(laid) & {"cannot_grow", "cannot_replace"}
         if option_stops(bare) or seat_stops(probe):
             continue
         lists = [list(search.laid_out(*pair, chassis, demands=False)) for pair in pairs]

@@ -35,7 +35,7 @@ class Build:
         array = Array(
             *(self.controller, self.drive, self.level, self.spans, self.members, self.spares),
             controller_owned="controller" in owned,
-            drive_owned="drive" in owned,
+            have=self.drives if "drive" in owned else 0,
         )
         pinned = (self.options, self.redundant_supply, "chassis" in owned)
         return Box(self.chassis, (array,), *pinned)

@@ -1,9 +1,10 @@
 """Chooses one server by trying every build.
 
 Three short cuts, each exact because no price, mass or draw is negative: of the levels that are
-alike in redundancy and in being an array at all, only the one of fewest members is tried (with
-more, nothing gets cheaper and no stop goes away); parts that cannot go together are not laid
-out; and a build whose parts alone cost more than the best whole one is not looked at.
+alike in redundancy, in being an array at all and in whether drives are bought, only the one of
+fewest members is tried (with more, nothing gets cheaper and no stop goes away); parts that
+cannot go together are not laid out; and a build whose parts alone cost more than the best whole
+one is not looked at.
 """
 
 from __future__ import annotations
@@ -18,8 +19,6 @@ from .enquiry import Ask
 from .levels import (
     LEVELS,
     SPANNED,
-    level_offered,
-    member_count_fits,
     survives_any,
 )
 from .money import Till
@@ -29,6 +28,7 @@ from .reading import Chassis, Controller, Drive, Option, Prices
 from .stops import (
     advice,
     count_stops,
+    layout_stops,
     option_stops,
     pair_stops,
     seat_stops,
@@ -155,13 +155,24 @@ class ServerSearch:
         members: int = 2,
     ) -> Array:
         """Make one array with the spares of its row; without a layout only its parts matter."""
-        owned = ("controller" in ask.owned, "drive" in ask.owned)
-        return Array(controller, drive, level, spans, members, ask.spares, *owned)
+        have = ask.have_drives
+        if have is None or ask.action == "keep":
+            have = members + ask.spares if "drive" in ask.owned else 0
+        return Array(
+            *(controller, drive, level, spans, members, ask.spares),
+            controller_owned="controller" in ask.owned,
+            have=have,
+            action=ask.action,
+            old_drive=next((d for d in self.prices.drives if d.sku == ask.from_drive), None),
+            old_controller=next(
+                (c for c in self.prices.controllers if c.sku == ask.from_controller), None
+            ),
+        )
 
     def probe(self, chassis: Chassis, controllers: tuple[Controller, ...], options: Options) -> Box:
         """Put controllers and options in a chassis, with whatever drives."""
         arrays = tuple(
-            self.array(ask, controller, self.prices.drives[0])
+            self.array(ask, controller, self.prices.drives[0], ask.level or "0")
             for ask, controller in zip(self.arrays, controllers, strict=True)
         )
         return self.box(chassis, arrays, options)
@@ -172,7 +183,7 @@ class ServerSearch:
         """Yield the arrays of fewest members, one for each drive and kind of level."""
         most = min(chassis.bays, controller.max_drives) - ask.spares
         for drive in self.drives(ask):
-            kinds: dict[tuple[bool, bool], tuple[int, int, int, Array]] = {}
+            kinds: dict[tuple[bool, bool, bool], tuple[int, int, int, Array]] = {}
             if pair_stops(
                 self.prices,
                 self.box(chassis, (), ()),
@@ -180,14 +191,13 @@ class ServerSearch:
             ):
                 continue
             for level, members, spans in layouts(ask, most):
-                if not level_offered(level, controller):
-                    continue
-                if members > most or not member_count_fits(level, members, spans):
-                    continue
                 array = self.array(ask, controller, drive, level, spans, members)
+                if members > most or layout_stops(array):
+                    continue
                 if demands and not _meets(ask, array):
                     continue
-                kind = (level == "none", level == "0")
+                # Of bought drives some accessories count those alone, else all.
+                kind = (level == "none", level == "0", array.bought > 0)
                 order = (members, LEVELS.index(level), spans)
                 if kind not in kinds or order < kinds[kind][:3]:
                     kinds[kind] = (*order, array)
@@ -199,8 +209,9 @@ class ServerSearch:
         if key not in self._picks:
             found, ask = [], self.arrays[place]
             for array in self.laid_out(ask, controller, chassis, demands=True):
-                ours = 0 if array.drive_owned else array.drives
-                codes = {"erases_data"} if array.drive_owned else set()
+                ours = array.bought
+                erases = array.action == "new" and array.there
+                codes = {"erases_data"} if erases else set()
                 codes |= {"no_redundancy"} if array.level in ("0", "none") else set()
                 price = ours * self.till.unit(array.drive)[0]
                 unaccepted = bool(codes - self.asked.accept)

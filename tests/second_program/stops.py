@@ -5,7 +5,13 @@ from __future__ import annotations
 from decimal import Decimal
 
 from .boxes import Array, Box, needs_adapter, protected, service_count, watts
-from .levels import level_offered, member_count_fits
+from .levels import (
+    drive_bytes,
+    grows_evenly,
+    level_offered,
+    member_count_fits,
+    survives_any,
+)
 from .places import slots_of
 from .reading import Accessory, Prices, Service
 
@@ -25,6 +31,7 @@ STOP_CODES = (
     *("option_elsewhere", "sockets_full", "memory_full", "supplies_full"),
     "service_elsewhere",
     "ports_short",
+    *("no_import", "cannot_grow", "cannot_replace", "drive_mismatch"),
 )
 ADVISE_CODES = (
     "erases_data",
@@ -32,6 +39,7 @@ ADVISE_CODES = (
     "loss_over_limit",
     "cache_unprotected",
     "memory_uneven",
+    "controller_unknown",
 )
 
 
@@ -60,14 +68,44 @@ def seat_stops(box: Box) -> set[str]:
         codes.add("no_socket")
     if slots_of(box) is None:
         codes.add("no_slot")
+    if any(_stranger(box, array) for array in box.arrays):
+        codes.add("no_import")
     return codes
 
 
+def _taken_over(array: Array) -> bool:
+    """Whether a controller has to read what is on the drives."""
+    return array.action != "new" and array.level != "none"
+
+
+def _stranger(box: Box, array: Array) -> bool:
+    """Whether an array comes from a controller whose arrays its new one does not read."""
+    old, controller = array.old_controller, array.controller
+    if old is None or not _taken_over(array):
+        return False
+    if old.sku == controller.sku and box.controller_owned(controller):
+        return False
+    return not old.family or old.family not in controller.imports
+
+
+def _mismatch(array: Array) -> bool:
+    """Whether bought drives do not go with those that are there."""
+    old, drive = array.old_drive, array.drive
+    if old is None or array.action not in ("grow", "replace"):
+        return False
+    same = ("media", "interface", "block_bytes")
+    differs = any(getattr(old, name) != getattr(drive, name) for name in same)
+    return differs or drive_bytes(drive) < drive_bytes(old)
+
+
 def pair_stops(prices: Prices, box: Box, array: Array) -> set[str]:
-    """`stop` findings of an array's drive in this chassis and on its controller."""
-    codes, drive, chassis = set(), array.drive, box.chassis
+    """`stop` findings of an array's drives in this chassis and on its controller."""
+    codes = {"drive_mismatch"} if _mismatch(array) else set()
+    drive, chassis = array.drive, box.chassis
     if needs_adapter(drive, chassis):
-        if not any(a.kind == "adapter" and drive.sku in a.needed_by for a in prices.accessories):
+        # Those of an array that is kept have theirs.
+        sold = any(a.kind == "adapter" and drive.sku in a.needed_by for a in prices.accessories)
+        if not sold and array.action != "keep":
             codes.add("bay_width")
     elif drive.width_in != chassis.bay_width_in:
         codes.add("bay_width")
@@ -85,7 +123,17 @@ def layout_stops(array: Array) -> set[str]:
         codes.add("level_not_offered")
     if not member_count_fits(array.level, array.members, array.spans):
         codes.add("member_count")
+    if array.action == "grow" and not _can_grow(array):
+        codes.add("cannot_grow")
+    if array.action == "replace" and (survives_any(array.level) == 0 or array.bought == 0):
+        codes.add("cannot_replace")
     return codes
+
+
+def _can_grow(array: Array) -> bool:
+    if array.level not in array.controller.grows or array.members <= array.have:
+        return False
+    return grows_evenly(array.level, array.have, array.members, array.spans)
 
 
 def supplies(box: Box) -> list[Decimal]:
@@ -105,7 +153,7 @@ def count_stops(box: Box, accessories: list[tuple[Accessory, int]]) -> set[str]:
         arrays = box.on(controller)
         if sum(array.drives for array in arrays) > controller.max_drives:
             codes.add("too_many_drives")
-        lanes = sum(array.drives * array.drive.lanes for array in arrays)
+        lanes = sum(n * drive.lanes for array in arrays for drive, n, _ in array.kinds())
         if direct and controller.ports is not None and lanes > controller.ports:
             codes.add("ports_short")
     each = supplies(box)
@@ -134,8 +182,15 @@ def stops(
 def advice(box: Box, accessories: list[tuple[Accessory, int]]) -> set[str]:
     """`advise` findings, but for the one that needs an estimate."""
     codes = set()
-    if any(array.drive_owned for array in box.arrays):
+    if any(array.action == "new" and array.there for array in box.arrays):
         codes.add("erases_data")
+    if any(
+        _taken_over(array)
+        and array.old_controller is None
+        and not box.controller_owned(array.controller)
+        for array in box.arrays
+    ):
+        codes.add("controller_unknown")
     if any(array.level in ("0", "none") for array in box.arrays):
         codes.add("no_redundancy")
     if not all(protected(box, controller, accessories) for controller in box.controllers):
