@@ -149,7 +149,10 @@ def _nearest(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     tried = []
     for sku in [base.chassis] if base.chassis else price_list.chassis:
         build = _assembled(price_list, base, sku, pieces, arrays)
-        stops = fit.stops(build) or list(in_vain(_chosen(price_list, base), build))
+        stops = fit.stops(build)
+        # Of a server with arrays left out nobody knows what would be done.
+        if not stops and len(alone) == len(asked.arrays):
+            stops = list(in_vain(_chosen(price_list, base), build))
         if stops:
             tried.append((len(stops), sku, stops))
     if tried:

@@ -99,6 +99,17 @@ def test_a_service_in_vain_is_told_beside_a_wish_that_cannot_be_met() -> None:
     ]
 
 
+def test_a_service_is_not_in_vain_on_a_server_with_an_array_left_out() -> None:
+    tables = change(listed(), "FIT-CARD", when="chosen", actions="new")
+    for row in tables["services.csv"]:
+        row |= {"when": row.get("when", ""), "actions": row.get("actions", "")}
+    prices = price_list(tables)
+    small = {"chassis": "BOX-4", "usable_tb": "1"}
+    # BARE has no slot there; the other array would be on the board.
+    rows = [small | {"controller": "BARE", "services": "FIT-CARD"}, small | {"controller": "BOARD"}]
+    assert set(refused(prices, *rows)) == {"no_slot"}
+
+
 def test_the_only_spans_there_can_be_are_no_open_question() -> None:
     prices = price_list(listed())
     pinned = {"controller": "MEZZ", "owned": "chassis;drive"}
