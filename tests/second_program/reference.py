@@ -65,6 +65,8 @@ def invalid_rows(quote: QuoteAsk) -> list[Row]:
         others = n not in quote.wrong and 0 in quote.wrong
         if others and _another(quote.raws[n], quote.raws[0]):
             row[CODES_RULE] = "either"  # that it differs from a wrong first row may be told, too
+        if len(quote.wrong) > 1 and quote.wrong.get(n, "").startswith("owned: chassis is required"):
+            row[CODES_RULE] = "either"  # the row that says so may be the other wrong one
         row["reason"] = quote.wrong.get(n, "with")
     return rows
 
