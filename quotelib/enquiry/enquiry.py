@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from functools import lru_cache
+from itertools import islice
 from typing import Any
 
 from pydantic_core import PydanticCustomError
@@ -160,6 +161,8 @@ class Enquiry:
 
 
 _FIELDS = frozenset(field.name for field in fields(Enquiry)) - {"demands"}
+_SAID = 5
+"""Nobody reads about more unknown names in one cell."""
 _BY_WORKLOAD = {"host_iops": "min_iops", "max_response_ms": "max_response_ms"}
 """What a workload demands by itself, by the column in which an enquiry would."""
 
@@ -215,10 +218,11 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
         value = given.get(column.name, "")
         if column.known is not None and value:
             options, where = column.known(price_list)
-            for name in column.names(value):
-                if column.name == "services" and name in price_list.services.keys() - options:
+            names = (name for name in dict.fromkeys(column.names(value)) if name not in options)
+            for name in islice(names, _SAID):
+                if column.name == "services" and name in price_list.services:
                     yield "services", f"has {shown(name)!r}, which is always done", "leave it out"
-                elif name not in options:
+                else:
                     what = f"has {shown(name)!r}, which is" if column.many else "is"
                     near = _nearest(name[:200], tuple(options))
                     yield column.name, f"{what} not among {where}", near

@@ -38,6 +38,44 @@ def test_one_unknown_part_in_many_enquiries(starter: PriceList, tmp_path: Path) 
     assert {p.column for row in asked.rows for p in row.problems} == {"drive"}
 
 
+def test_a_cell_of_very_many_unknown_parts(starter: PriceList, tmp_path: Path) -> None:
+    path = tmp_path / "enquiries.csv"
+    names = ";".join(f"DRV-{n}" for n in range(14_000))
+    path.write_text(f"enquiry_id,customer,parts\nA,Somebody,{names}\n", "utf-8")
+    start = time.process_time()
+    (asked,) = read_enquiries(path, starter)
+    assert time.process_time() - start < SECONDS
+    told = [problem.why for problem in asked.rows[0].problems]
+    assert len(told) == 5
+    assert told[0] == "has 'DRV-0', which is not among the price list's parts sold loose"
+
+
+def test_two_numbers_in_turn_in_many_enquiries(starter: PriceList, tmp_path: Path) -> None:
+    path = tmp_path / "enquiries.csv"
+    path.write_text("enquiry_id,customer,usable_tb\n" + "A,One,1\nB,Two,2\n" * 20_000, "utf-8")
+    start = time.process_time()
+    read = read_enquiries(path, starter)
+    assert time.process_time() - start < SECONDS
+    assert len(read) == 40_000
+    assert all(asked.request is None for asked in read)
+    (told,) = read[0].rows[0].problems
+    assert "apart from here, from row 4, 6, 8, 10, 12 and 19994 others on" in str(told)
+    assert max(len(str(asked.rows[0].problems[0])) for asked in read) < 300
+
+
+def test_a_quote_of_very_many_servers(starter: PriceList, tmp_path: Path) -> None:
+    path = tmp_path / "enquiries.csv"
+    rows = "".join(f"A,Somebody,1,server {n}\n" for n in range(20_000))
+    path.write_text(f"enquiry_id,customer,usable_tb,server\n{rows}", "utf-8")
+    start = time.process_time()
+    (asked,) = read_enquiries(path, starter)
+    assert time.process_time() - start < SECONDS
+    assert asked.request is None
+    told = {row.row: row.problems for row in asked.rows if row.problems}
+    assert list(told) == [502]
+    assert "is in more than 500 rows; ask for the rest in another quote" in str(told[502][0])
+
+
 def test_slots_of_very_many_chassis(copy_of_small: Path) -> None:
     count = 15_000
     with (copy_of_small / CHASSIS).open(newline="", encoding="utf-8") as file:
