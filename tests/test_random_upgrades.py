@@ -1,7 +1,8 @@
 """Random upgrades over the starter list: drives that are there, what is charged, what is erased.
 
 What is expected is worked out here from the rows of the enquiry and the rows of the price list,
-and compared with the record. Some sixty enquiries a run; for a thousand, in a quarter of an hour:
+and compared with the record. The same sixty enquiries in each run; for a thousand others, in some
+minutes:
 
     RANDOM_UPGRADES=1000 .venv/bin/python -m pytest -q tests/test_random_upgrades.py
 """
@@ -24,7 +25,8 @@ from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
 from quotelib.promise.record import Server
 
-EXAMPLES = int(os.environ.get("RANDOM_UPGRADES", "60"))
+A_FEW = 60
+EXAMPLES = int(os.environ.get("RANDOM_UPGRADES", A_FEW))
 DATE = dt.date(2026, 11, 28)
 Cells = dict[str, str]
 
@@ -274,6 +276,7 @@ def test_random_upgrades(starter: PriceList) -> None:
 
     @settings(
         max_examples=EXAMPLES,
+        derandomize=EXAMPLES == A_FEW,
         deadline=None,
         suppress_health_check=[HealthCheck.too_slow, HealthCheck.large_base_example],
     )
@@ -298,7 +301,7 @@ def test_random_upgrades(starter: PriceList) -> None:
     run()
     assert seen["quoted"] + seen["held"] >= EXAMPLES // 4, seen
     for action in ("new", "keep", "grow", "replace"):
-        assert seen[f"{action} built"] >= EXAMPLES // 20, seen
+        assert seen[f"{action} built"] >= 3, seen
 
 
 @pytest.mark.parametrize(
