@@ -107,7 +107,9 @@ def _many(rng: random.Random, tables: small_list.Tables) -> None:
     if file == "slots.csv":
         taken = {r["slot"] for r in rows if r["chassis_sku"] == row["chassis_sku"]}
         free = [str(n) for n in range(256) if str(n) not in taken]
-        rows += [{**row, "slot": n} for n in rng.sample(free, rng.choice((8, 60, len(free))))]
+        rows += [
+            {**row, "slot": n} for n in rng.sample(free, min(len(free), rng.choice((8, 60, 256))))
+        ]
     else:
         rows += [
             {**row, "sku": f"{row['sku']}#{len(rows) + n}"} for n in range(rng.choice((5, 20, 60)))

@@ -21,7 +21,7 @@ FULL_WATTS = Column(
     "At most, all drives active",
     "watts of one server with every drive active, at most",
     "no demand",
-    reading.amount("0", None, "give a number, 0 or more"),
+    reading.amount("0", "1000", "give a number, 0 to 1000"),
     of="server",
     said=lambda value, _: f"at most {value} W",
     demand=Demand(
