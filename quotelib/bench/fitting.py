@@ -178,7 +178,7 @@ def fit_drives(build: Build, places: Placement) -> Iterator[Step]:
         if spares := places.bays_of(index, "spare"):
             words = f"{sku} into {bays(spares)}, labelled as spare."
             yield Step(f"Push in the {plural(len(spares), 'hot spare')}{whose}", words, HELD)
-    if empty := places.free.bays:
+    if (empty := places.free.bays) and (build.arrays or not build.chassis_owned):
         words = f"{sentence(bays(empty))}, so that the air goes where it should."
         yield Step("Put blanks into the empty bays", words)
 

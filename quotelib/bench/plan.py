@@ -124,7 +124,10 @@ def _drives(array: Array, index: int, places: Placement) -> str:
 def plan_bays(build: Build, places: Placement) -> Iterator[PlanBay]:
     """Say of every bay what it holds."""
     for bay in places.bays:
-        words = [_USE[bay.use], "" if bay.array is None else array_name(build, bay.array)]
+        use = _USE[bay.use]
+        if bay.use == "empty" and build.chassis_owned and not build.arrays:
+            use = "as it is"
+        words = [use, "" if bay.array is None else array_name(build, bay.array)]
         if bay.array is not None and bay.span and build.arrays[bay.array].layout.spans > 1:
             words.append(f"span {bay.span}")
         yield PlanBay(bay=bay.bay, use=bay.use, words=", ".join(filter(None, words)))

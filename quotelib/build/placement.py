@@ -269,8 +269,10 @@ def _free_for_later(build: Build, seated: tuple[Seat, ...], empty: tuple[int, ..
         if build.taking(place) and room is not None:
             left = room - build.number(place)
             said.append(f"{left or 'no'} {plural(left, place)}")
-    said.append(bays_words(empty) if empty else "no bay")
-    if more < len(empty):
+    # What is in the bays of the customer's chassis, where none of its arrays is in question?
+    if build.arrays or not build.chassis_owned:
+        said.append(bays_words(empty) if empty else "no bay")
+    if build.arrays and more < len(empty):
         said[-1] += f" (controller and supply take {more or 'no'} more of these drives)"
     said.append(f"{plain(watts)} W of the supply's {plain(build.supply_w)} W")
     return FreeForLater(

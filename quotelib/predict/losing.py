@@ -21,7 +21,7 @@ CHAIN = (
     "2010)"
 )
 
-_TEN_TIMES = "the same, if drives fail ten times as often after a first failure"
+_TEN_TIMES = "if drives fail ten times as often after a first failure"
 
 _ODDS_BELOW_PCT = 0.01
 """Smaller chances are said as one in so many too, which people can picture."""
@@ -45,7 +45,6 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
     chances = partial(row, unit="%", sources=(CHAIN, f"field rates: {field[0]}", *field[1:]))
     ten = partial(
         row,
-        name=_TEN_TIMES,
         unit="%",
         basis="A sensitivity, not a forecast: drives of one batch under one load fail together.",
         sources=("factor: Chen et al. 1994, Table 4", "that it happens: Maneas et al., FAST 2020"),
@@ -62,7 +61,8 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
     )
     if survives:
         values = (np.nan, 100 * r.array_correlated, np.nan)
-        yield ten("array_correlated_pct", values=values, missing=_unknown(o, array=True))
+        name = f"losing {_whole(o)}, {_TEN_TIMES}"
+        yield ten("array_correlated_pct", name, values=values, missing=_unknown(o, array=True))
     yield chances(
         "loss_pct",
         f"chance of losing any data {within}",
@@ -70,7 +70,8 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
         basis="The same chain, ended by a rebuild without redundancy that meets an unreadable "
         f"sector too, which costs a strip. {span} Left out: fire, theft, mistakes, software.",
     )
-    yield ten("loss_correlated_pct", values=(np.nan, 100 * r.loss_correlated, np.nan))
+    name = f"losing any data, {_TEN_TIMES}"
+    yield ten("loss_correlated_pct", name, values=(np.nan, 100 * r.loss_correlated, np.nan))
     if survives:
         yield row(
             "unreadable_pct",

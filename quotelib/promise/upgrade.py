@@ -37,7 +37,7 @@ def upgrade_words(
         new = any(array.action == "new" for array in build.arrays_on(there))
         data.append(_controller_data(there, piece.owned) if new else _goes_on(build, there, piece))
     whose = (
-        f"Yours already: {both(listed)}. They are on the quote without a price, freight or lead "
+        f"Yours already: {both(listed)}. That is on the quote without a price, freight or lead "
         "time; we quote only what we ship and do. We checked that they fit as this price list "
         "describes them; their condition and age we do not know.",
         "Before anything is opened or moved, back up everything that the present system holds and "

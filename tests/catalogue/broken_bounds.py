@@ -63,7 +63,9 @@ def out_of_bounds() -> list[Broken]:
     return [
         *(
             broken(
-                f"{column} of {value}", cell(file, row, column, value), (file, row, column, what)
+                f"{column} of {value} in {file}",
+                cell(file, row, column, value),
+                (file, row, column, what),
             )
             for file, row, column, value, what in wrong
         ),

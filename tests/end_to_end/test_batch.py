@@ -64,7 +64,7 @@ def test_terminal_gets_outcomes_with_reasons_and_quiet_progress(demo: Batch) -> 
     flat = " ".join(demo.stdout.split())
     for row in rows:
         assert f"{row['enquiry_id']} {row['outcome']}" in flat
-    last = demo.stdout.splitlines()[-2]
+    last = demo.stdout.splitlines()[-3]
     for outcome in ("quoted", "held", "refused", "invalid"):
         assert f"{sum(row['outcome'] == outcome for row in rows)} {outcome}" in last
 

@@ -31,7 +31,7 @@ PLANTED = [
     # A sku that is there twice.
     ("services.csv", "SVC-PACK", "SVC-ARRAY", "sku SVC-ARRAY is there already, in row 5"),
     # An accessory for a part that is not sold.
-    ("accessories.csv", "CHS-4U-24L,drive", "CHS-7U,drive", "needed_by CHS-7U is neither"),
+    ("accessories.csv", "carrier,CHS-1U-8N;", "carrier,CHS-7U;", "needed_by CHS-7U is neither"),
     # An unknown column.
     ("workloads.csv", "block_kib", "block_kb", "block_kb block_kb is not a known column"),
     # A percentage beyond a hundred.

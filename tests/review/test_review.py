@@ -4,6 +4,7 @@ import csv
 import datetime as dt
 import io
 import os
+import re
 from decimal import Decimal
 from pathlib import Path
 
@@ -147,9 +148,9 @@ def test_effect_on_open_quotes(copy_of_starter: Path, tmp_path: Path) -> None:
 
 def test_effect_of_a_part_gone(copy_of_starter: Path, tmp_path: Path) -> None:
     sku, _ = _drive(_quoted(tmp_path / "records"))
-    _set(copy_of_starter / "drives.csv", sku, sku="DRV-OTHER")
-    accessories = copy_of_starter / "accessories.csv"
-    accessories.write_text(accessories.read_text("utf-8").replace(sku, "DRV-OTHER"), "utf-8")
+    for name in ("drives.csv", "accessories.csv"):
+        path = copy_of_starter / name
+        path.write_text(re.sub(rf"{sku}(?![\w-])", "DRV-OTHER", path.read_text("utf-8")), "utf-8")
     found = effects(load_price_list(copy_of_starter), tmp_path / "records", DATE)
     assert sku in found[0].words
     assert found[0].new_net is None

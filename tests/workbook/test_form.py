@@ -51,7 +51,7 @@ def test_help_names_the_years_of_the_terms(small: PriceList) -> None:
 def test_every_stop_is_told_beside_a_pin() -> None:
     stops = {code for code, severity in CODES.items() if severity == "stop"}
     assert set(ABOUT) == stops
-    assert set(ABOUT.values()) <= {*PINS, "options", "services"}
+    assert set(ABOUT.values()) <= {*PINS, "action", "options", "services"}
 
 
 def test_a_demand_and_a_finding_are_told_beside_their_fields(small: PriceList) -> None:

@@ -211,7 +211,7 @@ def loss_chart(array: ArrayShown, of: str = "") -> d.Drawing | None:
         f"{r['name']} {r['label']} ({percent(r['low'])} to {percent(r['high'])})" for r in rows
     )
     under = "circles: the array; diamonds: any data, which may be no more than a strip"
-    steps = {"step": 26, "for": "offset"}
+    steps = {"step": 24, "for": "offset"}
     return d.chart(
         rows, heading, words, layers, height=steps, under=under, y=d.named(rows), yOffset=offset
     )

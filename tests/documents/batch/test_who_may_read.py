@@ -30,7 +30,13 @@ if sys.argv[1] == "batch":
     report(ValueError("\\ud800"), folder)
 sys.exit(cli.main(sys.argv[1:]))
 """
-_SELLERS = {"summary.csv", "records/A-1.json", "quotelib_typed.json", "fault-workbook.txt"}
+_SELLERS = {
+    "summary.csv",
+    "run.json",
+    "records/A-1.json",
+    "quotelib_typed.json",
+    "fault-workbook.txt",
+}
 
 
 def _modes(folder: Path) -> dict[str, int]:
