@@ -89,7 +89,7 @@ def _settings(build: Build, places: Placement, index: int) -> Iterator[tuple[str
     yield "Drives' own write cache", "off, unless the maker says that it survives a loss of power"
     yield "Hot spare", f"{bays(spares)}, for this array" if spares else "none"
     yield "Initialisation", "full, to its end; not the quick kind"
-    yield "Scrub", "patrol or consistency read once a month, unless agreed (common practice)"
+    yield "Scrub", "all members read through once a month, unless agreed (common practice)"
 
 
 def _found(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str]]:

@@ -88,7 +88,7 @@ def expander_shared(build: Build, *, advised: bool) -> Iterator[Finding]:
     """Advise against two controllers on one expander backplane, or note it.
 
     Behind a single expander each controller sees every drive, and takes those of the other for
-    foreign or new ones. Only zoning (in SAS since SAS-2) divides them, which few backplanes of one
+    unknown or new ones. Only zoning (in SAS since SAS-2) divides them, which few backplanes of one
     server have. Common practice, no source.
     """
     if build.chassis.backplane == "expander" and len(named := _storage(build)) > 1:
