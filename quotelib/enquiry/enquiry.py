@@ -20,6 +20,7 @@ from quotelib.enquiry.column import Asked, Setting
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.there import OWNABLE, unclear
 from quotelib.errors import InputError, Problem, shown
+from quotelib.levels import array_levels
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Deal
 from quotelib.text import either
@@ -231,6 +232,11 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
         if role in OWNABLE and not given.get(role):
             why = f"says the customer has the {role}, but does not say which"
             yield "owned", why, f"give its sku in the column {role}"
+    before, level = price_list.controllers.get(given.get("from_controller", "")), given.get("level")
+    if before and level in array_levels() and level not in before.levels:
+        makes = either(f"RAID {name}" for name in before.levels) or "no array"
+        why = f"is not what made the array: it makes {makes}, not RAID {level}"
+        yield "from_controller", why, "look again which controller made it, and which level it has"
     yield from _wants_something(given)
 
 

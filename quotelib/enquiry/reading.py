@@ -146,7 +146,7 @@ def _filled(
         wrong_above |= {problem.column for problem in wrong}
     if not any(problems):
         for place, column, why, right in _together(made):
-            value = made[place].value(column) or ""
+            value = made[place].cells().get(column, "")
             problems[place].append(Problem(file, numbers[place], column, value, why, right))
     return made, problems
 

@@ -15,19 +15,22 @@ import shutil
 import signal
 import traceback
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import FrameType
+from typing import Any
 from unittest import mock
 
 import pandas as pd
 
 from quotelib.catalogue.price_list import read_folder
 from quotelib.documents import quoting
-from quotelib.documents.batch.files import write_aside
+from quotelib.documents.batch import run as batch
+from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.run import run_batch
+from quotelib.documents.batch.workers import Do
 from quotelib.errors import InputError, table
 from quotelib.promise.record import QuoteRecord
 from quotelib.review import effects
@@ -119,8 +122,17 @@ def run(kind: str, files: Files, folder: Path, number: int = 0) -> str:
     return end
 
 
+def _here(
+    do: Do, common: object, items: Mapping[int, Any], _: int
+) -> Generator[tuple[int, Any], None, None]:
+    """Do all items in this process."""
+    yield from ((place, do(common, item)) for place, item in items.items())
+
+
 def _enquiries(given: Path, out: Path, number: int) -> str:
-    result = run_batch(given / "asked.csv", out, prices=_sound_prices(given.parent), date=DATE)
+    # A process for each of so many would take two seconds a mutant.
+    with mock.patch.object(batch, "spread", _here):
+        result = run_batch(given / "asked.csv", out, prices=_sound_prices(given.parent), date=DATE)
     _readable(out / "summary.csv", len(result.rows))
     outcomes = {row["outcome"] for row in result.rows}
     for row in result.rows:
@@ -261,18 +273,18 @@ _written = 0
 @contextmanager
 def _inside(out: Path) -> Iterator[None]:
     """Render pages of one answer in `PAGES` only, and do not wait for a disk at each file."""
-    whole = quoting.write_documents
+    whole = quoting.make_documents
 
-    def some(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
+    def some(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tuple[str, str]]:
         global _written
         _written += 1
         if _written % PAGES == 0:
-            return whole(record, folder, stem)
-        write_aside(folder / f"records/{stem}.json", record.to_json())
-        return {"record_file": f"records/{stem}.json"}
+            return whole(record, stage, stem)
+        name = f"records/{stem}.json"
+        return {"record_file": (name, write_new(stage / name, record.to_json()))}
 
     with (
-        mock.patch.object(quoting, "write_documents", some),
+        mock.patch.object(quoting, "make_documents", some),
         mock.patch.object(os, "fsync", lambda _: None),
     ):
         yield

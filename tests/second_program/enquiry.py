@@ -175,6 +175,9 @@ def read_ask(row: Row, prices: Prices) -> Ask:
     if ask.array and not ask.asks_array:
         raise ValueError("array: the row asks for none")
     _check_action(ask)
+    old = next((c for c in controllers if c.sku == ask.from_controller), None)
+    if old is not None and ask.level not in (None, "none", *old.levels):
+        raise ValueError("from_controller: it makes no such array")
     return ask
 
 

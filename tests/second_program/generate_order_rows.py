@@ -133,6 +133,8 @@ class OrderWriter:
         same = {"enquiry_id": "Q", "customer": "Invented", "currency": currency}
         with localcontext(EXACT):
             (quote,) = read_quotes([same | row for row in rows], self.prices)
+            if quote.wrong:
+                return False
             till = Till(self.prices, quote)
             searched = [ServerSearch(self.prices, asked, till) for asked in quote.servers]
             return all(one.search().best is not None for one in searched)

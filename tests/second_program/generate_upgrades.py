@@ -60,20 +60,21 @@ def _with_action(rng: random.Random, prices: Prices, array: Array) -> Array:
         action=action,
         have=have,
         controller_owned=owned,
-        old_controller=_old_controller(rng, prices, array.controller, owned),
+        old_controller=_old_controller(rng, prices, array, owned),
         old_drive=None if action == "keep" else _old_drive(rng, prices, array.drive),
     )
 
 
 def _old_controller(
-    rng: random.Random, prices: Prices, controller: Controller, owned: bool
+    rng: random.Random, prices: Prices, array: Array, owned: bool
 ) -> Controller | None:
     """Pick what made an array: mostly one that the new one reads."""
-    read = [one for one in prices.controllers if one.family and one.family in controller.imports]
-    if rng.random() < 0.05:
-        return rng.choice(prices.controllers)
+    made = [one for one in prices.controllers if array.level in ("none", *one.levels)]
+    read = [one for one in made if one.family and one.family in array.controller.imports]
+    if made and rng.random() < 0.05:
+        return rng.choice(made)
     if owned and rng.random() < 0.8:
-        return rng.choice([None, controller])
+        return rng.choice([None, *(one for one in made if one is array.controller)])
     return rng.choice(read) if read and rng.random() < 0.85 else None
 
 

@@ -260,7 +260,7 @@ def test_rows_that_cannot_be_read(tmp_path: Path, row: Row) -> None:
 
 def test_random_upgrades_reach_everything(tmp_path: Path) -> None:
     seen: Counter[str] = Counter()
-    for seed in range(24):
+    for seed in range(30):
         folder, enquiries = generate_upgrades(seed, tmp_path / f"{seed}")
         rows = reference_rows(folder, enquiries)
         for raw, row in zip(read_rows(enquiries), rows, strict=True):
