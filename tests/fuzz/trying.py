@@ -31,7 +31,7 @@ from quotelib.documents.batch import run as batch
 from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.run import run_batch
 from quotelib.documents.batch.workers import Do
-from quotelib.errors import InputError, table
+from quotelib.errors import InputError, Problem, table
 from quotelib.promise.record import QuoteRecord
 from quotelib.review import effects
 from quotelib.workbook.autosave import FILE_NAME, Autosave
@@ -130,9 +130,7 @@ def _here(
 
 
 def _enquiries(given: Path, out: Path, number: int) -> str:
-    # A process for each of so many would take two seconds a mutant.
-    with mock.patch.object(batch, "spread", _here):
-        result = run_batch(given / "asked.csv", out, prices=_sound_prices(given.parent), date=DATE)
+    result = run_batch(given / "asked.csv", out, prices=_sound_prices(given.parent), date=DATE)
     _readable(out / "summary.csv", len(result.rows))
     outcomes = {row["outcome"] for row in result.rows}
     for row in result.rows:
@@ -151,7 +149,7 @@ def _prices(given: Path, out: Path, number: int) -> str:
         if not problems:
             raise Broken("no list and no problem")
         for problem in problems:
-            if not (problem.why and problem.right and str(problem).isprintable()):
+            if not (problem.why and problem.right and _printable(problem)):
                 raise Broken(f"a problem that does not say what would be right: {problem!s:.200}")
         table(problems)
         return "told"
@@ -227,12 +225,17 @@ def _readable(summary: Path, rows: int) -> None:
         raise Broken(f"pandas reads {len(frame)} rows of {rows} in the summary")
 
 
+def _printable(problem: Problem) -> bool:
+    """Tell whether a terminal shows it: joiners that a script or an emoji needs may stand in it."""
+    return re.sub("[\u200c\u200d]", "", str(problem)).isprintable()
+
+
 def _readable_words(error: Exception) -> None:
     if not isinstance(error, InputError):
         return
     table(error.problems)
     for problem in error.problems:
-        if not str(problem).isprintable() or len(str(problem)) > 2000:
+        if not _printable(problem) or len(str(problem)) > 2000:
             raise Broken(f"a message that no terminal shows well: {str(problem)!r:.200}")
 
 
@@ -285,6 +288,8 @@ def _inside(out: Path) -> Iterator[None]:
 
     with (
         mock.patch.object(quoting, "make_documents", some),
+        # A process for each of so many would take two seconds a mutant.
+        mock.patch.object(batch, "spread", _here),
         mock.patch.object(os, "fsync", lambda _: None),
     ):
         yield
