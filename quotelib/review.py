@@ -212,6 +212,8 @@ def _effect(file: str, record: QuoteRecord, price_list: PriceList) -> Effect:
     except InputError as error:
         reasons = "; ".join(f"{p.column} {p.value!r} {p.why}" for p in error.problems)
         return Effect(file, record, f"cannot be priced anew: {reasons}")
+    if (again.first.currency or price_list.terms.currency) != record.currency:
+        return Effect(file, record, f"cannot be priced anew: no currency is {record.currency!r}")
     choices = [choose_server(price_list, server) for server in again.servers]
     if not all(choice.best for choice in choices):
         reasons = "; ".join(reason.what for choice in choices for reason in choice.refused)

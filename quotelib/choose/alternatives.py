@@ -131,6 +131,15 @@ class Rival:
     refused: tuple[Reason, ...] = ()
 
 
+MOST_EXPLAINED = 24
+"""Controllers of which it is worked out why they do not serve; ours: it takes a search each."""
+_NOT_LOOKED_INTO = Reason(
+    code="not_looked_into",
+    what="of so many controllers it was not looked into why this one does not serve, or whether",
+    change="pin it to see",
+)
+
+
 def rivals(
     price_list: PriceList, enquiry: Enquiry, choice: Choice | None = None
 ) -> tuple[Rival, ...]:
@@ -150,6 +159,7 @@ def rivals(
     -------
     tuple of Rival
         Those that serve in the order of the choice, then the others in that of the price list.
+        Of a long list the last ones are not looked into, and say so.
     """
     on: dict[str, list[Candidate]] = {}
     if choice is not None and enquiry.controller is None:
@@ -161,6 +171,9 @@ def rivals(
     not_owned = tuple(role for role in enquiry.owned if role != "controller")
     for sku, controller in price_list.controllers.items():
         if sku in best or not (enquiry.sold(controller) or sku == enquiry.controller):
+            continue
+        if len(refused) >= MOST_EXPLAINED:
+            refused.append(Rival(controller, None, (_NOT_LOOKED_INTO,)))
             continue
         owned = enquiry.owned if sku == enquiry.controller else not_owned
         found = choose(price_list, enquiry.change(controller=sku, owned=owned))

@@ -5,11 +5,13 @@ import datetime as dt
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose import search
+from quotelib.choose import alternatives, search
+from quotelib.choose.alternatives import rivals
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.enquiry.request import single
 from quotelib.levels import LEVELS
 from quotelib.promise.answer import answer
+from tests.asking import ask
 
 ROWS = [
     {"usable_tb": "10"},
@@ -69,3 +71,15 @@ def test_the_nearest_number_of_members_is_found_at_once(level) -> None:
         assert level.spans_for(near)
         if level.spans_for(members):
             assert near == members
+
+
+def test_of_a_long_list_the_last_controllers_are_not_looked_into(
+    small: PriceList, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    enquiry = ask(small, usable_tb="8", survive="2")
+    known = [rival for rival in rivals(small, enquiry) if rival.best is None]
+    assert len(known) > 2
+    monkeypatch.setattr(alternatives, "MOST_EXPLAINED", 2)
+    told = [rival for rival in rivals(small, enquiry) if rival.best is None]
+    assert told[:2] == known[:2]
+    assert {reason.code for rival in told[2:] for reason in rival.refused} == {"not_looked_into"}

@@ -223,3 +223,14 @@ def test_pins_of_a_record_lead_to_its_server(starter: PriceList, tmp_path: Path)
     assert again.servers[0].placement == server.placement
     assert again.servers[0].arrays[0].layout == server.arrays[0].layout
     assert again.totals.net == record.totals.net
+
+
+@pytest.mark.parametrize("currency", [" ", "GBP ", "gbp"])
+def test_a_currency_that_is_none_is_told(starter: PriceList, tmp_path: Path, currency: str) -> None:
+    record = _quoted(tmp_path / "made")
+    folder = tmp_path / "records"
+    folder.mkdir()
+    text = record.model_copy(update={"currency": currency}).to_json()
+    (folder / "A.json").write_text(text, "utf-8")
+    (found,) = effects(starter, folder, DATE)
+    assert "cannot be priced anew" in found.words
