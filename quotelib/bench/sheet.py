@@ -12,8 +12,9 @@ from quotelib.bench.shown import BenchSheet, PickLine, ServiceTime
 from quotelib.bench.steps import RULE, steps
 from quotelib.bench.waits import change_of, change_words, time_words, waits
 from quotelib.build.advice import is_heavy
+from quotelib.build.bays import Bay
 from quotelib.build.build import Build, Placed
-from quotelib.build.placement import Bay, Placement
+from quotelib.build.placement import Placement
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service

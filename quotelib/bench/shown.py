@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from quotelib.build.placement import BayUse
+from quotelib.build.bays import BayUse
 from quotelib.facts import Fact, Frozen, Measure
 
 Hazard = Literal["data", "supply", "static", "lifting", "edges", "lithium"]
