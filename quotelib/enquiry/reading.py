@@ -10,6 +10,7 @@ from pathlib import Path
 
 from pydantic_core import PydanticCustomError
 
+from quotelib.bounded import read_bytes
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.tables import Cells, read_rows
 from quotelib.enquiry.columns import COLUMNS
@@ -62,6 +63,16 @@ def read_enquiries(path: Path, price_list: PriceList) -> list[Asked]:
     for group in groups:
         starts.setdefault(_name(group[0]), []).append(group[0].row)
     return [_read(group, price_list, path.name, starts[_name(group[0])]) for group in groups]
+
+
+def open_end(path: Path) -> str:
+    """Say that the last line of a file has no end, as where it was cut off; blank: it has one.
+
+    It is read all the same: people type such files.
+    """
+    if read_bytes(path).endswith((b"\n", b"\r")):
+        return ""
+    return f"The last line of {path.name} has no end: see that nothing of it is missing."
 
 
 def _name(row: Cells) -> str:

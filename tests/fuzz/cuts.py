@@ -8,7 +8,7 @@ from quotelib import resources
 from quotelib.catalogue import price_list as reading
 from quotelib.catalogue import tables
 from quotelib.catalogue.price_list import PriceList, load_price_list, read_folder
-from quotelib.enquiry.reading import read_enquiries
+from quotelib.enquiry.reading import open_end, read_enquiries
 from quotelib.enquiry.request import Request
 from quotelib.errors import InputError
 
@@ -107,5 +107,5 @@ def _of_enquiries(folder: Path, step: int) -> Iterator[tuple[str, int, str]]:
                 yield path.name, at, "told"
                 continue
             other = any(a.request and a.request != whole.get(a.enquiry_id) for a in read)
-            told = any(a.request is None for a in read)
+            told = any(a.request is None for a in read) or open_end(file)
             yield path.name, at, "told" if told else "other" if other else "same"

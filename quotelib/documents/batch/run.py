@@ -27,7 +27,7 @@ from quotelib.documents.batch.files import file_stems, write_new
 from quotelib.documents.batch.summary import NOTICE, NOTICE_FILE, to_csv
 from quotelib.documents.batch.whole import ROOMS, RUN_FILE, SUMMARY_FILE, Changing
 from quotelib.documents.batch.workers import Died, spread
-from quotelib.enquiry.reading import read_enquiries
+from quotelib.enquiry.reading import open_end, read_enquiries
 from quotelib.resources import starter_prices
 from quotelib.text import count, mark
 
@@ -53,6 +53,8 @@ class BatchResult:
         Documents in the folder that no batch wrote.
     debris : int
         Files of a run that was ended, and that are gone now.
+    open_end
+        What is said of enquiries whose last line has no end; blank: it has one.
     """
 
     folder: Path
@@ -63,6 +65,7 @@ class BatchResult:
     moved: tuple[str, ...]
     beside: tuple[str, ...]
     debris: int
+    open_end: str
 
     def count(self, outcome: str) -> int:
         """Count the quotes of an outcome, of however many rows."""
@@ -88,7 +91,7 @@ class BatchResult:
     @property
     def notices(self) -> list[str]:
         """Say what somebody should know of the folder, and of that of the price list."""
-        said = []
+        said = [self.open_end] if self.open_end else []
         if self.prices_changed:
             said.append(
                 "The price list on disk has changed since this run began. All prices are those of"
@@ -186,7 +189,7 @@ def run_batch(
     """
     source = Path(prices).resolve() if prices else starter_prices()
     price_list = load_price_list(source)
-    asked = read_enquiries(Path(enquiries), price_list)
+    asked, unended = read_enquiries(Path(enquiries), price_list), open_end(Path(enquiries))
     date = date or dt.date.today()
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     with Changing(Path(folder)) as change:
@@ -209,8 +212,9 @@ def run_batch(
         beside = tuple(_beside(change.folder, files))
     changed = fingerprint(source) != price_list.fingerprint
     return BatchResult(
-        change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris
-    )
+        change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris,
+        unended,
+    )  # fmt: skip
 
 
 def _work(job: Job, tasks: list[Task], jobs: int) -> Generator[tuple[int, Done], None, None]:

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from quotelib.documents.batch.files import csv_text
+from quotelib.documents.batch.run import run_batch
 from quotelib.documents.batch.summary import COLUMNS, to_csv
 from quotelib.enquiry import columns
 from quotelib.errors import InputError, Problem, one_line, shown, table
+from tests import small_list
 from tests.end_to_end.running import DATE, run, write_csv
 
 _ROW = {"enquiry_id": "A-1", "customer": "Somebody", "usable_tb": "20"}
@@ -142,3 +144,13 @@ def test_names_of_files_and_arguments_are_only_shown(copy_of_starter: Path, tmp_
         assert "[2J" in done.stdout + done.stderr
         assert "\x1b" not in done.stdout + done.stderr, arguments
     assert json.loads((out / "records" / "A-1.json").read_text("utf-8"))["customer"] == "Somebody"
+
+
+def test_a_last_line_without_an_end_is_told(tmp_path: Path) -> None:
+    """What was cut off there may be a figure, or what a person has said yes to."""
+    prices = small_list.write(tmp_path / "prices")
+    asked = tmp_path / "asked.csv"
+    for end, told in (("\n", []), ("", ["The last line of asked.csv has no end: see that nothing "
+                                        "of it is missing."])):  # fmt: skip
+        asked.write_text(f"enquiry_id,customer,usable_tb\nA,X,4{end}", "utf-8")
+        assert run_batch(asked, tmp_path / f"out{len(end)}", prices=prices).notices == told
