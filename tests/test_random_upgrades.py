@@ -147,7 +147,11 @@ def one_array(draw: st.DrawFn, prices: PriceList, chassis: Chassis, most: int) -
     if draw(st.booleans()) and controller.mounting != "board":
         owned.append("controller")
     elif action != "new" and draw(st.booleans()):
-        readable = [c.sku for c in prices.controllers.values() if c.family in controller.imports]
+        readable = [
+            c.sku
+            for c in prices.controllers.values()
+            if c.family in controller.imports and level in (*c.levels, "none")
+        ]
         cells["from_controller"] = draw(st.sampled_from([*readable, controller.sku]))
     if action in ("grow", "replace") and draw(st.booleans()):
         cells["from_drive"] = draw(st.sampled_from(alike(prices, drive)))
