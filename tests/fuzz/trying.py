@@ -44,7 +44,7 @@ PAGES = 40
 """One in so many answers is rendered as pages too, which take a tenth of a second each."""
 KINDS = ("enquiries", "prices", "record", "autosave")
 
-# What is found and belongs to somebody else's work: kind, words of the fault, why it is let pass.
+# What is found and not to be mended now: kind, words of the fault, why it is let pass.
 KNOWN: tuple[tuple[str, str, str], ...] = ()
 
 
