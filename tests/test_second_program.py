@@ -61,7 +61,11 @@ def test_random_orders(seed: int, tmp_path: Path) -> None:
     assert compare(path, expected, tmp_path / "records", ORDER_COLUMNS) == []
 
 
-@pytest.mark.parametrize("seed", range(4000, 4000 + ORDERS))
+# A slot for a processor that may be there, of one array and of two; a service array by array.
+ONCE_WRONG = {4033, 4229, 4199}
+
+
+@pytest.mark.parametrize("seed", sorted({*range(4000, 4000 + ORDERS), *ONCE_WRONG}))
 def test_random_upgrades(seed: int, tmp_path: Path) -> None:
     """Servers that are there: their arrays kept, grown, or given other drives."""
     prices, enquiries = generate_upgrades(seed, tmp_path)

@@ -45,7 +45,8 @@ class Wanted:
         """List the drives that go into a chassis and onto a controller, were they alone there."""
         # What stops them all is looked for once, what most drives fail by before the rest.
         parts = (Placed(controller), *options_named(self._prices, self.row))
-        if fit.asked(fit.PART_RULES, Build(chassis, False, parts, ())):
+        box = Build(chassis, "chassis" in self.row.owned, parts, ())
+        if fit.asked(fit.PART_RULES, box):
             return []
         return [
             drive

@@ -251,11 +251,20 @@ class Search:
     def _needed(
         self, made: list[Half], wanted: Wanted, hangs: tuple[float | None, int, str]
     ) -> Iterator[Half]:
-        """Leave out what another layout of the same parts, which comes first, makes needless."""
-        kept: list[tuple[Decimal, bool]] = []
+        """Leave out what another layout of the same parts, which comes first, makes needless.
+
+        Where a service was chosen that is done array by array, drives passed through make no array
+        needless.
+        """
+        kept: list[tuple[Decimal, bool, bool]] = []
+        by_array = any(service.per == "array" for service in self.chosen)
         terms, accept = self.prices.terms, set(wanted.row.accept)
         for start in range(0, len(made), _CHUNK):
-            chunk = [h for h in made[start : start + _CHUNK] if not _needless(kept, h.cost, False)]
+            chunk = [
+                half
+                for half in made[start : start + _CHUNK]
+                if not _needless(kept, half.cost, False, by_array and _is_array(half))
+            ]
             behind = [Behind(half.array, *hangs) for half in chunk]
             estimated = estimates(behind, self.prices, wanted.load)
             for half, found in zip(chunk, estimated, strict=True):
@@ -266,14 +275,22 @@ class Search:
                 over = loss_over_limit(half.array, found, terms)
                 one.advice = (*advice.advice(one.build, terms.advice), *over)
                 advised = any(a.code not in accept for a in one.advice)
-                if not (advised and self.sound) and not _needless(kept, half.cost, advised):
-                    kept.append((half.cost, advised))
+                apart = by_array and _is_array(half)
+                if not (advised and self.sound) and not _needless(kept, half.cost, advised, apart):
+                    kept.append((half.cost, advised, _is_array(half)))
                     # Elsewhere the same layout has another link, and other estimates.
                     yield half._replace(candidate=replace(one))
 
 
-def _needless(kept: list[tuple[Decimal, bool]], cost: Decimal, advised: bool) -> bool:
-    return any(c <= cost and (advised or not a) for c, a in kept)
+def _is_array(half: Half) -> bool:
+    return half.array.layout.rule.is_array
+
+
+def _needless(
+    kept: list[tuple[Decimal, bool, bool]], cost: Decimal, advised: bool, apart: bool
+) -> bool:
+    """Tell whether one that is kept makes another needless; an array `apart` only another array."""
+    return any(c <= cost and (advised or not a) and (made or not apart) for c, a, made in kept)
 
 
 def _candidate(build: Build) -> Candidate:

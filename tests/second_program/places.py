@@ -89,7 +89,11 @@ def seated(
 def slots_of(box: Box) -> tuple[Slot, ...] | None:
     """Give the slot of each card of a server; None where they do not all fit."""
     wanted = cards(box.controllers, box.options)
-    return seated(wanted, box.chassis.slots, box.pieces("processor"))
+    found = seated(wanted, box.chassis.slots, box.pieces("processor"))
+    if found is None and box.chassis_owned:
+        # The customer's may have more processors in it than the options bring.
+        return seated(wanted, box.chassis.slots, 0)
+    return found
 
 
 def free_slots(chassis: Chassis, taken: tuple[Slot, ...]) -> tuple[Slot, ...]:
