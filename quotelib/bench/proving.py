@@ -27,7 +27,7 @@ def before_arrays(build: Build) -> Iterator[Step]:
 
 def prove(build: Build, soak_hours: int) -> Iterator[Step]:
     """Prove the whole server; what is written over it is test data."""
-    if any(array.layout.rule.is_array for array in build.arrays):
+    if any(array.layout.rule.is_array and array.action == "new" for array in build.arrays):
         words = "The controller reads all members through for hidden errors, at a quiet time."
         yield Step("Set the schedule of the scrub", words)
     yield Step("Send a test alert", "To the address that the customer named: it must arrive.")

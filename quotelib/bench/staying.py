@@ -20,11 +20,7 @@ _ONLY: Hazards = {"data": "What is on these drives may be the only copy."}
 
 def comes_instead(build: Build, array: Array) -> Controller | None:
     """Give the controller that takes over an array from another one; None: it stays on its own."""
-    owned = {controller.sku for piece, controller in build.controllers() if piece.owned}
-    before, now = array.controller_before, array.controller
-    stays = array.action == "new" or not array.layout.rule.is_array
-    own = now.sku in owned and (before is None or before.sku == now.sku)
-    return None if stays or own else now
+    return array.controller if build.takes_over(array) else None
 
 
 def old_controllers(build: Build) -> Iterator[Step]:

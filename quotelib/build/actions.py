@@ -17,11 +17,6 @@ from quotelib.text import both, count, figure, size
 _ANEW = "back up, make a new array and restore, or "
 
 
-def _stays(array: Array) -> bool:
-    """Tell whether there is an array that has to be read afterwards as it was before."""
-    return array.action != "new" and array.layout.rule.is_array
-
-
 def _families(controller: Controller) -> str:
     named = both(controller.imports)
     return f"reads the arrays of {named} only" if named else "is not known to read any other's"
@@ -29,10 +24,9 @@ def _families(controller: Controller) -> str:
 
 def no_import(build: Build) -> Iterator[Finding]:
     """Check that a controller reads the array that another one made."""
-    owned = {controller.sku for piece, controller in build.controllers() if piece.owned}
-    for array in filter(_stays, build.arrays):
+    for array in filter(build.takes_over, build.arrays):
         now, before = array.controller, array.controller_before
-        if before is None or (now.sku == before.sku and now.sku in owned):
+        if before is None:
             continue
         if before.family is None or before.family not in now.imports:
             family = f"of the family {before.family}" if before.family else "of a family not known"
@@ -43,10 +37,9 @@ def no_import(build: Build) -> Iterator[Finding]:
 
 def controller_unknown(build: Build) -> Iterator[Finding]:
     """Advise against a controller for an array of which nobody has said what made it."""
-    owned = {controller.sku for piece, controller in build.controllers() if piece.owned}
-    for array in filter(_stays, build.arrays):
+    for array in filter(build.takes_over, build.arrays):
         now = array.controller
-        if array.controller_before is None and now.sku not in owned:
+        if array.controller_before is None:
             what = f"which controller made the array that is to stay? {now.sku} {_families(now)}"
             change = (
                 "say which (from_controller); if that cannot be found out, accept it only with a "
@@ -100,8 +93,8 @@ def cannot_replace(build: Build) -> Iterator[Finding]:
         if not level.survives:
             name = level.label if level.is_array else "a set of drives passed through"
             what = f"{name} survives no missing drive, so that none can be replaced while it runs"
-        elif not array.bought_drives:
-            what = f"all {count(array.drives, 'drive')} stay: none is left to replace"
+        elif array.members_before == array.layout.members:
+            what = f"all {count(array.layout.members, 'drive')} stay: none is left to replace"
             change = "say how many stay (have_drives), or keep the array"
         if what:
             yield finding("cannot_replace", what, change)

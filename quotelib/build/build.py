@@ -120,10 +120,19 @@ class Build:
             found.add("new")
         return frozenset(found or {"keep"})
 
+    def takes_over(self, array: Array) -> bool:
+        """Tell whether an array that stays comes to a controller that may not have made it."""
+        if array.action == "new" or not array.layout.rule.is_array:
+            return False
+        before, now = array.controller_before, array.controller
+        owned = any(piece.owned for piece, there in self.controllers() if there.sku == now.sku)
+        return not owned or (before is not None and before.sku != now.sku)
+
     def is_fitted(self, piece: Placed) -> bool:
         """Tell whether a controller is put in: the customer's own runs arrays that stay already."""
-        of_it = (a.action for a in self.arrays if a.controller.sku == piece.part.sku)
-        return not (piece.owned and self.chassis_owned) or "new" in of_it
+        of_it = [array for array in self.arrays if array.controller.sku == piece.part.sku]
+        brings = any(array.action == "new" or self.takes_over(array) for array in of_it)
+        return not (piece.owned and self.chassis_owned) or brings
 
     @property
     def slots_free(self) -> int:

@@ -46,8 +46,8 @@ def _growth(o: Forecast) -> Estimate:
     array, layout = o.array, o.array.layout
     before = layout.rule.data_members(array.members_before, array.spans_before or layout.spans)
     data = before * array.member_bytes
-    rates = (np.fmin(rate, o.f.path.link_mb_s) for rate in (o.f.read_mb_s, o.f.write_mb_s))
-    read, write = rates
+    read = np.minimum(o.f.read_mb_s, o.f.path.link_mb_s)
+    write = np.minimum(o.f.write_mb_s, o.f.path.link_mb_s)
     idle = growth_hours(data, array.members_before, layout.data_members, read, write)
     return made(
         "rebuild",

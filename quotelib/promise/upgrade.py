@@ -140,7 +140,7 @@ def _about(found: Estimate | None) -> str:
 def _goes_on(build: Build, controller: Controller, piece: Placed) -> str:
     """Say what becomes of arrays that stay, as far as their controller goes."""
     arrays = [array for array in build.arrays_on(controller) if array.layout.rule.is_array]
-    if piece.owned or not arrays:
+    if not any(map(build.takes_over, arrays)):
         return (
             f"{controller.sku} goes on as it is. Note its settings, or have them exported, before "
             "anything is opened."

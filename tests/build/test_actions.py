@@ -11,6 +11,7 @@ from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
+from quotelib.promise.upgrade import upgrade_words
 from tests.small_list import copy, price_list
 
 
@@ -79,6 +80,26 @@ def test_whose_arrays_a_controller_reads(
     made = there(Layout("5", 4), action, 3, controller=controller, before=before, owned=owned)
     about = {"no_import", "controller_unknown"}
     assert [code for code in codes(made) if code in about] == expected
+
+
+@pytest.mark.parametrize(
+    ("before", "owned", "fitted"),
+    [("CARD", True, False), ("", True, False), ("BARE", True, True), ("CARD", False, True)],
+)
+def test_a_controller_that_takes_an_array_over_is_fitted(
+    before: str, owned: bool, fitted: bool
+) -> None:
+    made = there(Layout("5", 4), "keep", controller="CARD", before=before, owned=owned)
+    assert made.is_fitted(made.parts[0]) is fitted
+    says = " ".join(upgrade_words(made, 1))
+    assert ("CARD comes" in says) is fitted
+    assert ("CARD goes on as it is" in says) is not fitted
+
+
+@pytest.mark.parametrize(("have", "stops"), [(4, True), (5, True), (3, False)])
+def test_a_bought_spare_takes_no_members_place(have: int, stops: bool) -> None:
+    made = there(Layout("5", 4, spares=2), "replace", have)
+    assert ("cannot_replace" in codes(made)) is stops
 
 
 def test_drives_passed_through_are_read_by_anything() -> None:

@@ -24,7 +24,7 @@ Where the text can be read in two ways, this is how it is read here:
   are: they draw, weigh, take lanes, and an accessory may be ``with`` them.
 * `have_drives` is at most members and spares where `members` is given; of an array with open
   members no more count than it has. What is below the level's minimum is ``cannot_grow``.
-* ``cannot_replace`` where nothing is bought: a spare that is bought is something to replace.
+* ``cannot_replace`` where all members stay: a spare that is bought takes no member's place.
 * A service that is always done once a quote and names no action is done for any quote.
 * A module protects the cache of the controllers of ours that name it, no other.
 * The lanes of an option card are those of its connector. `needs_processors` of a slot counts

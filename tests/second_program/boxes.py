@@ -190,7 +190,15 @@ def _put_in(box: Box, controller: Controller) -> bool:
     if controller.mounting == "board":
         return False
     stays = box.chassis_owned and box.controller_owned(controller)
-    return not stays or any(array.action == "new" for array in box.on(controller))
+    return not stays or any(_brought_to(array) for array in box.on(controller))
+
+
+def _brought_to(array: Array) -> bool:
+    """Whether an array comes to its controller: a new one, or one that another made."""
+    if array.action == "new":
+        return True
+    old = array.old_controller
+    return array.level != "none" and old is not None and old.sku != array.controller.sku
 
 
 def service_count(service: Service, box: Box) -> int:

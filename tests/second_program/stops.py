@@ -125,7 +125,8 @@ def layout_stops(array: Array) -> set[str]:
         codes.add("member_count")
     if array.action == "grow" and not _can_grow(array):
         codes.add("cannot_grow")
-    if array.action == "replace" and (survives_any(array.level) == 0 or array.bought == 0):
+    all_stay = array.have >= array.members
+    if array.action == "replace" and (survives_any(array.level) == 0 or all_stay):
         codes.add("cannot_replace")
     return codes
 

@@ -119,7 +119,7 @@ def test_drives_that_are_there_keep_the_first_bays(tmp_path: Path) -> None:
         ({"action": "replace"}, ""),
         ({"action": "replace", "have_drives": "0"}, ""),
         ({"action": "replace", "have_drives": "6"}, "cannot_replace"),
-        ({"action": "replace", "have_drives": "6", "spares": "1"}, ""),
+        ({"action": "replace", "have_drives": "6", "spares": "1"}, "cannot_replace"),
         ({"action": "replace", "level": "0"}, "cannot_replace"),
         ({"action": "replace", "from_drive": "BIG"}, "drive_mismatch"),
     ],
