@@ -121,8 +121,8 @@ def _staying(array: Array, took: Mapping[str, Estimate]) -> Iterator[str]:
             f"{'are' if drives > 1 else 'is'} replaced{' one after the other' * (drives > 1)}"
             f"{stay}. Each is rebuilt from the rest before the next comes out: "
             f"{_about(took.get('replacement_hours'))} for each, "
-            f"{_about(took.get('replacement_days'))} in all. Until each rebuild has ended one more "
-            "failure weighs as much as two: keep the backup until the last."
+            f"{_about(took.get('replacement_days'))} in all. Until each rebuild has ended the "
+            "array survives one failure less: keep the backup until the last."
         )
         yield (
             f"The capacity of the new drives, {size(array.usable_bytes)} in all, can be used only "
