@@ -12,15 +12,15 @@ from quotelib.catalogue.parts import Drive
 from quotelib.estimate.capacity import drive_bytes
 from quotelib.estimate.performance.whole_drive import AT_MOST, initialise_hours, self_test_hours
 from quotelib.predict.estimate import Estimate
-from quotelib.text import both, figure
+from quotelib.text import both, figure, sentence
 from quotelib.units import plain
 
 _What = Literal["self_test", "initialisation", "growth", "rebuilds"]
 _UNKNOWN = float("inf")
 _IDLE = "idle machine; the range is common practice, no source"
 _ON_IDLE = {
-    "self_test": "self-test (each drive tested is read once)",
-    "initialisation": "initialisation (each member is written once)",
+    "self_test": ("self-test", "each drive read"),
+    "initialisation": ("initialisation", "each member written"),
 }
 _AT_WORK = {
     "growth": "growing",
@@ -115,14 +115,13 @@ def time_words(build: Build, minutes: Decimal, found: Sequence[Wait], may_erase:
     if sum(wait.what in _AT_WORK for wait in found) < changed:
         said.append("a change of the array for which no time is known")
     words += f" Unattended: {', '.join(said) or 'none'}."
-    if idle := [name for what, name in _ON_IDLE.items() if _has(found, what)]:
-        words += (
-            f" Estimated for an idle machine: {both(idle)}; at most twice that (common practice)."
-        )
-    if at_work := [name for what, name in _AT_WORK.items() if _has(found, what)]:
-        words += f" Estimated for an array that works meanwhile: {both(at_work)}."
+    runs = {wait.what for wait in found}
+    at_work = [name for what, name in _AT_WORK.items() if what in runs]
+    if idle := [of for what, of in _ON_IDLE.items() if what in runs]:
+        names, ways = zip(*idle, strict=True)
+        which = f"{sentence(both(names))}: estimated" if at_work else "Estimated"
+        words += f" {which} for an idle machine, {both(ways)} once; at most twice that (common "
+        words += "practice)."
+    if at_work:
+        words += f" {sentence(both(at_work))}: estimated for an array that works meanwhile."
     return words
-
-
-def _has(found: Sequence[Wait], what: str) -> bool:
-    return any(wait.what == what for wait in found)
