@@ -9,6 +9,7 @@ from quotelib.build.layout import Array
 from quotelib.build.speed import lanes_words
 from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.day import OpenResponse
 from quotelib.estimate.performance.load import REBUILD_SHARE
 from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
@@ -30,6 +31,14 @@ class Forecast:
         Under the workload: as it is, with one drive failed, while a rebuild runs.
     reads, writes : MixedThroughput
         Random ones alone.
+    own_writes : MixedThroughput
+        Writes alone, as random as the workload's.
+    lone_read, lone_write : MixedThroughput
+        One random operation at a time.
+    day : Day
+        What the workload comes to over a day.
+    open : OpenResponse
+        Response times of the day's operations, if they come within each of `BUSY_HOURS`.
     window, busy : RebuildWindow
         Under this load, and with drives kept busy all the time.
     years : float
@@ -46,6 +55,11 @@ class Forecast:
     rebuilding: MixedThroughput
     reads: MixedThroughput
     writes: MixedThroughput
+    own_writes: MixedThroughput
+    lone_read: MixedThroughput
+    lone_write: MixedThroughput
+    day: inputs.Day
+    open: OpenResponse | None
     long: SequentialThroughput
     window: RebuildWindow
     busy: RebuildWindow
@@ -61,17 +75,20 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
     load = workload or inputs.NEUTRAL
     f = inputs.inputs([inputs.behind(build, array)])
     asked = inputs.load_of(load)
-    # The workload, reads alone and writes alone in one go: it saves half the time.
-    three = replace(
+    # All in one go: it saves most of the time.
+    read, rand, many = asked.read_share, asked.random_share, load.outstanding
+    six = replace(
         asked,
-        read_share=np.array([asked.read_share, 1.0, 0.0]),
-        random_share=np.array([asked.random_share, 1.0, 1.0]),
+        read_share=np.array([read, 1.0, 0.0, 0.0, 1.0, 0.0]),
+        random_share=np.array([rand, 1.0, 1.0, rand, 1.0, 1.0]),
+        outstanding=np.array([many, many, many, many, 1, 1]),
     )
-    mixed, reads, writes = _apart(inputs.throughput(f, three))
+    mixed, reads, writes, own_writes, lone_read, lone_write = _apart(inputs.throughput(f, six))
     # A rebuild that takes no share is none, so one run gives both states.
     shares = np.array([0.0, REBUILD_SHARE])
     degraded, rebuilding = _apart(inputs.throughput(f, asked, "rebuilding", shares))
-    window = inputs.rebuild(f, mixed.drive_utilisation)
+    day = inputs.day(load, mixed)
+    window = inputs.rebuild(f, day)
     years = float(terms.risk.years)
     return Forecast(
         build=build,
@@ -84,9 +101,14 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         rebuilding=rebuilding,
         reads=reads,
         writes=writes,
+        own_writes=own_writes,
+        lone_read=lone_read,
+        lone_write=lone_write,
+        day=day,
+        open=inputs.open_day(f, asked, day) if day.told else None,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
-        busy=inputs.rebuild(f, np.ones(1)),
+        busy=inputs.rebuild(f, None),
         risk=risk_of(f, window, array, years),
         years=years,
     )
