@@ -21,11 +21,21 @@ from quotelib.catalogue.work import Workload
 from quotelib.estimate.checks import FloatArray
 from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load
 from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
-from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.service import (
+    DriveTimes,
+    disk_times,
+    flash_times,
+    rotational_latency_ms,
+)
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.protection import Protection
 from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS as SWAP_HOURS
-from quotelib.estimate.reliability.rebuild import RebuildWindow, rebuild_window
+from quotelib.estimate.reliability.rebuild import (
+    DAY_UTILISATION,
+    RIM_TO_MEAN,
+    RebuildWindow,
+    rebuild_window,
+)
 from quotelib.estimate.shape import ArrayShape, group_shape
 from quotelib.units import KIB
 
@@ -210,8 +220,20 @@ def throughput(
     return mixed_throughput(f.shape, times, f.path, load, state=state, rebuild_share=rebuild_share)
 
 
-def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
-    """How long a rebuild takes, the drives being this busy with the host's work."""
+def rebuild(
+    f: Inputs, utilisation: ArrayLike = np.nan, host_ops_per_s: ArrayLike = 0.0
+) -> RebuildWindow:
+    """How long a rebuild takes beside the host's work of a usual day.
+
+    Parameters
+    ----------
+    utilisation, host_ops_per_s : array_like of float
+        Share of a member's time that the day takes, and operations of that member a second. A share
+        that is not known is taken as `DAY_UTILISATION`, whatever it consists of.
+    """
+    busy = np.asarray(utilisation, dtype=np.float64)
+    known = ~np.isnan(busy)
+    turn = rotational_latency_ms(np.where(f.flash, 1.0, f.rpm))
     return rebuild_window(
         f.shape,
         f.member_bytes,
@@ -220,22 +242,25 @@ def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
         link_mb_s=f.path.link_mb_s,
         controller_mb_s=f.path.controller_mb_s,
         links_at_once=f.path.links_at_once,
-        drive_utilisation=np.clip(utilisation, 0.0, 1.0),
+        drive_utilisation=np.where(known, np.clip(busy, 0.0, 1.0), DAY_UTILISATION),
+        host_ops_per_s=np.where(known, host_ops_per_s, 0.0),
+        position_ms=np.where(f.flash, 0.0, f.seek_ms + turn),
+        rim_to_mean=np.where(f.flash, 1.0, RIM_TO_MEAN),
         spares=f.spares,
     )
 
 
 def protection(f: Inputs, window: RebuildWindow) -> Protection:
-    """Say what the risk depends on.
+    """Say what the risk depends on: the rebuild is that of a usual day, as the page shows it.
 
     Where a drive does not outlive its replacement and rebuild, no model of repair means anything:
     the rebuild counts as unknown, and with it the risk.
     """
     redundant = f.shape.redundant
-    repair = np.where(redundant, window.loaded_hours, 0.0) + SWAP_HOURS
+    repair = np.where(redundant, window.busy_hours, 0.0) + SWAP_HOURS
     worst = mttf_range(f.mttf_hours, media(f)).worst
     with np.errstate(invalid="ignore"):
-        idle = np.where(worst > repair, window.idle_hours, np.nan)
+        hours = np.where(worst > repair, window.loaded_hours, np.nan)
     groups = group_shape(f.shape, f.striped)
     return Protection(
         members=groups.members,
@@ -244,7 +269,7 @@ def protection(f: Inputs, window: RebuildWindow) -> Protection:
         spares=f.spares,
         mttf_hours=f.mttf_hours,
         # Without redundancy there is no rebuild and its hours are not looked at.
-        rebuild_hours=np.where(redundant, idle, 1.0),
+        rebuild_hours=np.where(redundant, hours, 1.0),
         replacement_hours=SWAP_HOURS,
         drive_bytes=f.drive_bytes,
         bit_error_rate=f.bit_error_rate,

@@ -12,6 +12,7 @@ from quotelib.catalogue.work import Workload
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
+from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate, one, six
 from quotelib.predict.exposure import rebuild_estimates
 from quotelib.predict.forecast import Forecast, risk_of
@@ -28,7 +29,13 @@ _CURVES = 3
 
 def array_estimates(o: Forecast) -> Iterator[Estimate]:
     """List the estimates of an array, in the order of the page."""
-    for listed in (speed_estimates, rebuild_estimates, risk_estimates, wear_estimates):
+    for listed in (
+        speed_estimates,
+        rebuild_estimates,
+        risk_estimates,
+        availability_estimates,
+        wear_estimates,
+    ):
         yield from listed(o)
 
 
@@ -194,9 +201,7 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
         build = o.build.with_layouts(*layouts)
         tried.append(inputs.behind(build, build.arrays[place]))
     f = inputs.inputs(tried)
-    mixed = inputs.throughput(f, inputs.load_of(o.workload))
-    window = inputs.rebuild(f, mixed.drive_utilisation)
-    risk = risk_of(f, window, o.array, o.years)
+    risk = risk_of(f, inputs.rebuild(f), o.array, o.terms)
     for i, (array, *_) in enumerate(tried):
         whole = chance(risk.array_low[i], risk.loss.array[i], risk.array_high[i])
         if whole is not None:
@@ -217,7 +222,7 @@ def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
         return
     for spares, case in ((1, "with a hot spare"), (0, "without a hot spare")):
         f = replace(o.f, spares=np.array([float(spares)]))
-        window = inputs.rebuild(f, o.mixed.drive_utilisation)
+        window = inputs.rebuild(f)
         wait, idle = one(window.delay_hours), one(window.idle_hours)
         loaded = one(window.loaded_hours)
         if bool(spares) == bool(o.array.layout.spares):

@@ -139,7 +139,7 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
 
     def screen() -> None:
         mixed = inputs.throughput(f, load)
-        window = inputs.rebuild(f, mixed.drive_utilisation)
+        window = inputs.rebuild(f)
         protection = inputs.protection(f, window)
         media = np.where(f.flash, "ssd", "hdd")
         expected = mttf_range(protection.mttf_hours, media).expected
