@@ -7,7 +7,7 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.build.speed import lanes_words
-from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.day import OpenResponse
 from quotelib.estimate.performance.load import REBUILD_SHARE
@@ -39,10 +39,10 @@ class Forecast:
         What the workload comes to over a day.
     open : OpenResponse
         Response times of the day's operations, if they come within each of `BUSY_HOURS`.
-    window, busy : RebuildWindow
-        Under this load, and with drives kept busy all the time.
-    years : float
-        How far `risk` looks ahead.
+    window : RebuildWindow
+        With its range.
+    terms : RiskTerms
+        How far `risk` looks ahead, and what the seller says of scrubs and restores.
     """
 
     build: Build
@@ -62,9 +62,13 @@ class Forecast:
     open: OpenResponse | None
     long: SequentialThroughput
     window: RebuildWindow
-    busy: RebuildWindow
     risk: Risk
-    years: float
+    terms: RiskTerms
+
+    @property
+    def years(self) -> float:
+        """How far the risk looks ahead."""
+        return float(self.terms.years)
 
 
 def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms) -> Forecast:
@@ -89,7 +93,6 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
     degraded, rebuilding = _apart(inputs.throughput(f, asked, "rebuilding", shares))
     day = inputs.day(load, mixed)
     window = inputs.rebuild(f, day)
-    years = float(terms.risk.years)
     return Forecast(
         build=build,
         array=array,
@@ -108,9 +111,8 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         open=inputs.open_day(f, asked, day) if day.told else None,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
-        busy=inputs.rebuild(f, None),
-        risk=risk_of(f, window, array, years),
-        years=years,
+        risk=risk_of(f, window, array, terms.risk),
+        terms=terms.risk,
     )
 
 
@@ -122,19 +124,25 @@ def _apart(found: MixedThroughput) -> list[MixedThroughput]:
     ]
 
 
-def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, years: float) -> Risk:
+def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, terms: RiskTerms) -> Risk:
     """Assess the risk of some arrays that differ in their layout only."""
     protection = inputs.protection(f, window)
-    loaded = np.where(f.shape.redundant, window.loaded_hours, 1.0)
+    # What is not known of the value is not known of the ends either; none without redundancy.
+    none, unknown = ~f.shape.redundant, np.isnan(protection.rebuild_hours)
+    low, high = (
+        np.where(none, 1.0, np.where(unknown, np.nan, hours))
+        for hours in (window.idle_hours, window.busy_hours)
+    )
     return assess(
         protection,
-        years,
+        float(terms.years),
         media=inputs.media(f),
         usable_tb=f.usable_bytes / TB,
         striped=f.striped,
         strip_tb=array.layout.strip_kib * KIB / TB,
-        # What is not known at the low end is not known at the high end either.
-        rebuild_hours_high=np.where(np.isnan(protection.rebuild_hours), np.nan, loaded),
+        rebuild_hours_low=low,
+        rebuild_hours_high=high,
+        scrub_hours=None if terms.scrub_days is None else 24.0 * terms.scrub_days,
     )
 
 

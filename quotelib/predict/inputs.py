@@ -28,11 +28,21 @@ from quotelib.estimate.performance.day import (
 from quotelib.estimate.performance.drive_work import pieces
 from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load, Serving
 from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
-from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.service import (
+    DriveTimes,
+    disk_times,
+    flash_times,
+    rotational_latency_ms,
+)
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.protection import Protection
 from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS as SWAP_HOURS
-from quotelib.estimate.reliability.rebuild import RebuildWindow, rebuild_window
+from quotelib.estimate.reliability.rebuild import (
+    DAY_UTILISATION,
+    RIM_TO_MEAN,
+    RebuildWindow,
+    rebuild_window,
+)
 from quotelib.estimate.shape import ArrayShape, group_shape
 from quotelib.units import KIB
 
@@ -48,10 +58,6 @@ NEUTRAL = Workload.model_validate(
     }
 )
 """Load for an enquiry that names none; every estimate that rests on it says so."""
-
-
-UNTOLD_SHARE = 0.5
-"""Share of the drives' time that a host takes which nobody said anything of. Common practice."""
 
 
 class Behind(NamedTuple):
@@ -267,10 +273,8 @@ def day(workload: Workload, mixed: MixedThroughput) -> Day:
         float(workload.writes_gb_per_day), load.block_bytes, load.read_share
     )
     busy = np.minimum(rate * mixed.drives_alone_ms / 1e3, 1.0)
-    # What it cannot do it does not do, nor does that interrupt anything.
-    done = np.fmin(rate, mixed.iops_bound)
     told = bool(np.isfinite(rate).all())
-    return Day(told, float(rate), busy, np.asarray(done * mixed.drive_operations))
+    return Day(told, float(rate), busy, np.asarray(rate * mixed.drive_operations))
 
 
 def open_day(f: Inputs, load: Load, day: Day) -> OpenResponse:
@@ -279,9 +283,13 @@ def open_day(f: Inputs, load: Load, day: Day) -> OpenResponse:
     return open_response(f.shape, drive_times(f, load.block_bytes), load, f.serving, rates[:, None])
 
 
-def rebuild(f: Inputs, day: Day | None) -> RebuildWindow:
-    """How long a rebuild takes while a day's work goes on; None: with drives busy all the time."""
-    utilisation = np.ones(1) if day is None else day.utilisation if day.told else UNTOLD_SHARE
+def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:
+    """How long a rebuild takes beside the host's work of a day.
+
+    A day of which nobody said how much is written takes `DAY_UTILISATION`, whatever it consists of.
+    """
+    told = day if day is not None and day.told else None
+    turn = rotational_latency_ms(np.where(f.flash, 1.0, f.rpm))
     return rebuild_window(
         f.shape,
         f.member_bytes,
@@ -290,22 +298,25 @@ def rebuild(f: Inputs, day: Day | None) -> RebuildWindow:
         link_mb_s=f.path.link_mb_s,
         controller_mb_s=f.path.controller_mb_s,
         links_at_once=f.path.links_at_once,
-        drive_utilisation=utilisation,
+        drive_utilisation=told.utilisation if told else DAY_UTILISATION,
+        host_ops_per_s=told.drive_ops_per_s if told else 0.0,
+        position_ms=np.where(f.flash, 0.0, f.seek_ms + turn),
+        rim_to_mean=np.where(f.flash, 1.0, RIM_TO_MEAN),
         spares=f.spares,
     )
 
 
 def protection(f: Inputs, window: RebuildWindow) -> Protection:
-    """Say what the risk depends on.
+    """Say what the risk depends on: the rebuild is that of a usual day, as the page shows it.
 
     Where a drive does not outlive its replacement and rebuild, no model of repair means anything:
     the rebuild counts as unknown, and with it the risk.
     """
     redundant = f.shape.redundant
-    repair = np.where(redundant, window.loaded_hours, 0.0) + SWAP_HOURS
+    repair = np.where(redundant, window.busy_hours, 0.0) + SWAP_HOURS
     worst = mttf_range(f.mttf_hours, media(f)).worst
     with np.errstate(invalid="ignore"):
-        idle = np.where(worst > repair, window.idle_hours, np.nan)
+        hours = np.where(worst > repair, window.loaded_hours, np.nan)
     groups = group_shape(f.shape, f.striped)
     return Protection(
         members=groups.members,
@@ -314,7 +325,7 @@ def protection(f: Inputs, window: RebuildWindow) -> Protection:
         spares=f.spares,
         mttf_hours=f.mttf_hours,
         # Without redundancy there is no rebuild and its hours are not looked at.
-        rebuild_hours=np.where(redundant, idle, 1.0),
+        rebuild_hours=np.where(redundant, hours, 1.0),
         replacement_hours=SWAP_HOURS,
         drive_bytes=f.drive_bytes,
         bit_error_rate=f.bit_error_rate,

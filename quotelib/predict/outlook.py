@@ -13,6 +13,7 @@ from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
+from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate, one, six
 from quotelib.predict.exposure import rebuild_estimates
 from quotelib.predict.forecast import Forecast, risk_of
@@ -29,7 +30,13 @@ _CURVES = 3
 
 def array_estimates(o: Forecast) -> Iterator[Estimate]:
     """List the estimates of an array, in the order of the page."""
-    for listed in (speed_estimates, rebuild_estimates, risk_estimates, wear_estimates):
+    for listed in (
+        speed_estimates,
+        rebuild_estimates,
+        risk_estimates,
+        availability_estimates,
+        wear_estimates,
+    ):
         yield from listed(o)
 
 
@@ -228,7 +235,7 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
     f = inputs.inputs(tried)
     mixed = inputs.throughput(f, inputs.load_of(o.workload))
     window = inputs.rebuild(f, inputs.day(o.workload, mixed))
-    risk = risk_of(f, window, o.array, o.years)
+    risk = risk_of(f, window, o.array, o.terms)
     for i, (array, *_) in enumerate(tried):
         whole = chance(risk.array_low[i], risk.loss.array[i], risk.array_high[i])
         if whole is not None:

@@ -50,8 +50,8 @@ DESTAGE_DEPTH = _column(128, 16, 1024)
 cache is many times that, but reads come between. Fitted to a simulation (tests), no source."""
 
 SLOWEST = _column(2.0, 2.0, 0.0)
-"""An operation of several drives waits for the slowest of them, whose queues spread so many times as
-much as service times do. Fitted to a simulation (tests), no source."""
+"""An operation of several drives waits for the slowest of them, whose queues spread so many times
+as much as service times do. Fitted to a simulation (tests), no source."""
 
 IN_TURN = _column(0.0, 1.0, 0.0)
 """Whether data pass links, controller and slot one operation after another; else they only limit

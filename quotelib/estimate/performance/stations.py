@@ -139,7 +139,7 @@ class Stations:
             for found in (list(self.listed.values()), list(self.sound.values()))
             if found
         )
-        return np.minimum.reduce([bounds.high_per_s[0] for bounds in highs])
+        return np.asarray(np.min([bounds.high_per_s[0] for bounds in highs], axis=0))
 
     def _network(
         self, found: list[Station], outstanding: FloatArray, size: int, picked: slice
