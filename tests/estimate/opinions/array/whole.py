@@ -8,13 +8,13 @@ from random import Random
 from tests.estimate.opinions.array.caching import Run, WriteBack
 from tests.estimate.opinions.array.clock import Clock, Join
 from tests.estimate.opinions.array.flash import FlashDrive
-from tests.estimate.opinions.array.parts import Array, Cache, Disk, Drive, Load, Path
+from tests.estimate.opinions.array.parts import MIB, Array, Cache, Disk, Drive, Load, Path
 from tests.estimate.opinions.array.placing import Extent, Placing
 from tests.estimate.opinions.array.reading import Stream
 from tests.estimate.opinions.array.spinning import Command, Spinning
 from tests.estimate.opinions.array.way import Way
 
-_FEW_BLOCKS = 4096
+_FEW_BLOCKS, _FEW_BYTES = 4096, 64 * MIB
 """Room of a cache before flash: order gains nothing there, and a small one settles sooner."""
 
 
@@ -68,7 +68,7 @@ class Whole:
             room = (cache.write_bytes - 2 * spots * piece * long) // block
             eager = not isinstance(drive, Disk)
             self.cached = WriteBack(
-                min(room, _FEW_BLOCKS) if eager else room,
+                min(room, _FEW_BLOCKS, max(_FEW_BYTES // block, 32)) if eager else room,
                 block,
                 piece,
                 space // block * block,
