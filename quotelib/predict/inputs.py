@@ -286,9 +286,11 @@ def open_day(f: Inputs, load: Load, day: Day) -> OpenResponse:
 def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:
     """How long a rebuild takes beside the host's work of a day.
 
-    A day of which nobody said how much is written takes `DAY_UTILISATION`, whatever it consists of.
+    A day of which it is not known how busy it is takes `DAY_UTILISATION`, whatever it consists of.
     """
-    told = day if day is not None and day.told else None
+    told = day is not None and day.told
+    busy, often = (day.utilisation, day.drive_ops_per_s) if day and told else (np.nan, np.nan)
+    known = ~np.isnan(busy)
     turn = rotational_latency_ms(np.where(f.flash, 1.0, f.rpm))
     return rebuild_window(
         f.shape,
@@ -298,8 +300,8 @@ def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:
         link_mb_s=f.path.link_mb_s,
         controller_mb_s=f.path.controller_mb_s,
         links_at_once=f.path.links_at_once,
-        drive_utilisation=told.utilisation if told else DAY_UTILISATION,
-        host_ops_per_s=told.drive_ops_per_s if told else 0.0,
+        drive_utilisation=np.where(known, busy, DAY_UTILISATION),
+        host_ops_per_s=np.where(known, often, 0.0),
         position_ms=np.where(f.flash, 0.0, f.seek_ms + turn),
         rim_to_mean=np.where(f.flash, 1.0, RIM_TO_MEAN),
         spares=f.spares,

@@ -150,7 +150,8 @@ def _day(o: Forecast) -> Iterator[Estimate]:
         ("day_p99_ms", "within which 99 of 100 are", "p99_ms"),
     ):
         three = np.asarray(getattr(found, part))[:, 0]
-        value, low, high = (x if np.isfinite(x) else np.nan for x in three)
+        value, low, high = three
+        value = value if np.isfinite(value) else np.nan
         yield _made(
             key, name, "ms", (low, value, high), basis=basis, sources=OPEN, inputs=inputs,
             missing=missing,

@@ -44,7 +44,7 @@ def test_worse_drives_never_lose_less(redundant: inputs.Inputs) -> None:
     """With the chain ended by a bad sector, what was lost fell from 1.6e-5 TB to 3.4e-7."""
     arrays = len(redundant.spares)
     assert arrays > 355
-    window = inputs.rebuild(redundant, np.ones(arrays))
+    window = inputs.rebuild(redundant)
     sheet = inputs.protection(redundant, window)
     mttf = mttf_range(sheet.mttf_hours, inputs.media(redundant)).expected
     before: list[np.ndarray] = []

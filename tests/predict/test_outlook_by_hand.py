@@ -8,8 +8,9 @@ import pytest
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.estimate.capacity import drive_bytes, member_bytes
+from quotelib.estimate.performance.day import open_response
 from quotelib.estimate.performance.links import pcie_link_mb_s, serial_link_mb_s
-from quotelib.estimate.performance.load import DataPath, Load
+from quotelib.estimate.performance.load import DataPath, Load, Serving
 from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
 from quotelib.estimate.performance.sequential import sequential_throughput
 from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
@@ -87,9 +88,25 @@ def same(found: object, wanted: object) -> None:
     assert found == pytest.approx(one(wanted), rel=1e-9, abs=0)
 
 
-def mixed(case: Case, reads: float, rand: float, state: str = "normal") -> MixedThroughput:
-    load = Load(reads, rand, BLOCK, 8)
-    return mixed_throughput(array_shape(*case.shape), case.times, case.path, load, state=state)
+def serving(case: Case) -> Serving:
+    """Strips of 256 KiB, but for drives passed through; the card has a protected cache."""
+    strip = np.inf if case.layout.level == "none" else 256 * 1024
+    return Serving(strip, "CARD" in case.names)
+
+
+def mixed(
+    case: Case, reads: float, rand: float, state: str = "normal", outstanding: int = 8
+) -> MixedThroughput:
+    load, shape = Load(reads, rand, BLOCK, outstanding), array_shape(*case.shape)
+    # A block is shorter than a strip, so that it lies on one drive.
+    return mixed_throughput(shape, case.times, case.path, load, serving(case), state=state)
+
+
+def day(case: Case) -> tuple[float, float, float]:
+    """Operations a second of 20 GB written a day, how busy they keep a drive, and its own."""
+    rate = 20e9 / (BLOCK * 0.3 * 86_400)
+    busy = mixed(case, 0.7, 0.6)
+    return rate, rate * one(busy.drives_alone_ms) / 1e3, rate * one(busy.drive_operations)
 
 
 def size_of_member(case: Case) -> tuple[int, int]:
@@ -117,7 +134,23 @@ def test_speed(small: PriceList, case: Case) -> None:
     same(found["read_mb_s"].value, long.read_mb_s)
     same(found["read_mb_s"].high, long.read_best_mb_s)
     same(found["write_mb_s"].value, long.write_mb_s)
-    same(found["write_mb_s"].low, 0.8 * long.write_mb_s)
+    same(found["write_mb_s"].low, (0.5 if case.media == "hdd" else 0.8) * long.write_mb_s)
+    same(found["lone_read_ms"].value, mixed(case, 1, 1, outstanding=1).response_ms)
+    same(found["write_ms"].value, mixed(case, 0, 1, outstanding=1).response_ms)
+    same(found["day_iops"].value, day(case)[0])
+    times = open_response(
+        array_shape(*case.shape), case.times, Load(0.7, 0.6, BLOCK, 8), serving(case),
+        [[3 * day(case)[0]], [day(case)[0]], [6 * day(case)[0]]],
+    )  # fmt: skip
+    for key, three in (
+        ("day_response_ms", times.mean_ms), ("day_p95_ms", times.p95_ms),
+        ("day_p99_ms", times.p99_ms),
+    ):  # fmt: skip
+        for end, wanted in zip(("value", "low", "high"), three, strict=True):
+            if np.isfinite(wanted).all():
+                same(getattr(found[key], end), wanted)
+            else:
+                assert getattr(found[key], end) is None
     if case.groups[1]:
         for key, state in (("degraded_iops", "degraded"), ("rebuilding_iops", "rebuilding")):
             hurt = mixed(case, 0.7, 0.6, state)
@@ -138,7 +171,8 @@ def test_rebuild_and_risk(small: PriceList, case: Case) -> None:
     disk = {"position_ms": 8.5 + 30_000 / 7200, "rim_to_mean": 0.75}
     window = rebuild_window(
         shape, member, case.rates[1], case.rates[0], link_mb_s=case.path.link_mb_s,
-        controller_mb_s=case.path.controller_mb_s, drive_utilisation=0.5, spares=spares,
+        controller_mb_s=case.path.controller_mb_s, drive_utilisation=day(case)[1],
+        host_ops_per_s=day(case)[2], spares=spares,
         **(disk if case.media == "hdd" else {}),
     )  # fmt: skip
     spread = mttf_range(case.drive[2], case.media)
@@ -222,9 +256,10 @@ def test_power(small: PriceList, case: Case) -> None:
     active, idle = float(made.arrays[0].drive.active_w), float(made.arrays[0].drive.idle_w)
     full = float(made.watts)
     rest = full - made.arrays[0].layout.drives * (active - idle)
-    busy = min(one(mixed(case, 0.7, 0.6).drive_utilisation), 1)
+    # A hot spare waits, whatever the others do.
+    working = made.arrays[0].layout.members * (active - idle)
     same(found["mean_watts"].low, rest)
-    same(found["mean_watts"].value, rest + busy * (full - rest))
+    same(found["mean_watts"].value, rest + day(case)[1] * working)
     same(found["mean_watts"].high, full)
     same(found["heat_btu_h"].high, 3.412 * full)
     same(found["kwh_year"].high, 8.76 * full)
@@ -237,7 +272,7 @@ def test_cache(small: PriceList, case: Case) -> None:
     if not made.arrays[0].controller.cache_mib:
         assert "burst_seconds" not in found and "destage_mb_s" not in found
         return
-    destage = mixed(case, 0, 1).iops * BLOCK / 1e6
+    destage = mixed(case, 0, 0.6).iops * BLOCK / 1e6
     same(found["destage_mb_s"].value, destage)
     burst = cached_writes(2048, True, np.inf, destage, min(6000.0, one(GEN3_X8)))
     same(found["burst_seconds"].value, burst.seconds_until_full)

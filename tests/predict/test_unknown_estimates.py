@@ -33,6 +33,7 @@ FLASH = {"chassis": "BOX-8", "controller": "MEZZ", "drive": "FLASH-1T", "members
 Missing = tuple[dict[str, dict[str, object]], dict[str, str], tuple[str, ...], str]
 SECTORS = ("loss_pct", "strips_lost", "tb_lost", "mttdl_years")
 RISK = ("array_loss_pct", *SECTORS, "hours_without_data_year")
+ALONE = ("lone_read_ms", "write_ms", "day_response_ms", "day_p95_ms", "day_p99_ms")
 CASES: dict[str, Missing] = {
     "no bit_error_rate": (
         {"DISK-8T": {"bit_error_rate": ""}}, DISKS, (*SECTORS, "unreadable_pct"),
@@ -66,13 +67,13 @@ CASES: dict[str, Missing] = {
     "blank rate of a disk": (
         {"DISK-8T": {"seek_ms": ""}}, DISKS,
         ("host_iops", "response_ms", "host_mb_s", "knee_outstanding", "read_iops", "write_iops",
-         "degraded_iops", "rebuilding_iops", "rebuild_hours", "exposed_hours", *RISK),
+         "degraded_iops", "rebuilding_iops", "rebuild_hours", "exposed_hours", *ALONE, *RISK),
         "rate of the drive is missing in the price list",
     ),
     "blank rate of flash": (
         {"FLASH-1T": {"write_iops": ""}}, FLASH,
         ("host_iops", "response_ms", "host_mb_s", "knee_outstanding", "write_iops", "read_iops",
-         "degraded_iops", "rebuilding_iops"),
+         "degraded_iops", "rebuilding_iops", *ALONE),
         "rate of the drive is missing in the price list",
     ),
 }  # fmt: skip

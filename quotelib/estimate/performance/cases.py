@@ -49,7 +49,7 @@ DESTAGE_DEPTH = _column(128, 16, 1024)
 """Places among which a drive, or the cache that empties into it, chooses the next: what waits in a
 cache is many times that, but reads come between. Fitted to a simulation (tests), no source."""
 
-SLOWEST = _column(2.0, 2.0, 0.0)
+SLOWEST = _column(1.5, 3.0, 0.0)
 """An operation of several drives waits for the slowest of them, whose queues spread so many times
 as much as service times do. Fitted to a simulation (tests), no source."""
 

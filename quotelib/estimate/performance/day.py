@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, number, with_each
-from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, VALUE
+from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, VALUE
 from quotelib.estimate.performance.drive_work import normal_work, pieces
 from quotelib.estimate.performance.load import Load, Serving, checked_load, checked_serving
 from quotelib.estimate.performance.service import DriveTimes
@@ -20,8 +20,7 @@ from quotelib.units import GB
 
 SECONDS_PER_DAY = 86_400.0
 
-_SHARPEST = 1e6
-_HALVINGS = 24  # of ten standard deviations: to the sixth digit
+_HALVINGS = 30  # of ten standard deviations
 
 # The day's operations may all come within so many hours: value, low end, high end of a response.
 # Common practice, no source: a working day, all day long, half a working day.
@@ -111,9 +110,9 @@ def open_response(
     """Response times of operations that come at random, and not in a loop.
 
     Each drive is a queue of its own (`queue_wait`) at which so many operations arrive; an operation
-    waits once a round, for each kind a gamma distribution with the mean and variance of waits and
-    rounds; the times within which 95 and 99 of 100 are answered are those of the mixture. Left
-    out: that disks order what is queued, which helps where much is.
+    waits once a round, for each kind a gamma distribution with the mean and variance of what
+    varies: waits, and the time of a disk; the times within which 95 and 99 of 100 are answered are
+    those of the mixture. Left out: that disks order what is queued, which helps where much is.
 
     Parameters
     ----------
@@ -145,39 +144,55 @@ def open_response(
         mean_s = (share * busy).sum(axis=0) / shape.members / drive_ops / 1e3
         wait = queue_wait(rate * drive_ops, mean_s, SERVICE_SPREAD)
         lone = np.broadcast_to(of.lone, (4, 1, *of.lone.shape[2:]))
-        disk = np.where(times.position_ms > 0, SERVICE_SPREAD, 0.0)
-        means = steps + lone + rounds * wait.mean * 1e3
-        spread = (steps * disk) ** 2 / np.maximum(rounds, 1) + rounds * wait.variance * 1e6
-    answered = share - awaited
+        disk = times.position_ms > 0
+        # What varies: all of a disk's time, and of flash the waits alone.
+        least = np.where(disk, 0.0, steps) + lone
+        varies = np.where(disk, steps, 0.0) + rounds * wait.mean * 1e3
+        own = np.where(disk, (steps * SERVICE_SPREAD) ** 2 / np.maximum(rounds, 1), 0.0)
+        variance = own + rounds * wait.variance * 1e6
+    answered = np.broadcast_to(share - awaited, awaited.shape)
     weights = np.concatenate(np.broadcast_arrays(awaited, answered))
-    answer = np.full_like(means, CACHE_ANSWER_MS[VALUE, 0])
-    means = np.concatenate([means, answer])
-    spread = np.concatenate([spread, 0.0 * answer])
-    mean = (np.where(weights > 0, means, 0.0) * weights).sum(axis=0)
-    p95, p99 = _percentiles(weights, means, spread, (0.95, 0.99))
-    return OpenResponse(mean, p95, p99)
+    answer = np.full_like(least + varies, CACHE_ANSWER_MS[VALUE, 0])
+    least = np.concatenate([least + 0.0 * answer, answer]) + CONTROLLER_MS[VALUE, 0]
+    varies = np.concatenate([varies + 0.0 * answer, 0.0 * answer])
+    variance = np.concatenate([variance + 0.0 * answer, 0.0 * answer])
+    # What does not come counts for nothing, however long it would take.
+    least, varies, variance = (np.where(weights > 0, x, 0.0) for x in (least, varies, variance))
+    p95, p99 = _percentiles(weights, least, varies, variance, (0.95, 0.99))
+    return OpenResponse(((least + varies) * weights).sum(axis=0), p95, p99)
 
 
 def _percentiles(
-    weights: FloatArray, means: FloatArray, variances: FloatArray, parts: tuple[float, ...]
+    weights: FloatArray,
+    least: FloatArray,
+    varies: FloatArray,
+    variances: FloatArray,
+    parts: tuple[float, ...],
 ) -> FloatArray:
-    """Find the times within which parts of a mixture of gamma distributions lie, by bisection."""
+    """Find the times within which parts of a mixture of gamma distributions lie, by bisection.
+
+    Each begins at its least, above which it has the mean `varies`.
+    """
     from scipy.special import gammainc  # takes long to import
 
-    wanted = np.array(parts).reshape(-1, *(1,) * (means.ndim - 1))
+    wanted = np.array(parts).reshape(-1, *(1,) * (varies.ndim - 1))
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
-        # None is sharper than this, which tells a millisecond from its thousandth.
-        shapes = np.minimum(means**2 / variances, _SHARPEST)
-        some = weights > 0
-        most = np.max(np.where(some, means + 10 * np.sqrt(variances), 0.0), axis=0)
+        most = (least + varies + 10 * np.sqrt(variances)).max(axis=0)
         known = np.isfinite(most)
+        # One scale for all rates, so that a higher one never comes out a hair quicker.
         low = np.zeros((len(parts), *most.shape))
-        high = low + np.where(known, most, 1.0)
-        shapes, scales = np.where(some, shapes, 1.0)[:, None], np.where(some, means, 1.0)[:, None]
-        scales, weights = shapes / scales, weights[:, None]
+        high = low + np.where(known, most, 1.0).max(axis=0, keepdims=True)
+        # What does not vary is there at once.
+        scales = np.where(varies > 0, variances / varies, 0.0)
+        shapes = np.where(scales > 0, varies / scales, 0.0)[:, None]
+        scales = np.where(scales > 0, scales, 1.0)[:, None]
+        least, weights = least[:, None], weights[:, None]
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
-            enough = (weights * gammainc(shapes, scales * middle)).sum(axis=0) >= wanted
+            over = middle - least
+            within = gammainc(shapes, np.maximum(over, 0.0) / scales)
+            within = np.where(over < 0, 0.0, np.where(shapes > 0, within, 1.0))
+            enough = (weights * within).sum(axis=0) >= wanted
             low, high = np.where(enough, low, middle), np.where(enough, middle, high)
-    unknown = (np.isnan(means) & some).any(axis=0)
+    unknown = np.isnan(most)
     return np.where(known, high, np.where(unknown, np.nan, np.inf))

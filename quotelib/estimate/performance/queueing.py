@@ -169,6 +169,35 @@ def solution(
     )
 
 
+@dataclass(frozen=True)
+class _Shadow:
+    """Background work, and where customers wait for it; shapes (K, M), (K, M) and (M,)."""
+
+    behind: FloatArray
+    under: FloatArray  # 1 for stations that have both, else 0
+    most: FloatArray  # of these the most background work for a customer
+
+    @classmethod
+    def of(cls, demand: FloatArray, ordering: Ordering | None, behind: FloatArray) -> "_Shadow":
+        alone = demand if ordering is None else demand + ordering.demands
+        under = np.where((alone > 0) & (behind > 0), 1.0, 0.0)
+        return cls(behind, np.asarray(under), np.asarray((behind * under).max(axis=0)))
+
+    def first(self, count: int) -> "_Shadow":
+        return _Shadow(self.behind[:, :count], self.under[:, :count], self.most[:count])
+
+    def throughput(self, n: int, taken: FloatArray, think: FloatArray) -> FloatArray:
+        """Solve ``n = X (A + R / (1 - X b))`` for X, with R where background work goes on."""
+        slowed = (taken * self.under).sum(axis=0)
+        free = taken.sum(axis=0) - slowed + think
+        both = free + slowed + n * self.most
+        return np.asarray(2 * n / (both + np.sqrt(both**2 - 4 * free * self.most * n)))
+
+    def slowed(self, through: FloatArray) -> FloatArray:
+        """Give customers at a station for each second it would take them without: (K, M)."""
+        return np.asarray(through / (1 - through * self.most * self.under))
+
+
 def mean_value_analysis(network: Network) -> Solution:
     """Solve closed networks, exactly where they are plain product-form ones.
 
@@ -201,6 +230,7 @@ def mean_value_analysis(network: Network) -> Solution:
     weighted = demand * copies
     plain = ordering is None and behind is None and network.spread == 1.0
     less = (1 - network.spread**2) / 2
+    shadow = None if behind is None else _Shadow.of(demand, ordering, behind)
     active, cut = len(steps), 0
     for n in range(1, int(steps[0]) + 1):
         while steps[active - 1] < n:
@@ -218,24 +248,26 @@ def mean_value_analysis(network: Network) -> Solution:
             continue
         if active != cut:
             some = None if ordering is None else ordering.first(active)
-            left = None if behind is None else behind[:, :active]
+            cast = None if shadow is None else shadow.first(active)
             cut = active
-        before = throughput[:active]
         each = demand[:, :active]
         if some is not None:
             each = each + some.seconds(q)
         if less:
             # Nothing was busy before the first.
-            q -= np.minimum(before * each, 1.0) * less
-        q *= each if left is None else each / (1 - before * left)
-        through = n / (np.einsum("km,km->m", copies[:, :active], q) + rest[:active])
-        if left is not None:
-            each = each + left
+            q -= np.minimum(throughput[:active] * each, 1.0) * less
+        q *= each
+        taken = copies[:, :active] * q
+        if cast is None:
+            through = n / (taken.sum(axis=0) + rest[:active])
+        else:
+            through = cast.throughput(n, taken, rest[:active])
+            each = each + cast.behind
         # A hair below, so that what is left for the others is never nothing.
         through = np.minimum(through, _FULL / each.max(axis=0))
         throughput[:active] = through
         busy[:, :active] = each
-        q *= through
+        q *= through if cast is None else cast.slowed(through)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     return solution(network, throughput[back], queue[:, back], busy[:, back])

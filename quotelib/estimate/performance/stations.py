@@ -201,13 +201,12 @@ def _alone(serving: Serving) -> NDArray[np.bool_]:
     return np.asarray(np.isinf(serving.strip_bytes))
 
 
-def _moving(shape: ArrayShape, times: DriveTimes, load: Load) -> tuple[FloatArray, FloatArray]:
+def _moving(shape: ArrayShape, times: DriveTimes) -> tuple[FloatArray, FloatArray]:
     """Milliseconds a piece keeps a drive busy besides: read and written, by kind: (4, 3, M)."""
-    # A disk passes over the parity that lies among the data; a lone stream, over the copies.
+    # A disk passes over the parity that lies among the data.
     disk = times.position_ms > 0
     data = shape.group_drives - shape.parity_per_span
     passed = np.where(disk, shape.group_drives / data, 1.0)
-    passed = passed + (shape.copies - 1) / np.asarray(load.outstanding)
     read, write = (
         times.random_read_ms - times.position_ms,
         times.random_write_ms - times.position_ms,
@@ -227,7 +226,7 @@ def kinds(work: Work, shape: ArrayShape, times: DriveTimes, load: Load, serving:
     writes_only = np.array([0.0, 1.0, 0.0, 1.0]).reshape(4, 1, 1)
     reads, writes = work.reads[:, None], work.writes[:, None]
     placing = _placing(shape, times, load, serving, piece)
-    reading, writing = _moving(shape, times, load)
+    reading, writing = _moving(shape, times)
     moved = reads * reading + writes * writing
     placed = (reads + writes) * placing
     first, last = np.sign(reads), np.sign(writes)
