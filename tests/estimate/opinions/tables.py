@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 COMMAND = ".venv/bin/python -m tests.estimate.opinions.compare"
 WITHIN = 1.3
+_OUTSIDE = "In italics: the simulated mean is outside the quoted range."
 
 
 class Compared(Protocol):
@@ -37,6 +38,8 @@ class Compared(Protocol):
 _TITLES = {
     "host_iops": ("Operations a second", "a second"),
     "response_ms": ("Mean time of one operation", "ms"),
+    "degraded_iops": ("Operations a second with a drive gone", "a second"),
+    "rebuilding_iops": ("Operations a second while a rebuild runs", "a second"),
     "rebuild_hours, idle": ("Rebuild beside an idle host", "h"),
     "rebuild_hours, day": ("Rebuild beside the load of a day, at random moments", "h"),
     "rebuild_hours, busy": ("Rebuild beside a host that keeps all its operations under way", "h"),
@@ -70,9 +73,11 @@ def page(
         "",
         "What is quoted for builds of the starter price list beside what a simulation of drives, "
         "lanes, cache and host finds, operation by operation (`tests/estimate/opinions/array`). "
-        "Both rest on the same price list; what a simulation leaves out stands in its docstrings. "
-        "It is a second opinion and no measurement. *Ratio* is the quoted value over the simulated "
-        "one; ± is one standard error over runs; a mean is inside a range give or take two.",
+        "Both rest on the same price list; what the simulation takes for granted stands in its "
+        "docstrings. It is a second opinion and no measurement.",
+        "",
+        "*Ratio* is the quoted value over the simulated one; ± is one standard error over runs. A "
+        "mean is inside a range give or take two errors, or a five-hundredth where that is more.",
         "",
         f"Made by `{COMMAND}`.",
         "",
@@ -82,7 +87,7 @@ def page(
         "|---|---|---|---|---|",
         *(f"| {name} | {' | '.join(b[:3])} | {words[name]} |" for name, b in builds.items()),
     ]
-    lines += ["", "## Quoted over simulated operations a second, all cases", "", *_matrix(rows)]
+    lines += ["", "## Quoted over simulated operations a second", "", _OUTSIDE, "", *_matrix(rows)]
     for key, (title, unit) in _TITLES.items():
         of = [row for row in rows if row.key == key]
         if of:

@@ -59,6 +59,8 @@ class WriteBack:
         # Single writes fall anywhere; a place was last swept as long ago as it is near ahead.
         ahead = np.unique(((1 - np.sqrt(draw.random(self.held))) * (space // block)).astype(int))
         self.old: list[int] = ((self.sweep + ahead) % (space // block)).tolist()[::-1]
+        # Draws that fell on one block leave room for as many less.
+        self.room += len(self.old) - self.held
         self.held = len(self.old)
         self.fresh: list[int] = []
         self.waiting: deque[tuple[int, Callable[[], None]]] = deque()

@@ -98,8 +98,9 @@ def rebuild_hours(
         spans = len(rebuild.ends) - 1 - warm
         if spans < 3:
             raise ValueError(f"only {len(rebuild.ends)} pieces in {len(watch.times)} operations")
-        seconds = rebuild.ends[-1] - rebuild.ends[warm]
+        begun = rebuild.ends[warm]
+        seconds = rebuild.ends[-1] - begun
         rates.append(spans * piece_bytes / seconds / 1e6)
-        iops.append(len(watch.times) / whole.clock.now)
+        iops.append(sum(time > begun for time in watch.times) / (whole.clock.now - begun))
     hours = sum(drive.bytes / len(rates) / (rate * 1e6) for rate in rates) / 3600
     return Filled(hours, tuple(rates), sum(iops) / len(iops))
