@@ -66,6 +66,20 @@ def test_worse_habits_and_sheets_never_lower_an_end() -> None:
     assert (seldom.low > plain.low).any() and (seldom.high > plain.high).any()
 
 
+def test_what_is_not_stated_is_a_month() -> None:
+    month = error_rates(1e-15, 1e13, "hdd", scrub_hours=720, unscrubbed_hours=720)
+    unsaid = error_rates(1e-15, 1e13, "hdd")
+    assert unsaid.low == month.low and unsaid.high == month.high
+    unsaid = error_rates(0, 1e13, "ssd")
+    assert unsaid.high == error_rates(0, 1e13, "ssd", unscrubbed_hours=720).high
+
+
+def test_a_rate_stays_one_however_small_the_drive() -> None:
+    assert float(error_rates(0, 1e-3, "ssd", unscrubbed_hours=1e9).high) == 0.5
+    assert float(error_rates(0, 0, "ssd", unscrubbed_hours=1e9).high) == 0
+    assert float(unnoticed_per_drive(0, 1e9)) == float(unnoticed_per_drive(5, 0)) == 0
+
+
 def test_not_known_in_not_known_out() -> None:
     found = error_rates(np.nan, 1e13, "ssd")
     assert np.isnan([found.low, found.expected, found.high]).all()

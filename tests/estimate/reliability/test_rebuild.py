@@ -339,6 +339,19 @@ def test_arrays_equal_scalars_element_by_element() -> None:
             lambda: rebuild_window(array_shape(2, 1, 0, 2), 1e12, 9, 9, floor=0),
             "share kept for the rebuild must be above 0",
         ),
+        (
+            lambda: rebuild_window(array_shape(2, 1, 0, 2), 1e12, 9, 9, rim_to_mean=0),
+            "mean rate over the rim's must be above 0",
+        ),
+        (
+            lambda: rebuild_window(array_shape(2, 1, 0, 2), 1e12, 9, 9, floor=1.01),
+            "share kept for the rebuild must be at most 1",
+        ),
+        (lambda: rebuild_rate_mb_s(7, 250, 0), "source read rate in MB/s must be above 0"),
+        (lambda: rebuild_rate_mb_s(7, 250, 250, 0), "drive link in MB/s must be above 0"),
+        (lambda: rebuild_rate_mb_s(7, 250, 250, 9, 0), "controller limit in MB/s must be above 0"),
+        (lambda: rebuild_rate_mb_s(7, 250, 250, 9, 9, 0), "drive links at once must be above 0"),
+        (lambda: rebuild_hours(1e12, 0), "rebuild rate in MB/s must be above 0"),
         (lambda: rebuild_rate_mb_s(0.99, 250, 250), "drives read for a rebuild must be at least 1"),
         (lambda: replacement_delay_hours(-1), "hot spares must be at least 0"),
         (lambda: replacement_delay_hours(0, -2), "hours to swap"),
@@ -349,7 +362,22 @@ def test_impossible_inputs_are_refused(call: Callable[[], object], words: str) -
         call()
 
 
+def test_what_stands_for_a_person_and_a_spare() -> None:
+    assert (SPARE_START_HOURS, ATTENDED_SWAP_HOURS, RIM_TO_MEAN) == (0.25, 24, 0.75)
+
+
 def test_limits_themselves_are_allowed() -> None:
+    # Rates below one, too: only zero is no rate.
+    assert float(rebuild_rate_mb_s(1, 0.5, 0.5)) == 0.5
+    assert float(rebuild_rate_mb_s(1, 9, 9, 0.5)) == 0.5
+    assert float(rebuild_rate_mb_s(1, 9, 9, 9, 0.5)) == 0.25
+    assert float(rebuild_rate_mb_s(1, 9, 9, 1, np.inf, 0.5)) == 0.25
+    assert float(share_left(0.2, position_ms=1000)) == pytest.approx(0.8)
+    one_size = rebuild_window(
+        array_shape(2, 1, 0, 2), 1e12, 200, 200, position_ms=10, chunk_bytes=2e6,
+        least_chunk_bytes=2e6, drive_utilisation=1.0, floor=1.0,
+    )  # fmt: skip
+    assert float(one_size.loaded_share) == float(one_size.busy_share) == pytest.approx(0.5)
     assert float(rebuild_rate_mb_s(1, 250, 250, 600, 500, 2)) == 250
     assert float(rebuild_hours(3.6e12, 1, 1)) == 1000
     assert float(replacement_delay_hours(0, swap_hours=0)) == 0

@@ -610,3 +610,24 @@ def test_a_rebuild_begun_again_reads_everything_again() -> None:
         1 - (1 - q) * fill / (degraded_ends + fill)
     )
     assert float(mean_hours_to_loss(mirror)) == pytest.approx(t0, rel=1e-12)
+
+
+def test_a_mirror_with_a_spare_is_five_states() -> None:
+    """Re-derived by hand: no other group is there to take the spare, or to be served first."""
+    fail, fill, bring = 1 / 4000.0, 1 / 40.0, 1 / 400.0
+    # Orders and slots: 0 all well; 1 spare ordered; 2 filling, spare ordered; 3 filling, spare
+    # there; 4 waiting, two ordered. The last column is the loss.
+    rates = np.zeros((5, 6))
+    rates[0, 2] = rates[1, 4] = 2 * fail
+    rates[1, 0] = rates[2, 3] = bring
+    rates[2, 1] = rates[3, 0] = fill
+    rates[2, 4] = rates[3, 2] = fail  # the drive that is being filled fails
+    rates[4, 2] = 2 * bring
+    rates[2:, 5] = fail
+    leave = np.diag(rates.sum(axis=1)) - rates[:, :5]
+    by_hand = np.linalg.solve(leave, np.ones(5))[0]
+    mirror = replace(
+        EXAMPLE, members=2, spares=1, mttf_hours=1 / fail, rebuild_hours=1 / fill,
+        replacement_hours=1 / bring, bit_error_rate=0.0,
+    )  # fmt: skip
+    assert float(mean_hours_to_loss(mirror)) == pytest.approx(by_hand, rel=1e-12)
