@@ -57,6 +57,10 @@ IN_TURN = _column(0.0, 1.0, 0.0)
 """Whether data pass links, controller and slot one operation after another; else they only limit
 how much passes, as where each passes on what it has while the rest still comes."""
 
+WIRE_MARGIN = _column(1.0, 1.1, 1.0)
+"""Links, controller and slot take so many times as long as their payload rate suggests: packets
+have headers (PCI Express: 24 to 28 bytes to 256 of data, from memory)."""
+
 DRIVE_SIDE = np.array([True, True, False]).reshape(3, 1)
 """Whether a controller's limits hold for what it moves to and from the drives, or for the host's
 operations and data: data sheets do not say which."""

@@ -251,7 +251,7 @@ def _asked(of: Kinds, piece: FloatArray, path: DataPath) -> Seconds:
     margin = cases.DRIVE_MARGIN / 1e3
     later = of.late * (cases.SLOWEST * SERVICE_SPREAD)
     apart_ms = awaited * (of.lone + later) + behind * cases.CACHE_ANSWER_MS
-    wire_s = piece / (np.asarray(path.link_mb_s) * 1e6)
+    wire_s = piece / (np.asarray(path.link_mb_s) * 1e6) * cases.WIRE_MARGIN
     wires = of.operations * wire_s
     return Seconds(
         fixed_work=(of.moved * awaited).sum(axis=0) * margin,
@@ -357,6 +357,7 @@ def stations(
 
 def _passed(seconds: FloatArray) -> Station:
     """Let data pass a part that is there once."""
+    seconds = seconds * cases.WIRE_MARGIN
     waited = seconds * cases.IN_TURN
     return Station(waited, np.ones(1), 0.0, seconds - waited)
 

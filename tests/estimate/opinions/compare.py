@@ -139,13 +139,26 @@ def _row(name: str, load: str, e: Estimate, values: Sequence[float], key: str = 
     return Row(name, load, key or e.key, low, e.value, high, float(np.mean(values)), error)
 
 
+def _long_enough(sim: Simulated, asked: Load) -> int:
+    """Give operations after which a run has settled.
+
+    A cache of writes takes longest: several times what it holds back before it lets go as much as
+    comes in, of the writes that are not parts of streams.
+    """
+    many = 4000 if isinstance(sim.drive, Disk) else 10_000
+    if sim.cache.write_bytes:
+        kept = 2 * sim.drive.depth * sim.array.members
+        single = max((1 - asked.read_share) * asked.random_share, 0.02)
+        many = max(many, min(int(6 * kept / single), 80_000))
+    return many
+
+
 def operations(name: str, load: str, runs: int = RUNS) -> list[Row]:
     """Compare operations a second and mean response."""
     found = quoted(name, load)
     sim = of_build(built(name), built(name).arrays[0])
     asked = of_workload(prices().workloads[load])
-    # A cache of writes before disks takes longest to settle.
-    many = (6000 if sim.cache.write_bytes else 4000) if isinstance(sim.drive, Disk) else 10_000
+    many = _long_enough(sim, asked)
     measured = [
         simulate(sim.drive, sim.array, sim.path, sim.cache, asked, operations=many, seed=seed)
         for seed in range(1, runs + 1)

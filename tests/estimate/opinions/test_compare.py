@@ -12,12 +12,6 @@ from tests.estimate.opinions.array.adapter import of_build, of_day
 from tests.estimate.opinions.array.parts import MIB
 from tests.estimate.opinions.compare import BUILDS, DOZEN, built, operations, prices
 
-INSIDE = (
-    ("disks passed through", "catalogue_search"),
-    ("chipset SATA flash", "ledger_database"),
-)
-"""Those of the dozen that hold with the estimates as they are; all of them should."""
-
 
 def test_the_dozen_covers_what_there_is() -> None:
     builds = [BUILDS[name] for name, _ in DOZEN]
@@ -25,7 +19,6 @@ def test_the_dozen_covers_what_there_is() -> None:
     drives = [prices().drives[drive] for _, _, drive, *_ in builds]
     assert {d.rpm for d in drives} >= {7200, 10_000, 15_000, None}
     assert {d.interface for d in drives if d.media == "ssd"} == {"sata", "sas", "nvme"}
-    assert {*INSIDE} <= {*DOZEN}
     assert len({load for _, load in DOZEN}) >= 7
 
 
@@ -51,7 +44,7 @@ def test_a_day_writes_what_it_says() -> None:
     assert written == pytest.approx(20e9)
 
 
-@pytest.mark.parametrize(("name", "load"), INSIDE, ids=lambda x: x.replace(" ", "_"))
+@pytest.mark.parametrize(("name", "load"), DOZEN, ids=lambda x: x.replace(" ", "_"))
 def test_the_simulated_mean_lies_in_the_quoted_range(name: str, load: str) -> None:
     for row in operations(name, load, runs=3):
         assert row.inside, row

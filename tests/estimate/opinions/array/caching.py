@@ -33,7 +33,7 @@ class WriteBack:
     go as soon as they make a piece of whole stripes; each stream has room for two. When there is
     no room a write waits. The run starts with the cache as hours of such a load leave it: nearly
     full, with blocks the denser the longer ago the sweep passed. Flash has nothing to gain from
-    order, so that its blocks go at once and the run starts empty.
+    order, so that its blocks go at once; the run starts with it full all the same.
     """
 
     def __init__(
@@ -54,7 +54,7 @@ class WriteBack:
         self.destage, self.destage_long = destage, destage_long
         self.band = min(max(2 * at_once, 64), self.room // 2)
         self.under_way, self.sweep = 0, random.randrange(space // block)
-        self.held = 0 if eager else self.room - self.band // 2
+        self.held = self.room - (0 if eager else self.band // 2)
         draw = np.random.default_rng(random.getrandbits(32))
         # Single writes fall anywhere; a place was last swept as long ago as it is near ahead.
         ahead = np.unique(((1 - np.sqrt(draw.random(self.held))) * (space // block)).astype(int))
