@@ -155,3 +155,26 @@ def test_the_worst_case_is_all_of_it_at_once() -> None:
     )  # fmt: skip
     assert float(risk.array_low) == float(best.array)
     assert float(risk.loss_low) == pytest.approx(float(best.any_data), rel=1e-12)
+    # Six drives are read.
+    for found, mean in (
+        (risk.rebuild_unreadable_low, 6 * 0.014 * 15 / 365),
+        (risk.rebuild_unreadable, 6 * 6.4e13 * 1e-16),
+        (risk.rebuild_unreadable_high, 6 * 0.25),
+    ):
+        assert float(found) == pytest.approx(-np.expm1(-mean), rel=1e-6)
+
+
+def test_no_time_loses_nothing_and_half_a_year_is_asked_like_any() -> None:
+    group = Protection(
+        members=4, redundancy=1, mttf_hours=1e6, rebuild_hours=10.0, replacement_hours=24.0,
+        drive_bytes=1e12, bit_error_rate=1e-15,
+    )  # fmt: skip
+    rest: dict[str, Any] = {"media": "hdd", "striped": True, "strip_tb": 2.6e-7}
+    none, half = (assess(group, years, usable_tb=3.0, **rest) for years in (0.0, 0.5))
+    assert none.loss_high == none.array_high == none.tb_lost_high == none.worst.strips == 0
+    assert 0 < half.loss_low < half.loss.any_data < half.loss_high < 0.1
+    # An array that holds nothing loses nothing, and one that holds half a terabyte less than that.
+    assert assess(group, 0.5, usable_tb=0.0, **rest).tb_lost_high == 0
+    assert 0 < assess(group, 0.5, usable_tb=0.5, **rest).tb_lost_high < 0.5
+    with pytest.raises(ValueError, match="years must be at least 0"):
+        assess(group, -0.1, usable_tb=3.0, **rest)
