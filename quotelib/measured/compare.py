@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from quotelib import __version__
+from quotelib.errors import shown
 from quotelib.measured.figures import Found, found_in, less_is_better
 from quotelib.measured.jobs import ArrayTrial, Job, trials
 from quotelib.measured.kept import FigureMeasured, Measurement, Where
@@ -42,7 +43,8 @@ def compare(record: QuoteRecord, asked: Asked, outputs: Sequence[Output]) -> Com
     mark = hashlib.sha256(record.to_json().encode("utf-8")).hexdigest()
     measured, unused, failed = [], [], []
     for output in outputs:
-        unused += [f"{output.file}: {name}" for name in output.names if name not in asked]
+        if others := [name for name in output.names if name not in asked]:
+            unused.append(f"{output.file}: {shown(', '.join(others), 200)}")
         for ran in output.ran:
             of, job = asked[ran.name]
             figures = () if ran.error else tuple(_figures(of, job, ran))

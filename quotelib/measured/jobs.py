@@ -168,7 +168,7 @@ def job_file(record: QuoteRecord, of: ArrayTrial) -> str:
         )
     if record.draft:
         danger = ("DRAFT: the quote is held, nothing of it is built yet.", *danger)
-    # What was typed by somebody is cut and in one line: a longer comment fio reads as options.
+    # What somebody typed is cut, in one line: fio takes the end of a long comment for an option.
     about = ", ".join(filter(None, (f"Quote {shown(record.quote_number, 100)}", of.called)))
     lines = [
         f"Trial of speed for fio. {shown(about, 200)}, {date(record.date)}.",
