@@ -1,6 +1,7 @@
 """Is it as quoted: jobs matched to the arrays of a record, and each figure to its range."""
 
 import hashlib
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -49,7 +50,7 @@ def compare(record: QuoteRecord, asked: Asked, outputs: Sequence[Output]) -> Com
             of, job = asked[ran.name]
             figures = () if ran.error else tuple(_figures(of, job, ran))
             if not figures:
-                why = f"ended with error {ran.error}" if ran.error else "did nothing"
+                why = f"ended with error {ran.error}" if ran.error else "gave no figure"
                 failed.append(f"{output.file}: {ran.name} {why}")
                 continue
             array = of.array
@@ -79,7 +80,8 @@ def _figures(of: ArrayTrial, job: Job, ran: Ran) -> Iterator[FigureMeasured]:
         found = found_in(estimate.key)
         if found is None or found.job != job.key or estimate.value is None:
             continue
-        if (measured := _measured(ran, found)) is not None:
+        measured = _measured(ran, found)
+        if measured is not None and math.isfinite(measured):
             yield _judged(estimate, estimate.value, measured)
 
 

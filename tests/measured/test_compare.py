@@ -191,6 +191,13 @@ def test_too_short_a_run_is_said(tmp_path: Path) -> None:
     assert one.doubts == ("it counted 30.0 s, and 60 s are the least to rely on",)
 
 
+def test_sums_beyond_all_numbers_are_no_figure(tmp_path: Path) -> None:
+    made = outputs.record()
+    much = {**side(300, 2, 4), "iops": 1.7e308, "bw_bytes": 1e308}
+    ran = job(NAME + "host_iops", options(made, "host_iops"), read=much, write=much)
+    assert set(figures(held(made, write(tmp_path, output(ran))))) == {"response_ms", "host_mb_s"}
+
+
 def test_a_job_that_failed_gives_no_figure_and_is_not_as_quoted(tmp_path: Path) -> None:
     made = outputs.record()
     given = options(made, "read_iops")
@@ -199,5 +206,6 @@ def test_a_job_that_failed_gives_no_figure_and_is_not_as_quoted(tmp_path: Path) 
     came = held(made, write(tmp_path, output(broken, idle)))
     assert came.measurements == () and not came.all_as_quoted
     assert came.failed == (
-        f"fio.json: {NAME}read_iops ended with error 5", f"fio.json: {NAME}write_iops did nothing",
-    )  # fmt: skip
+        f"fio.json: {NAME}read_iops ended with error 5",
+        f"fio.json: {NAME}write_iops gave no figure",
+    )

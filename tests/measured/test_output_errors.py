@@ -1,15 +1,21 @@
 """Files that cannot be used: what is wrong is said, with file, place and value."""
 
+import json
 import os
+import random
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from quotelib.errors import InputError, Problem
+from quotelib.measured.compare import asked_of, compare
+from quotelib.measured.kept import Kept
 from quotelib.measured.output import MOST_BYTES, read_output
+from quotelib.measured.words import told
 
-from .outputs import job, output, side, write
+from . import outputs
+from .outputs import job, old_side, options, output, side, write
 
 MINE = "quotelib-s1-a1-host_iops"
 
@@ -85,3 +91,61 @@ def test_files_that_are_too_large_or_none_are_told(tmp_path: Path) -> None:
     raw = tmp_path / "raw.json"
     raw.write_bytes(b"\x00\xff\xfe" * 100)
     assert "holds no JSON" in problem(raw).why
+
+
+ODD = [
+    None,
+    True,
+    -1,
+    0,
+    1e308,
+    float("nan"),
+    "",
+    "x" * 300,
+    [],
+    {},
+    [[]],
+    {"": 0},
+    10**400,
+    "\u202e",
+]
+
+
+def changed(rng: random.Random, data: Any) -> Any:
+    """Put something odd anywhere into it, or leave something out."""
+    if isinstance(data, dict | list) and data and rng.random() < 0.85:
+        keys = list(data) if isinstance(data, dict) else range(len(data))
+        key = rng.choice(keys)
+        if rng.random() < 0.1:
+            if isinstance(data, dict):
+                return {name: value for name, value in data.items() if name != key}
+            return [value for at, value in enumerate(data) if at != key]
+        copy = dict(data) if isinstance(data, dict) else list(data)
+        copy[key] = changed(rng, data[key])
+        return copy
+    return rng.choice(ODD)
+
+
+def test_mutants_are_read_or_refused_and_nothing_else(tmp_path: Path) -> None:
+    made = outputs.record()
+    asked = asked_of(made)
+    given = options(made, "host_iops")
+    host = job(MINE, given, read=side(300, 2, 4, p99=9), write=side(150, 1, 4))
+    whole = output(host, job("quotelib-s1-a1-read_iops", given, read=old_side(9, 9, 9)))
+    rng, path, refused = random.Random(20), tmp_path / "fio.json", 0
+    for _ in range(1500):
+        mutant = changed(rng, whole)
+        text = json.dumps(mutant)
+        if rng.random() < 0.1:
+            at = rng.randrange(len(text) + 1)
+            text = text[:at] + rng.choice(["", "{", "\x00", "]"])
+        path.write_text(text, "utf-8")
+        try:
+            came = compare(made, asked, [read_output(path, frozenset(asked))])
+        except InputError as wrong:
+            refused += 1
+            assert all(len(str(one)) < 3000 for one in wrong.problems)
+        else:
+            assert Kept.model_validate_json(Kept(measurements=came.measurements).to_json())
+            assert all("\n" not in line for line in told(came.measurements))
+    assert 100 < refused < 1400
