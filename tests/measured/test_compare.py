@@ -209,3 +209,15 @@ def test_a_job_that_failed_gives_no_figure_and_is_not_as_quoted(tmp_path: Path) 
         f"fio.json: {NAME}read_iops ended with error 5",
         f"fio.json: {NAME}write_iops gave no figure",
     )
+
+
+@pytest.mark.parametrize("end", [0, 2])
+@pytest.mark.parametrize("beyond", [False, True])
+def test_a_range_ends_where_it_was_quoted_to_end(tmp_path: Path, end: int, beyond: bool) -> None:
+    made = outputs.record()
+    ends = estimate(made, "read_iops")
+    step = (1 if beyond else -1) * (-1 if end == 0 else 1) * 0.001 * ends[end]
+    given = options(made, "read_iops")
+    ran = job(NAME + "read_iops", given, read=side(ends[end] + step, 1, 1))
+    found = figures(held(made, write(tmp_path, output(ran))))["read_iops"]
+    assert found.where == (("below", "inside", "above")[end] if beyond else "inside")
