@@ -24,7 +24,6 @@ from .second_program.generate import (
     SMALL,
     generate,
     generate_orders,
-    generate_upgrades,
 )
 from .second_program.reference import ORDER_COLUMNS, reference_rows
 
@@ -68,7 +67,7 @@ ONCE_WRONG = {4033, 4229, 4199}
 @pytest.mark.parametrize("seed", sorted({*range(4000, 4000 + ORDERS), *ONCE_WRONG}))
 def test_random_upgrades(seed: int, tmp_path: Path) -> None:
     """Servers that are there: their arrays kept, grown, or given other drives."""
-    prices, enquiries = generate_upgrades(seed, tmp_path)
+    prices, enquiries = generate_orders(seed, tmp_path, upgrades=True)
     path = summary_without_pages(prices, enquiries, tmp_path)
     expected = reference_rows(prices, enquiries)
     assert compare(path, expected, tmp_path / "records", ORDER_COLUMNS) == []

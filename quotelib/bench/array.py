@@ -111,7 +111,8 @@ def _found(build: Build, places: Placement, index: int) -> Iterator[tuple[str, s
     if layout.rule.spanned:
         yield "Spans", _spans(array, places, index)
     yield "Strip", "as it is"
-    yield "Write cache", f"as it is; {_cache(build, controller)}"
+    as_it_is = "" if build.takes_over(array) else "as it is; "
+    yield "Write cache", f"{as_it_is}{_cache(build, controller)}"
 
 
 def _found_checks(build: Build, places: Placement, index: int) -> Iterator[tuple[str, str, str]]:
@@ -122,6 +123,9 @@ def _found_checks(build: Build, places: Placement, index: int) -> Iterator[tuple
     if rule.is_array:
         yield "State", "healthy: not degraded, not rebuilding, nothing under way", "state"
         yield "Size", size(array.usable_bytes), "as the system prints it"
+    if array.bought_drives:
+        tested = "extended one passed; no bad block"
+        yield "Self-test of the new drives", tested, "hours; blocks"
     if array.action == "replace":
         out = [b.bay for b in places.bays if b.array == index and b.use == "member" and not b.owned]
         for bay in out:
@@ -205,7 +209,7 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
     load += "" if soak_hours else " (common practice)"
     soak = f"{load}; no drive, link or memory error; cool"
     power = f"about {plain(build.watts)} W as rated; well above it, find out why"
-    loaded = not build.arrays or "new" in build.actions
+    loaded = not build.only_keeps_arrays
     over = "over the soak" if loaded else "meanwhile"
     safety = "tested by those licensed to do it, as local codes say"
     checks = [
@@ -220,7 +224,7 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
         checks.append(("Power under load", power, "W"))
     if fitted := build.listed("processor socket", "memory slot"):
         checks.insert(2, ("Processors, memory", f"{fitted}, no error logged", "cores, GB"))
-    if one_less(build) and not any(array.action != "new" for array in build.arrays):
+    if one_less(build) and not build.keeps_arrays:
         alone = "stays up, logs the fault and clears it, with each supply's cord out in turn"
         checks.append(("One supply less", alone, "which; W"))
     checks.append(("Settings", "exported, kept with the paperwork", "file"))

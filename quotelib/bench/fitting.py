@@ -93,7 +93,8 @@ def _in_slot(seat: Seat, build: Build, places: Placement) -> Iterator[Step]:
     bracket = f"{BRACKET_WORDS[seat.bracket]} bracket ({seat.bracket_mm:g} mm)"
     slot = f"slot {seat.number}"
     yield Step("Take out the riser", f"That which holds {slot}, where the chassis has one.", EDGES)
-    yield Step(f"Remove the blank of {slot}", "Keep it.", EDGES)
+    words = "Keep it, where there is one." if build.chassis_owned else "Keep it."
+    yield Step(f"Remove the blank of {slot}", words, EDGES)
     if seat.swap_bracket:
         title, words = f"Fit the {bracket} to {seat.sku}", "Keep the other."
     else:

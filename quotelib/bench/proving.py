@@ -11,18 +11,41 @@ from decimal import Decimal
 from quotelib.bench.hazards import Hazards, Step
 from quotelib.bench.plan import array_name
 from quotelib.build.build import Build
-from quotelib.text import both
+from quotelib.build.placement import Placement
+from quotelib.text import bays, both, plural, sentence
 
 
-def before_arrays(build: Build) -> Iterator[Step]:
+def before_arrays(build: Build, places: Placement) -> Iterator[Step]:
     """Have the drives test themselves while nothing is on them yet, and the cache charged."""
-    if build.arrays:
-        words = "All at once, each states how long; note remapped and unreadable blocks."
+    words = "All at once, each states how long; note remapped and unreadable blocks."
+    if build.arrays and not build.keeps_arrays:
         yield Step("Run the extended self-test of every drive", words)
+    elif tested := list(_tested(build, places)):
+        only: Hazards = {"data": "On no drive whose data stays."}
+        words = f"{sentence(both(tested))}. {words}"
+        yield Step("Run the extended self-test of these drives", words, only)
     for _, controller in build.controllers():
         if controller.cache_mib and build.is_protected(controller):
             title = f"Wait until the cache protection of {controller.sku} is charged"
             yield Step(title, "It must report that, or write-back stays off.")
+
+
+def _tested(build: Build, places: Placement) -> Iterator[str]:
+    """Name the drives that test themselves where others hold data that stays."""
+    # Drives that replace others find those in their bays until each one's turn comes.
+    put_in = sorted(
+        bay.bay
+        for at, array in enumerate(build.arrays)
+        for bay in places.bays
+        if bay.array == at and array.action != "replace"
+        if array.action == "new" or not bay.owned
+    )
+    if put_in:
+        yield f"those in {bays(put_in)}"
+    for array in build.arrays:
+        if array.action == "replace" and array.bought_drives:
+            noun = plural(array.bought_drives, "drive")
+            yield f"in another machine the {array.bought_drives} new {noun} {array.drive.sku}"
 
 
 def prove(build: Build, soak_hours: int) -> Iterator[Step]:
@@ -30,13 +53,14 @@ def prove(build: Build, soak_hours: int) -> Iterator[Step]:
     if any(array.layout.rule.is_array and array.action == "new" for array in build.arrays):
         words = "The controller reads all members through for hidden errors, at a quiet time."
         yield Step("Set the schedule of the scrub", words)
+    before = "; write them down" if build.only_keeps_arrays else ", before the soak"
     yield Step("Send a test alert", "To the address that the customer named: it must arrive.")
     yield Step(
         "Read the link error counts",
-        f"Errors of {counted(build)}, corrected ones too, before the soak.",
+        f"Errors of {counted(build)}, corrected ones too{before}.",
     )
     yield _soak(build, soak_hours)
-    if one_less(build) and not any(array.action != "new" for array in build.arrays):
+    if one_less(build) and not build.keeps_arrays:
         words = "Under load: it stays up, logs and clears the fault."
         mains: Hazards = {"supply": "Mains: cover on; hold the plug, not the cord."}
         yield Step("Pull each supply's cord in turn", words, mains)

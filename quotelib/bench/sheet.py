@@ -82,20 +82,19 @@ def bench_sheet(
         waits=unattended,
         unattended_hours=sum(wait.hours for wait in unattended),
         unattended_high_hours=sum(wait.high_hours for wait in unattended),
-        time_words=time_words(minutes, unattended),
+        time_words=time_words(build, minutes, unattended, may_erase),
         returned=returned(build, chosen, traded_in),
     )
 
 
 def _sign_off(build: Build) -> Iterator[str]:
     """Say who signs for what."""
-    made = any(array.action == "new" for array in build.arrays)
     yield "Built by"
-    if made:
+    if build.makes_arrays:
         yield "Settings made and checked by"
     if build.arrays:
         yield "Bays read back by a second person"
-    yield "Burn-in ended, released by" if made or not build.arrays else "Checked, released by"
+    yield "Checked, released by" if build.only_keeps_arrays else "Burn-in ended, released by"
 
 
 def _pick(build: Build, places: Placement, builds: int) -> Iterator[PickLine]:
@@ -185,10 +184,12 @@ def _data_first(build: Build, may_erase: bool) -> Iterator[str]:
     for piece, controller in build.controllers():
         if piece.owned and build.is_fitted(piece):
             cached = ", and its cache may hold writes not yet on the drives"
+            cleared = "note them, and clear them only after the confirmation."
+            if any(map(build.takes_over, build.arrays_on(controller))):
+                cleared = "note them. Ask before clearing any, and never with these drives in it."
             yield (
                 f"{controller.sku} may still hold the settings of its old array"
-                f"{cached if controller.cache_mib else ''}: note "
-                "them, and clear them only after the confirmation."
+                f"{cached if controller.cache_mib else ''}: {cleared}"
             )
     new_ones = [
         controller.sku

@@ -23,17 +23,33 @@ def comes_instead(build: Build, array: Array) -> Controller | None:
     return array.controller if build.takes_over(array) else None
 
 
+def replaced_controllers(build: Build) -> list[Controller]:
+    """List what another controller takes the place of, as far as it is known."""
+    before = {a.controller_before for a in build.arrays if comes_instead(build, a)}
+    return sorted(filter(None, before), key=lambda old: old.sku)
+
+
+def old_is_unknown(build: Build) -> bool:
+    """Tell whether an array is taken over of which nobody said what ran it."""
+    return any(comes_instead(build, a) and a.controller_before is None for a in build.arrays)
+
+
 def old_controllers(build: Build) -> Iterator[Step]:
     """Take out what another controller takes the place of."""
-    before = {a.controller_before for a in build.arrays if comes_instead(build, a)}
-    for old in sorted(filter(None, before), key=lambda old: old.sku):
+    if old_is_unknown(build):
+        words = "Its leads labelled; kept whole, it may hold writes that are nowhere else. One on "
+        title = "Take out the controller that ran the array"
+        yield Step(title, f"{words}the board: its leads only.", EDGES | STATIC | LITHIUM)
+    for old in replaced_controllers(build):
         if old.takes == "board":
             words = "Label each first: it shows which connector it was on."
             yield Step(f"Unplug the drive leads from {old.sku}", words, EDGES | STATIC)
             continue
-        words = "Label its leads. Keep it whole, with its cache module: it may hold writes that "
-        hurts = EDGES | STATIC | (LITHIUM if old.cache_mib else {})
-        yield Step(f"Take out {old.sku}", f"{words}are nowhere else.", hurts)
+        words, hurts = "Label its leads; a slot that stays empty gets a blank.", EDGES | STATIC
+        if old.cache_mib:
+            words += " Keep it whole, with its cache: it may hold writes that are nowhere else."
+            hurts = hurts | LITHIUM
+        yield Step(f"Take out the old {old.sku}", words, hurts)
 
 
 def put_back(build: Build, places: Placement, index: int) -> Iterator[Step]:

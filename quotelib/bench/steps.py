@@ -36,10 +36,10 @@ def steps(
     """
     built = (*_begin(build), *fit_parts(build, places), *fit_drives(build, places), *_close())
     start = "Start it, set it up, prove it, send it"
-    if build.arrays and "new" not in build.actions:
+    if build.only_keeps_arrays:
         start = "Start it, find what was there, check it, send it"
     done = [step for at in range(len(build.arrays)) for step in _array(build, places, at, took)]
-    proved = (*before_arrays(build), *done, *prove(build, burn_in_hours))
+    proved = (*before_arrays(build, places), *done, *prove(build, burn_in_hours))
     if not may_erase:
         start, proved = "Start it, ask, send it", tuple(ask_first(build))
     named = {
@@ -65,11 +65,14 @@ def _begin(build: Build) -> Iterator[Step]:
         yield Step("Settle the customer's data", words, lost)
     words = "All on the pick list: tick, note serial numbers; set aside what is damaged."
     yield Step("Fetch and compare the parts", words, STATIC)
-    if build.chassis_owned and any(array.action != "new" for array in build.arrays):
+    if build.chassis_owned and build.keeps_arrays:
         words = "Of controllers and arrays, with the log, where they still run; keep the file "
         yield Step("Export the settings it has", f"{words}elsewhere than on its drives.")
     if build.chassis_owned:
-        words = "In order; then disconnect every supply cord and every other lead, and wait."
+        held = ""
+        if any(map(build.takes_over, build.arrays)):
+            held = ", so that held writes reach the drives (where it no longer starts, ask first)"
+        words = f"In order{held}; then disconnect every supply cord and every other lead, and wait."
         yield Step("Shut the customer's server down", words, SUPPLY)
     else:
         words = "None goes in before its step."
@@ -78,7 +81,7 @@ def _begin(build: Build) -> Iterator[Step]:
     if build.chassis_owned:
         words = "Label each with its bay number and set it aside for the customer."
         words += " Only those on the pick list go in again, at their step."
-        if "new" not in build.actions:
+        if not build.makes_arrays:
             words = "Label each with its bay and serial number, set it aside in order. Each goes "
             words += "back into its own bay" + ("." if build.arrays else ", packed apart.")
         kept: Hazards = {"data": "Nothing on them changes, none is swapped."}
@@ -99,7 +102,8 @@ def _first_start(build: Build) -> Iterator[Step]:
     yield Step("Have its electrical safety tested", words, tested)
     mains = "Mains: cover on first, sound cords and outlets only."
     live: Hazards = {"supply": mains, "edges": "Fans start at once."}
-    yield Step("Connect the supply and start", "", live)
+    asked = "Where it asks about arrays, answer nothing yet." if build.keeps_arrays else ""
+    yield Step("Connect the supply and start", asked, live)
     controllers = [controller for _, controller in build.controllers()]
     for controller in controllers:
         title = f"Compare what {'the controller' if len(controllers) == 1 else controller.sku} sees"
@@ -135,10 +139,15 @@ def _send(build: Build, places: Placement) -> Iterator[Step]:
         drives_g = sum((a.drives * a.drive.mass_g for a in build.arrays), Decimal(0))
         mass_g, apart = mass_g - drives_g, " without its drives"
     rails = "".join(f"{item.sku}, " for item in places.accessories if item.kind == "rail")
-    words = f"{kg(mass_g)}{apart}; with {rails}slot blanks, photographs, settings, reports and a "
+    removed = [old for old in staying.replaced_controllers(build) if old.takes != "board"]
+    unknown = staying.old_is_unknown(build)
+    with_it = rails + "".join(f"the old {old.sku}, " for old in removed)
+    with_it += "what was taken out, " if unknown else ""
+    words = f"{kg(mass_g)}{apart}; with {with_it}slot blanks, photographs, settings, reports and a "
     words += "copy of this sheet."
     rules = "Lithium: UN 38.3 and the carrier's rules for sending it."
-    lithium: Hazards = {"lithium": rules} if has_lithium(build) else {}
+    cells = has_lithium(build) or unknown or any(old.cache_mib for old in removed)
+    lithium: Hazards = {"lithium": rules} if cells else {}
     yield Step("Pack the chassis", words, LIFTING | lithium)
 
 

@@ -8,36 +8,42 @@ from quotelib.bench.shown import Wait
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.build.speed import drive_link_mb_s
+from quotelib.catalogue.parts import Drive
+from quotelib.estimate.capacity import drive_bytes
 from quotelib.estimate.performance.whole_drive import AT_MOST, initialise_hours, self_test_hours
 from quotelib.predict.estimate import Estimate
-from quotelib.text import figure
+from quotelib.text import both, figure, sentence
 from quotelib.units import plain
 
 _What = Literal["self_test", "initialisation", "growth", "rebuilds"]
 _UNKNOWN = float("inf")
 _IDLE = "idle machine; the range is common practice, no source"
-_ESTIMATED = (
-    "an idle machine, each drive read and each member written once; at most twice that (common "
-    "practice)"
-)
+_ON_IDLE = {
+    "self_test": ("self-test", "each drive read"),
+    "initialisation": ("initialisation", "each member written"),
+}
+_AT_WORK = {
+    "growth": "growing",
+    "rebuilds": "rebuilds (one a day, or one after the other where each takes longer)",
+}
 
 
 def change_of(array: Array, estimates: Sequence[Estimate]) -> Wait | None:
-    """Say how long growing an array or changing its drives runs; None: neither is asked, or not
-    known.
-    """
-    key, hours = {"grow": ("growth_hours", 1), "replace": ("replacement_days", 24)}.get(
-        array.action, ("", 0)
-    )
-    found = next((one for one in estimates if one.key == key and one.value is not None), None)
+    """Say how long a change of an array runs; None where none is asked or it is not known."""
+    what: _What
+    if array.action == "grow":
+        what, name, key, in_hours = "growth", "growing", "growth_hours", 1
+    elif array.action == "replace":
+        what, name, key, in_hours = "rebuilds", "rebuilds", "replacement_days", 24
+    else:
+        return None
+    found = next((one for one in estimates if one.key == key), None)
     if found is None or found.value is None:
         return None
-    what: _What = "growth" if array.action == "grow" else "rebuilds"
-    name = "growing" if array.action == "grow" else "rebuilds"
-    value = hours * found.value
-    high = value if found.high is None else hours * found.high
-    words = f"about {figure(value, 2)} hours {name} (up to {figure(high, 2)})"
-    return Wait(what=what, hours=value, high_hours=high, words=words, basis=found.basis)
+    hours = in_hours * found.value
+    high = hours if found.high is None else in_hours * found.high
+    words = f"about {figure(hours, 2)} hours {name} (up to {figure(high, 2)})"
+    return Wait(what=what, hours=hours, high_hours=high, words=words, basis=found.basis)
 
 
 def change_words(wait: Wait | None) -> str:
@@ -52,9 +58,10 @@ def waits(
     if not may_erase:
         return
     made = [a for a in build.arrays if a.layout.rule.is_array and a.action == "new"]
-    tests = (float(self_test_hours(a.drive_bytes, a.drive.read_mb_s)) for a in build.arrays)
-    if hours := max(tests, default=0.0):
-        basis = f"every drive read once at its rated rate; each states its own time; {_IDLE}"
+    # Drives of an array that stays are left alone, but for those that are bought for it.
+    put_in = [array.drive for array in build.arrays if array.fitted_drives]
+    if hours := max(map(_self_test_hours, put_in), default=0.0):
+        basis = f"each drive tested read once at its rated rate; each states its own time; {_IDLE}"
         yield _estimated("self_test", "self-test", hours, basis)
     if hours := max((_initialise_hours(array, made) for array in made), default=0.0):
         basis = (
@@ -62,13 +69,18 @@ def waits(
         )
         yield _estimated("initialisation", "initialisation", hours, basis)
     yield from filter(None, changes)
-    if build.arrays and "new" not in build.actions:
+    if build.only_keeps_arrays:
         return  # what stays is not written to
     soak = float(soak_hours)
     yield Wait(
         what="soak", hours=soak, high_hours=soak, words=f"{soak_hours} hours soak",
         basis="as the acceptance table says",
     )  # fmt: skip
+
+
+def _self_test_hours(drive: Drive) -> float:
+    whole = drive_bytes(drive.capacity_gb, int(drive.block_bytes))
+    return float(self_test_hours(whole, drive.read_mb_s))
 
 
 def _initialise_hours(array: Array, made: Sequence[Array]) -> float:
@@ -93,12 +105,23 @@ def _estimated(what: _What, name: str, hours: float, basis: str) -> Wait:
     return Wait(what=what, hours=hours, high_hours=most, words=words, basis=basis)
 
 
-def time_words(minutes: Decimal, found: Sequence[Wait]) -> str:
+def time_words(build: Build, minutes: Decimal, found: Sequence[Wait], may_erase: bool) -> str:
     """Say hands-on and unattended time, and what the estimates of it rest on."""
     words = f"Hands-on: {plain(minutes)} minutes (from services)."
-    if not found:
+    if not may_erase:
         return f"{words} Unattended: none before the customer has said whether the data must stay."
-    words += f" Unattended: {', '.join(wait.words for wait in found)}."
-    if len(found) > 1:
-        words += f" Estimates are for {_ESTIMATED}."
+    changed = sum(array.action in ("grow", "replace") for array in build.arrays)
+    said = [wait.words for wait in found]
+    if sum(wait.what in _AT_WORK for wait in found) < changed:
+        said.append("a change of the array for which no time is known")
+    words += f" Unattended: {', '.join(said) or 'none'}."
+    runs = {wait.what for wait in found}
+    at_work = [name for what, name in _AT_WORK.items() if what in runs]
+    if idle := [of for what, of in _ON_IDLE.items() if what in runs]:
+        names, ways = zip(*idle, strict=True)
+        which = f"{sentence(both(names))}: estimated" if at_work else "Estimated"
+        words += f" {which} for an idle machine, {both(ways)} once; at most twice that (common "
+        words += "practice)."
+    if at_work:
+        words += f" {sentence(both(at_work))}: estimated for an array that works meanwhile."
     return words

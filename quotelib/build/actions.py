@@ -14,8 +14,6 @@ from quotelib.catalogue.parts import Controller
 from quotelib.estimate.changing import COPY_MB_S, copy_hours
 from quotelib.text import both, count, figure, size
 
-_ANEW = "back up, make a new array and restore, or "
-
 
 def _families(controller: Controller) -> str:
     named = both(controller.imports)
@@ -89,7 +87,8 @@ def _other_way(array: Array) -> str:
 def cannot_replace(build: Build) -> Iterator[Finding]:
     """Check that members can be replaced one after the other, each rebuilt from the rest."""
     for array in (array for array in build.arrays if array.action == "replace"):
-        level, what, change = array.layout.rule, "", f"{_ANEW}keep the drives"
+        level, what = array.layout.rule, ""
+        change = "back up, make a new array and restore, or keep the drives"
         if not level.survives:
             name = level.label if level.is_array else "a set of drives passed through"
             what = f"{name} survives no missing drive, so that none can be replaced while it runs"
@@ -106,9 +105,8 @@ def drive_mismatch(build: Build) -> Iterator[Finding]:
         new, old = array.drive, array.drive_before
         if array.action == "new" or old is None:
             continue
-        differ = list(unfit(new, old))
-        if differ:
-            what = f"{new.sku} does not go into an array of {old.sku}: {both(differ)}"
+        if reasons := list(unfit(new, old)):
+            what = f"{new.sku} does not go into an array of {old.sku}: {both(reasons)}"
             change = "choose a drive at least as large, of the same media, interface and block size"
             yield finding("drive_mismatch", what, change)
 

@@ -120,6 +120,21 @@ class Build:
             found.add("new")
         return frozenset(found or {"keep"})
 
+    @property
+    def makes_arrays(self) -> bool:
+        """Tell whether an array is made, or new drives are passed through."""
+        return any(array.action == "new" for array in self.arrays)
+
+    @property
+    def keeps_arrays(self) -> bool:
+        """Tell whether an array stays that is there: as it is, grown, or on other drives."""
+        return any(array.action != "new" for array in self.arrays)
+
+    @property
+    def only_keeps_arrays(self) -> bool:
+        """Tell whether it has arrays and all of them stay: nothing may be written to any drive."""
+        return self.keeps_arrays and not self.makes_arrays
+
     def takes_over(self, array: Array) -> bool:
         """Tell whether an array that stays comes to a controller that may not have made it."""
         if array.action == "new" or not array.layout.rule.is_array:

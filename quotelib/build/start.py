@@ -32,7 +32,7 @@ def start_array(build: Build) -> Array | None:
     None where there is a boot option, or arrays that are there already: it starts as before.
     """
     booted = any(isinstance(p.part, Option) and p.part.kind == "boot" for p in build.parts)
-    if booted or any(array.action != "new" for array in build.arrays):
+    if booted or build.keeps_arrays:
         return None
     return min(build.arrays, key=_volume_bytes, default=None)
 

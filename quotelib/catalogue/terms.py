@@ -20,6 +20,8 @@ _MOST = 200
 """Entries of a list."""
 _MEMBERS = cells.whole(2, 1000, "give a whole number of members, 2 to 1000")
 _TB = q.between("0.001", "1000000", "TB")
+_SCRUB = cells.whole(1, 3650, "give whole days between two scrubs, such as 30")
+_RESTORE = q.between("0.1", "100000", "MB/s")
 _MINUTES = cells.whole(1, 10_000, "give whole minutes at the bench, such as 420")
 # Incoterms 2020, all eleven.
 _RULES = ("EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF")
@@ -93,10 +95,20 @@ class VolumeDiscount(Frozen):
 
 
 class RiskTerms(Frozen):
-    """How long we look ahead, and from what chance of losing the array we advise against."""
+    """How long we look ahead, and from what chance of losing the array we advise against.
+
+    Parameters
+    ----------
+    scrub_days : int or None
+        Days between two scrubs of an array, as the seller sets them up; None: nobody knows.
+    restore_mb_s : Decimal or None
+        Rate at which a customer's backup is read back; None: not known.
+    """
 
     years: Annotated[Decimal, _YEARS]
     advise_loss_pct: q.Percent
+    scrub_days: Annotated[int | None, _SCRUB] = None
+    restore_mb_s: Annotated[Decimal | None, _RESTORE] = None
 
 
 class Electricity(Frozen):

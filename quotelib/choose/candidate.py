@@ -15,7 +15,7 @@ from quotelib.catalogue.terms import AdviceTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.levels import place
-from quotelib.predict.inputs import Behind
+from quotelib.predict.inputs import Behind, answers_writes
 from quotelib.predict.screening import Screened, screen
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
@@ -132,13 +132,16 @@ def fill_estimates(
     candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enquiry
 ) -> None:
     """Fill in estimates and the advice that follows from them, of builds of one array."""
-    terms, places, arrays = price_list.terms, {}, []
+    terms, arrays = price_list.terms, []
+    places: dict[int, tuple[float | None, int, str, bool]] = {}
     for candidate in candidates:
         build = candidate.build
         (array,) = build.arrays
         if (key := id(build.parts)) not in places:
-            places[key] = host_link_mb_s(build, array.controller)
-        arrays.append(Behind(array, places[key], backplane=build.chassis.backplane))
+            controller = array.controller
+            link = host_link_mb_s(build, controller)
+            places[key] = link, 1, build.chassis.backplane, answers_writes(build, controller)
+        arrays.append(Behind(array, *places[key]))
     estimated = estimates(arrays, price_list, enquiry.load(price_list))
     for candidate, found in zip(candidates, estimated, strict=True):
         candidate.take(found)

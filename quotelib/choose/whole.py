@@ -27,12 +27,13 @@ from quotelib.choose.stream import Frame, Half, Stream
 from quotelib.choose.wanted import NEVER, Wanted
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import place
-from quotelib.predict.inputs import Behind
+from quotelib.predict.inputs import Behind, answers_writes
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
 _CHUNK = 64
 _Rank = tuple[object, ...]
+_Hangs = tuple[float | None, int, str, bool]
 
 
 class Search:
@@ -201,7 +202,8 @@ class Search:
     def _stream(self, frame: Frame, at: int) -> Stream:
         chassis, wanted, controller = frame.build.chassis, self.wanted[at], frame.controllers[at]
         sharing = sum(c.sku == controller.sku for c in frame.controllers)
-        hangs = (frame.links[at], sharing, chassis.backplane)
+        protected = answers_writes(frame.build, controller)
+        hangs = (frame.links[at], sharing, chassis.backplane, protected)
         units = [
             (wanted.share_of(chassis, controller, drive, self.shares), drive.sku, drive)
             for drive in wanted.drives(chassis, controller)
@@ -214,8 +216,8 @@ class Search:
         new = {key(d): self._made(chassis, at, controller, d) for *_, d in units
                if key(d) not in self._halves}  # fmt: skip
         # All together: estimating a few arrays takes as long as estimating many.
-        first = (half.array for made in new.values() for half in made[:_CHUNK])
-        estimates([Behind(one, *hangs) for one in first], self.prices, wanted.load)
+        first = (half for made in new.values() for half in made[:_CHUNK])
+        estimates([_behind(half, hangs) for half in first], self.prices, wanted.load)
 
         def halves_of(drive: Drive) -> list[Half]:
             """List the layouts with these drives that no other one makes needless."""
@@ -248,9 +250,7 @@ class Search:
         cost = self.shares.array(candidate.build, array.drives, is_array=is_array)
         return Half(cost, key, replace(array, name=name), candidate)
 
-    def _needed(
-        self, made: list[Half], wanted: Wanted, hangs: tuple[float | None, int, str]
-    ) -> Iterator[Half]:
+    def _needed(self, made: list[Half], wanted: Wanted, hangs: _Hangs) -> Iterator[Half]:
         """Leave out what another layout of the same parts, which comes first, makes needless.
 
         Where a service was chosen that is done array by array, drives passed through make no array
@@ -265,7 +265,7 @@ class Search:
                 for half in made[start : start + _CHUNK]
                 if not _needless(kept, half.cost, False, by_array and _is_array(half))
             ]
-            behind = [Behind(half.array, *hangs) for half in chunk]
+            behind = [_behind(half, hangs) for half in chunk]
             estimated = estimates(behind, self.prices, wanted.load)
             for half, found in zip(chunk, estimated, strict=True):
                 one = half.candidate
@@ -280,6 +280,14 @@ class Search:
                     kept.append((half.cost, advised, _is_array(half)))
                     # Elsewhere the same layout has another link, and other estimates.
                     yield half._replace(candidate=replace(one))
+
+
+def _behind(half: Half, hangs: _Hangs) -> Behind:
+    """Say what an array hangs on; its drives may bring in what protects the cache."""
+    found = Behind(half.array, *hangs)
+    alone = half.candidate.build
+    protected = found.protected or answers_writes(alone, half.array.controller)
+    return found._replace(protected=protected)
 
 
 def _is_array(half: Half) -> bool:

@@ -1,7 +1,9 @@
 """Can these numbers be: checks and shapes shared by all estimates."""
 
 import math
-from typing import Any
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,6 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int8]
 StrArray = NDArray[np.str_]
+
+_Given = TypeVar("_Given")
 
 
 def _refuse_where(bad: Any, name: str, values: FloatArray, rule: str) -> None:
@@ -102,3 +106,9 @@ def together(**arrays: FloatArray) -> dict[str, FloatArray]:
     """Broadcast arrays against each other, each under its name: read-only views of one shape."""
     full = common_shape(*arrays.values())
     return {name: np.broadcast_to(array, full) for name, array in arrays.items()}
+
+
+def with_each(given: _Given, change: Callable[[ArrayLike], FloatArray]) -> _Given:
+    """Change every field of a dataclass of numbers."""
+    assert is_dataclass(given) and not isinstance(given, type)
+    return replace(given, **{f.name: change(getattr(given, f.name)) for f in fields(given)})

@@ -66,10 +66,10 @@ def _growth(o: Forecast) -> Estimate:
 
 
 def _replacement(o: Forecast) -> Iterator[Estimate]:
-    array, window, busy = o.array, o.window, o.busy
+    array, window = o.array, o.window
     drives = array.layout.members - array.members_before
     row = partial(made, "rebuild", sources=("bytes divided by rate",), missing=UNKNOWN_SPEED)
-    each = window.idle_hours, window.loaded_hours, busy.loaded_hours
+    each = window.idle_hours, window.loaded_hours, window.busy_hours
     inputs = (("drives replaced", str(drives)), *drive_inputs(o))
     yield row(
         "replacement_hours",

@@ -7,8 +7,9 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
 from quotelib.build.speed import lanes_words
-from quotelib.catalogue.terms import Terms
+from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.day import OpenResponse
 from quotelib.estimate.performance.load import REBUILD_SHARE
 from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
@@ -30,10 +31,18 @@ class Forecast:
         Under the workload: as it is, with one drive failed, while a rebuild runs.
     reads, writes : MixedThroughput
         Random ones alone.
-    window, busy : RebuildWindow
-        Under this load, and with drives kept busy all the time.
-    years : float
-        How far `risk` looks ahead.
+    own_writes : MixedThroughput
+        Writes alone, as random as the workload's.
+    lone_read, lone_write : MixedThroughput
+        One random operation at a time.
+    day : Day
+        What the workload comes to over a day.
+    open : OpenResponse
+        Response times of the day's operations, if they come within each of `BUSY_HOURS`.
+    window : RebuildWindow
+        With its range.
+    terms : RiskTerms
+        How far `risk` looks ahead, and what the seller says of scrubs and restores.
     """
 
     build: Build
@@ -46,11 +55,20 @@ class Forecast:
     rebuilding: MixedThroughput
     reads: MixedThroughput
     writes: MixedThroughput
+    own_writes: MixedThroughput
+    lone_read: MixedThroughput
+    lone_write: MixedThroughput
+    day: inputs.Day
+    open: OpenResponse | None
     long: SequentialThroughput
     window: RebuildWindow
-    busy: RebuildWindow
     risk: Risk
-    years: float
+    terms: RiskTerms
+
+    @property
+    def years(self) -> float:
+        """How far the risk looks ahead."""
+        return float(self.terms.years)
 
 
 def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms) -> Forecast:
@@ -61,18 +79,20 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
     load = workload or inputs.NEUTRAL
     f = inputs.inputs([inputs.behind(build, array)])
     asked = inputs.load_of(load)
-    # The workload, reads alone and writes alone in one go: it saves half the time.
-    three = replace(
+    # All in one go: it saves most of the time.
+    read, rand, many = asked.read_share, asked.random_share, load.outstanding
+    six = replace(
         asked,
-        read_share=np.array([asked.read_share, 1.0, 0.0]),
-        random_share=np.array([asked.random_share, 1.0, 1.0]),
+        read_share=np.array([read, 1.0, 0.0, 0.0, 1.0, 0.0]),
+        random_share=np.array([rand, 1.0, 1.0, rand, 1.0, 1.0]),
+        outstanding=np.array([many, many, many, many, 1, 1]),
     )
-    mixed, reads, writes = _apart(inputs.throughput(f, three))
+    mixed, reads, writes, own_writes, lone_read, lone_write = _apart(inputs.throughput(f, six))
     # A rebuild that takes no share is none, so one run gives both states.
     shares = np.array([0.0, REBUILD_SHARE])
     degraded, rebuilding = _apart(inputs.throughput(f, asked, "rebuilding", shares))
-    window = inputs.rebuild(f, mixed.drive_utilisation)
-    years = float(terms.risk.years)
+    day = inputs.day(load, mixed)
+    window = inputs.rebuild(f, day)
     return Forecast(
         build=build,
         array=array,
@@ -84,11 +104,15 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         rebuilding=rebuilding,
         reads=reads,
         writes=writes,
+        own_writes=own_writes,
+        lone_read=lone_read,
+        lone_write=lone_write,
+        day=day,
+        open=inputs.open_day(f, asked, day) if day.told else None,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
-        busy=inputs.rebuild(f, np.ones(1)),
-        risk=risk_of(f, window, array, years),
-        years=years,
+        risk=risk_of(f, window, array, terms.risk),
+        terms=terms.risk,
     )
 
 
@@ -100,19 +124,25 @@ def _apart(found: MixedThroughput) -> list[MixedThroughput]:
     ]
 
 
-def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, years: float) -> Risk:
+def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, terms: RiskTerms) -> Risk:
     """Assess the risk of some arrays that differ in their layout only."""
     protection = inputs.protection(f, window)
-    loaded = np.where(f.shape.redundant, window.loaded_hours, 1.0)
+    # What is not known of the value is not known of the ends either; none without redundancy.
+    none, unknown = ~f.shape.redundant, np.isnan(protection.rebuild_hours)
+    low, high = (
+        np.where(none, 1.0, np.where(unknown, np.nan, hours))
+        for hours in (window.idle_hours, window.busy_hours)
+    )
     return assess(
         protection,
-        years,
+        float(terms.years),
         media=inputs.media(f),
         usable_tb=f.usable_bytes / TB,
         striped=f.striped,
         strip_tb=array.layout.strip_kib * KIB / TB,
-        # What is not known at the low end is not known at the high end either.
-        rebuild_hours_high=np.where(np.isnan(protection.rebuild_hours), np.nan, loaded),
+        rebuild_hours_low=low,
+        rebuild_hours_high=high,
+        scrub_hours=None if terms.scrub_days is None else 24.0 * terms.scrub_days,
     )
 
 

@@ -19,13 +19,30 @@ from quotelib.build.speed import drive_link_mb_s, links_at_once
 from quotelib.catalogue.parts import Controller, Drive
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.checks import FloatArray
-from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load
+from quotelib.estimate.performance.day import (
+    BUSY_HOURS,
+    OpenResponse,
+    day_operations_per_s,
+    open_response,
+)
+from quotelib.estimate.performance.drive_work import pieces
+from quotelib.estimate.performance.load import REBUILD_SHARE, DataPath, Load, Serving
 from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
-from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
+from quotelib.estimate.performance.service import (
+    DriveTimes,
+    disk_times,
+    flash_times,
+    rotational_latency_ms,
+)
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.protection import Protection
 from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS as SWAP_HOURS
-from quotelib.estimate.reliability.rebuild import RebuildWindow, rebuild_window
+from quotelib.estimate.reliability.rebuild import (
+    DAY_UTILISATION,
+    RIM_TO_MEAN,
+    RebuildWindow,
+    rebuild_window,
+)
 from quotelib.estimate.shape import ArrayShape, group_shape
 from quotelib.units import KIB
 
@@ -55,19 +72,27 @@ class Behind(NamedTuple):
         the controller's limits: a bound that it has even while all others work at once.
     backplane : str
         Of the chassis: whether its drives share lanes. Blank: not known.
+    protected : bool
+        Whether its controller keeps cached writes through a power cut, and so answers them.
     """
 
     array: Array
     host_mb_s: float | None
     sharing: int = 1
     backplane: str = ""
+    protected: bool = False
 
 
 def behind(build: Build, array: Array) -> Behind:
     """Say what an array of a build that fits hangs on."""
     controller, backplane = array.controller, build.chassis.backplane
-    sharing = len(build.arrays_on(controller))
-    return Behind(array, host_link_mb_s(build, controller), sharing, backplane)
+    sharing, link = len(build.arrays_on(controller)), host_link_mb_s(build, controller)
+    return Behind(array, link, sharing, backplane, answers_writes(build, controller))
+
+
+def answers_writes(build: Build, controller: Controller) -> bool:
+    """Tell whether a controller answers writes once they are in its cache."""
+    return bool(controller.cache_mib) and build.is_protected(controller)
 
 
 @dataclass(frozen=True)
@@ -80,6 +105,8 @@ class Inputs:
         False for drives passed through, which are lost one by one.
     path : DataPath
         Infinite where no limit is stated.
+    serving : Serving
+        Strips, and whether writes are answered from a cache.
     seek_ms, rpm, read_mb_s, write_mb_s, read_iops, write_iops, mttf_hours, bit_error_rate
         Of one drive, as its data sheet states them; `flash` tells which are no disks.
     """
@@ -87,6 +114,7 @@ class Inputs:
     striped: NDArray[np.bool_]
     shape: ArrayShape
     path: DataPath
+    serving: Serving
     flash: NDArray[np.bool_]
     seek_ms: FloatArray
     rpm: FloatArray
@@ -149,8 +177,8 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
     """Lay arrays of drives out as arrays of numbers."""
     rows: dict[tuple[str, str, str], tuple[float, ...]] = {}
     table = np.empty((len(arrays), 5 + len(_SHEET)))
-    layout = np.empty((len(arrays), 9))
-    for i, (array, host_mb_s, arrays_there, backplane) in enumerate(arrays):
+    layout = np.empty((len(arrays), 11))
+    for i, (array, host_mb_s, arrays_there, backplane, protected) in enumerate(arrays):
         drive = array.drive if array.drive_before is None else member(array)
         key = (drive.sku, array.controller.sku, backplane)
         row = rows.get(key)
@@ -160,9 +188,11 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
         rule, plan = array.layout.rule, array.layout
         layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,
                      _or(host_mb_s, np.inf), arrays_there, array.member_bytes,
-                     array.drive_bytes)  # fmt: skip
+                     array.drive_bytes, plan.strip_kib * KIB if rule.is_array else np.inf,
+                     protected)  # fmt: skip
     link, lanes, controller_mb_s, controller_iops, flash, *sheet = table.T
-    members, spans, parity, copies, spares, host, sharing, member_bytes, drive_bytes = layout.T
+    members, spans, parity, copies, spares, host, sharing, member_bytes, *rest = layout.T
+    drive_bytes, strip_bytes, cached = rest
     shape = ArrayShape(members, spans, parity, copies)
     return Inputs(
         striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
@@ -170,6 +200,7 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
         path=DataPath(
             link, *(x / sharing for x in (controller_mb_s, controller_iops, host, lanes))
         ),
+        serving=Serving(strip_bytes, cached),
         flash=flash > 0,
         member_bytes=member_bytes,
         drive_bytes=drive_bytes,
@@ -189,15 +220,16 @@ def load_of(workload: Workload, outstanding: ArrayLike | None = None) -> Load:
     )
 
 
-def drive_times(f: Inputs, block_bytes: float) -> DriveTimes:
-    """Service times of the drives at a block size, disks and flash side by side."""
+def drive_times(f: Inputs, block_bytes: ArrayLike) -> DriveTimes:
+    """Service times of the drives at a host's block size, disks and flash side by side."""
     rates = (f.read_mb_s, f.write_mb_s)
+    piece = pieces(f.shape, block_bytes, f.serving.strip_bytes).piece_bytes
     # Each kind is worked out for all and then picked; what the other lacks counts as one.
     seek, rpm = (np.where(f.flash, 1.0, x) for x in (f.seek_ms, f.rpm))
     reads, writes = (np.where(f.flash, x, 1.0) for x in (f.read_iops, f.write_iops))
     with np.errstate(invalid="ignore"):
-        disk = disk_times(block_bytes, seek, rpm, *rates)
-        flash = flash_times(block_bytes, reads, writes, *rates)
+        disk = disk_times(piece, seek, rpm, *rates)
+        flash = flash_times(piece, reads, writes, *rates)
     names = (field.name for field in fields(DriveTimes))
     return DriveTimes(*(np.where(f.flash, getattr(flash, n), getattr(disk, n)) for n in names))
 
@@ -206,12 +238,58 @@ def throughput(
     f: Inputs, load: Load, state: str = "normal", rebuild_share: ArrayLike = REBUILD_SHARE
 ) -> MixedThroughput:
     """Operations a second and response times under a load."""
-    times = drive_times(f, float(np.asarray(load.block_bytes)))
-    return mixed_throughput(f.shape, times, f.path, load, state=state, rebuild_share=rebuild_share)
+    times = drive_times(f, load.block_bytes)
+    return mixed_throughput(
+        f.shape, times, f.path, load, f.serving, state=state, rebuild_share=rebuild_share
+    )
 
 
-def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
-    """How long a rebuild takes, the drives being this busy with the host's work."""
+@dataclass(frozen=True)
+class Day:
+    """What the host asks over a day, of some arrays.
+
+    Parameters
+    ----------
+    told : bool
+        Whether the workload says how much is written. If not, nothing else is known.
+    iops : float
+        Host operations a second, on average.
+    utilisation : ndarray of float
+        Share of time that keeps the drives busy, at most 1; NaN: not known.
+    drive_ops_per_s : ndarray of float
+        Operations of each drive.
+    """
+
+    told: bool
+    iops: float
+    utilisation: FloatArray
+    drive_ops_per_s: FloatArray
+
+
+def day(workload: Workload, mixed: MixedThroughput) -> Day:
+    """Say how busy the day is that a workload writes of, given what one of its operations costs."""
+    load = load_of(workload)
+    rate = day_operations_per_s(
+        float(workload.writes_gb_per_day), load.block_bytes, load.read_share
+    )
+    busy = np.minimum(rate * mixed.drives_alone_ms / 1e3, 1.0)
+    told = bool(np.isfinite(rate).all())
+    return Day(told, float(rate), busy, np.asarray(rate * mixed.drive_operations))
+
+
+def open_day(f: Inputs, load: Load, day: Day) -> OpenResponse:
+    """Response times of one array if the day's operations come within each of `BUSY_HOURS`."""
+    rates = day.iops * 24 / np.array(BUSY_HOURS)
+    return open_response(f.shape, drive_times(f, load.block_bytes), load, f.serving, rates[:, None])
+
+
+def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:
+    """How long a rebuild takes beside the host's work of a day.
+
+    A day of which nobody said how much is written takes `DAY_UTILISATION`, whatever it consists of.
+    """
+    told = day if day is not None and day.told else None
+    turn = rotational_latency_ms(np.where(f.flash, 1.0, f.rpm))
     return rebuild_window(
         f.shape,
         f.member_bytes,
@@ -220,22 +298,25 @@ def rebuild(f: Inputs, utilisation: FloatArray) -> RebuildWindow:
         link_mb_s=f.path.link_mb_s,
         controller_mb_s=f.path.controller_mb_s,
         links_at_once=f.path.links_at_once,
-        drive_utilisation=np.clip(utilisation, 0.0, 1.0),
+        drive_utilisation=told.utilisation if told else DAY_UTILISATION,
+        host_ops_per_s=told.drive_ops_per_s if told else 0.0,
+        position_ms=np.where(f.flash, 0.0, f.seek_ms + turn),
+        rim_to_mean=np.where(f.flash, 1.0, RIM_TO_MEAN),
         spares=f.spares,
     )
 
 
 def protection(f: Inputs, window: RebuildWindow) -> Protection:
-    """Say what the risk depends on.
+    """Say what the risk depends on: the rebuild is that of a usual day, as the page shows it.
 
     Where a drive does not outlive its replacement and rebuild, no model of repair means anything:
     the rebuild counts as unknown, and with it the risk.
     """
     redundant = f.shape.redundant
-    repair = np.where(redundant, window.loaded_hours, 0.0) + SWAP_HOURS
+    repair = np.where(redundant, window.busy_hours, 0.0) + SWAP_HOURS
     worst = mttf_range(f.mttf_hours, media(f)).worst
     with np.errstate(invalid="ignore"):
-        idle = np.where(worst > repair, window.idle_hours, np.nan)
+        hours = np.where(worst > repair, window.loaded_hours, np.nan)
     groups = group_shape(f.shape, f.striped)
     return Protection(
         members=groups.members,
@@ -244,7 +325,7 @@ def protection(f: Inputs, window: RebuildWindow) -> Protection:
         spares=f.spares,
         mttf_hours=f.mttf_hours,
         # Without redundancy there is no rebuild and its hours are not looked at.
-        rebuild_hours=np.where(redundant, idle, 1.0),
+        rebuild_hours=np.where(redundant, hours, 1.0),
         replacement_hours=SWAP_HOURS,
         drive_bytes=f.drive_bytes,
         bit_error_rate=f.bit_error_rate,

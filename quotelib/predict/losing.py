@@ -8,11 +8,13 @@ from typing import Literal
 import numpy as np
 
 from quotelib.estimate.reliability.field_rates import FIELD_SOURCES
+from quotelib.estimate.reliability.latent_errors import LATENT_SOURCES, SCRUB_DAYS
+from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS
 from quotelib.predict.estimate import Estimate, Inputs, made, one, six
 from quotelib.predict.forecast import Forecast
 from quotelib.predict.shown import Chance, Loss
 from quotelib.predict.speed import UNKNOWN_SPEED
-from quotelib.text import figure, percent, size
+from quotelib.text import count, figure, percent, size
 from quotelib.units import HOURS_PER_YEAR, KIB
 
 CHAIN = (
@@ -21,17 +23,20 @@ CHAIN = (
     "2010)"
 )
 
-_TEN_TIMES = "if drives fail ten times as often after a first failure"
+_TOGETHER = (
+    "factor after a first failure: Chen et al. 1994, Table 4",
+    "that drives fail together: Maneas et al., FAST 2020",
+)
 
 _ODDS_BELOW_PCT = 0.01
 """Smaller chances are said as one in so many too, which people can picture."""
 
 
-def _unknown(o: Forecast, *, array: bool = False) -> str:
+def unknown(o: Forecast, *, array: bool = False) -> str:
     """Say why the risk is not known, where it is not; of losing the `array`, or any data."""
     if o.array.drive.bit_error_rate is None and o.array.layout.rule.survives and not array:
         return "not known: the price list gives no bit_error_rate for the drive."
-    if np.isnan(one(o.window.loaded_hours)):
+    if np.isnan(one(o.window.busy_hours)):
         return f"not known: {UNKNOWN_SPEED[0].lower()}{UNKNOWN_SPEED[1:]}"
     return "not known: the drive's MTTF is no longer than a replacement and rebuild take."
 
@@ -41,15 +46,11 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
     inputs, within = _inputs(o), f"within {o.years:g} years"
     r, survives = o.risk, o.array.layout.rule.survives
     field = FIELD_SOURCES[o.array.drive.media]
-    row = partial(made, "risk", inputs=inputs, missing=_unknown(o), digits=2)
-    chances = partial(row, unit="%", sources=(CHAIN, f"field rates: {field[0]}", *field[1:]))
-    ten = partial(
-        row,
-        unit="%",
-        basis="A sensitivity, not a forecast: drives of one batch under one load fail together.",
-        sources=("factor: Chen et al. 1994, Table 4", "that it happens: Maneas et al., FAST 2020"),
-    )
-    span = _span(o)
+    row = partial(made, "risk", inputs=inputs, missing=unknown(o), digits=2)
+    rates = (f"field rates: {field[0]}", *field[1:], *(_TOGETHER if survives else ()))
+    latent = LATENT_SOURCES[o.array.drive.media] if survives else ()
+    chances = partial(row, unit="%")
+    span, sectors = _span(o), _sectors(o)
     yield chances(
         "array_loss_pct",
         f"chance of losing {_whole(o)} {within}",
@@ -57,29 +58,32 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
         basis="Failures, replacements and rebuilds as a chain of states; spans composed exactly. A "
         "rebuild that meets an unreadable sector goes on; a controller that gives it up loses the "
         f"array as often as any data. {span} Left out: fire, theft, mistakes, software.",
-        missing=_unknown(o, array=True),
+        sources=(CHAIN, *rates),
+        missing=unknown(o, array=True),
     )
-    if survives:
-        values = (np.nan, 100 * r.array_correlated, np.nan)
-        name = f"losing {_whole(o)}, {_TEN_TIMES}"
-        yield ten("array_correlated_pct", name, values=values, missing=_unknown(o, array=True))
     yield chances(
         "loss_pct",
         f"chance of losing any data {within}",
         values=(100 * r.loss_low, 100 * r.loss.any_data, 100 * r.loss_high),
         basis="The same chain, ended by a rebuild without redundancy that meets an unreadable "
-        f"sector too, which costs a strip. {span} Left out: fire, theft, mistakes, software.",
+        f"sector too, which costs a strip. {span} {sectors} Left out: fire, theft, mistakes, "
+        "software."
+        if survives
+        else f"As of {_whole(o)}: without redundancy they are one. {span}",
+        sources=(CHAIN, *rates, *latent),
     )
-    name = f"losing any data, {_TEN_TIMES}"
-    yield ten("loss_correlated_pct", name, values=(np.nan, 100 * r.loss_correlated, np.nan))
     if survives:
         yield row(
             "unreadable_pct",
             "chance that a rebuild without redundancy left meets an unreadable sector",
             "%",
-            (np.nan, 100 * r.rebuild_unreadable, np.nan),
-            basis="1 - (1 - rate) ^ bits read, with the data sheet's ceiling as the rate.",
-            sources=("binomial", "data sheet"),
+            (
+                100 * r.rebuild_unreadable_low,
+                100 * r.rebuild_unreadable,
+                100 * r.rebuild_unreadable_high,
+            ),
+            basis=f"1 - (1 - rate) ^ bits read. {sectors}",
+            sources=("binomial", "data sheet", *latent),
         )
         yield row(
             "strips_lost",
@@ -87,8 +91,13 @@ def risk_estimates(o: Forecast) -> Iterator[Estimate]:
             "",
             (r.best.strips, r.loss.strips, r.worst.strips),
             basis="Rebuilds without redundancy left, counted in the chain, times the unreadable "
-            f"sectors that one meets on average. {span}",
-            sources=(CHAIN, "rewards of a chain: Howard, Dynamic Probabilistic Systems, 1971"),
+            "sectors that one meets on average; an array that is lost meets no more of them. "
+            f"{span} {sectors}",
+            sources=(
+                CHAIN,
+                "rewards of a chain: Howard, Dynamic Probabilistic Systems, 1971",
+                *latent,
+            ),
         )
     yield row(
         "tb_lost",
@@ -121,8 +130,16 @@ def _inputs(o: Forecast) -> Inputs:
         ("years", f"{o.years:g}"),
     )
     if layout.rule.survives:
-        hours = figure(one(o.window.exposed_idle_hours))
-        inputs = (*inputs, ("hours to replace and rebuild, idle", hours))
+        window, days = o.window, o.terms.scrub_days
+        ends = (window.idle_hours, window.loaded_hours, window.busy_hours)
+        low, value, high = map(one, ends)
+        known = f"{figure(value)} h ({figure(low)} to {figure(high)})"
+        inputs = (
+            *inputs,
+            ("rebuild", "not known" if math.isnan(low + value + high) else known),
+            ("until a drive is replaced", f"{ATTENDED_SWAP_HOURS:g} h where no hot spare is left"),
+            ("scrub", "interval not stated" if days is None else f"every {count(days, 'day')}"),
+        )
     return inputs
 
 
@@ -133,7 +150,26 @@ def _span(o: Forecast) -> str:
         else "The data sheet states no lifetime, so value and low end: the mean published field "
         "rate; "
     )
-    return f"{span}high end: the worst published field rate, with the rebuild under load."
+    if not o.array.layout.rule.survives:
+        return f"{span}high end: the worst published field rate."
+    return (
+        f"{span}high end: the worst published field rate, and ten times that of the other drives "
+        "of a group after a first failure, as in a bad batch. Value and ends with those of the "
+        "rebuild."
+    )
+
+
+def _sectors(o: Forecast) -> str:
+    """Say what the range of unreadable sectors rests on."""
+    days = o.terms.scrub_days
+    every = f"scrubbed every {count(days or int(SCRUB_DAYS), 'day')}"
+    low = f"{every}, as stated" if days else f"{every} (common practice, no source)"
+    high = every if days else "never scrubbed"
+    return (
+        "Unreadable sectors: the data sheet's ceiling; low end: as few as the field found, "
+        f"{low}, where that is less; high end: the worst model of the field, {high}, where that is "
+        "more."
+    )
 
 
 def _whole(o: Forecast) -> str:
@@ -186,14 +222,14 @@ def loss_words(o: Forecast) -> str:
     """Say how likely a loss is, and of how much."""
     whole, *others = losses(o)
     if whole.chance is None:
-        return f"The chance of losing {_whole(o)} is {_unknown(o, array=True)}"
+        return f"The chance of losing {_whole(o)} is {unknown(o, array=True)}"
     said = (
         f"The chance of losing {whole.what}, {whole.amount}, to failing drives within "
         f"{o.years:g} years is about {whole.shown} ({whole.shown_range})"
     )
     for some in others:
         if some.chance is None:
-            return f"{said}. That of losing any data is {_unknown(o)}"
+            return f"{said}. That of losing any data is {unknown(o)}"
         said += (
             f"; that of losing any data, {some.amount}, is about {some.shown} ({some.shown_range})"
         )

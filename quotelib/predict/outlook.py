@@ -9,9 +9,11 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
 from quotelib.predict import inputs
+from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate, one, six
 from quotelib.predict.exposure import rebuild_estimates
 from quotelib.predict.forecast import Forecast, risk_of
@@ -36,7 +38,13 @@ _CURVES = 3
 
 def array_estimates(o: Forecast) -> Iterator[Estimate]:
     """List the estimates of an array, in the order of the page."""
-    for listed in (speed_estimates, rebuild_estimates, risk_estimates, wear_estimates):
+    for listed in (
+        speed_estimates,
+        rebuild_estimates,
+        risk_estimates,
+        availability_estimates,
+        wear_estimates,
+    ):
         yield from listed(o)
 
 
@@ -151,6 +159,7 @@ def _words(o: Forecast) -> Iterator[str]:
             yield (
                 f"It has room: operations begin to queue {about} outstanding, this load has {many}."
             )
+        yield from _day_words(o)
     else:
         yield "How fast it is cannot be said: a rate is missing in the price list."
     if o.array.layout.rule.survives:
@@ -161,6 +170,34 @@ def _words(o: Forecast) -> Iterator[str]:
                 f"and about {figure(again, 2)} hours later it is whole again."
             )
     yield loss_words(o)
+
+
+def _day_words(o: Forecast) -> Iterator[str]:
+    """Say how a write is answered from a cache, and how much of its time a day takes."""
+    if one(o.f.serving.cached):
+        yield (
+            f"That is with the cache full, as it is when writes never pause. While it has room a "
+            f"write is answered in about {figure(one(o.lone_write.response_ms), 2)} ms."
+        )
+    if o.day.told and o.open is not None:
+        busy, late = one(o.day.utilisation), one(o.open.p95_ms[0])
+        said = (
+            f"What the workload writes a day comes to {figure(o.day.iops, 2)} operations a second "
+            f"on average, which keeps the drives busy {figure(100 * busy, 2)} % of the time"
+        )
+        if math.isfinite(late):
+            said += (
+                f"; come they all within {BUSY_HOURS[0]:g} hours, 95 of 100 are answered within "
+                f"{figure(late, 2)} ms"
+            )
+        elif busy < 1:
+            said += f"; within {BUSY_HOURS[0]:g} hours alone it could not do them"
+        else:
+            said = (
+                "What the workload writes a day is more than this array can take, however evenly "
+                "it comes"
+            )
+        yield f"{said}."
 
 
 def _curve(
@@ -182,12 +219,14 @@ def _curve(
 
 def _time_shares(o: Forecast) -> Iterator[TimeShare]:
     mixed = o.mixed
+    cached, flash = one(o.f.serving.cached) > 0, bool(o.f.flash[0])
+    inside = "answers from the cache" if cached else "inside flash"
     parts = {
         "drives": mixed.drives_ms,
         "links to the drives": mixed.links_ms,
         "controller": mixed.controller_ms,
         "host link": mixed.host_link_ms,
-        "inside flash": mixed.fixed_ms,
+        "flash and cache" if cached and flash else inside: mixed.fixed_ms,
     }
     known = {name: one(ms) for name, ms in parts.items() if one(ms) > 0}
     whole = sum(known.values())
@@ -215,8 +254,8 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
         tried.append(inputs.behind(build, build.arrays[place]))
     f = inputs.inputs(tried)
     mixed = inputs.throughput(f, inputs.load_of(o.workload))
-    window = inputs.rebuild(f, mixed.drive_utilisation)
-    risk = risk_of(f, window, o.array, o.years)
+    window = inputs.rebuild(f, inputs.day(o.workload, mixed))
+    risk = risk_of(f, window, o.array, o.terms)
     for i, (array, *_) in enumerate(tried):
         whole = chance(risk.array_low[i], risk.loss.array[i], risk.array_high[i])
         if whole is not None:
@@ -237,7 +276,7 @@ def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
         return
     for spares, case in ((1, "with a hot spare"), (0, "without a hot spare")):
         f = replace(o.f, spares=np.array([float(spares)]))
-        window = inputs.rebuild(f, o.mixed.drive_utilisation)
+        window = inputs.rebuild(f, o.day)
         wait, idle = one(window.delay_hours), one(window.idle_hours)
         loaded = one(window.loaded_hours)
         if bool(spares) == bool(o.array.layout.spares):

@@ -7,7 +7,7 @@ import numpy as np
 
 from quotelib.build.build import Build
 from quotelib.catalogue.terms import Terms
-from quotelib.estimate.performance.drive_work import normal_work
+from quotelib.estimate.performance.drive_work import normal_work, pieces
 from quotelib.estimate.running import (
     cost_per_year,
     drive_writes_gb_per_day,
@@ -22,11 +22,13 @@ from quotelib.predict.estimate import NOT_KNOWN, Estimate, made, one
 from quotelib.predict.forecast import Forecast
 from quotelib.pricing.money import to_minor
 from quotelib.text import figure
-from quotelib.units import plain
+from quotelib.units import KIB, plain
 
 _BASIS = (
     "Base, controller and accessories as the price list states them, plus the drives between idle "
-    "and active by the share of time they work. Low end: drives idle; high end: all active."
+    "and active by the share of time they work: over the day that the workload writes so much of, "
+    "or all the time where it does not say. Hot spares wait. Low end: drives idle; high end: all "
+    "active."
 )
 _SHEET = ("the price list's figures",)
 _ARITHMETIC = ("arithmetic",)
@@ -37,12 +39,12 @@ def server_estimates(
 ) -> Iterator[Estimate]:
     """List the estimates of a whole server: power. `forecasts` has one an array of the build."""
     full = float(build.watts)
-    # What each array's drives draw more when they work than when they do not.
-    working = ((o.array.drives, o.array.drive) for o in forecasts)
-    swings = [count * max(float(d.active_w - d.idle_w), 0.0) for count, d in working]
-    idle = full - sum(swings)
+    # What drives draw more when they work than when they do not; hot spares wait.
+    more = [max(float(o.array.drive.active_w - o.array.drive.idle_w), 0.0) for o in forecasts]
+    idle = full - sum(o.array.drives * each for o, each in zip(forecasts, more, strict=True))
+    swings = [o.array.layout.members * each for o, each in zip(forecasts, more, strict=True)]
     share = _share_of_time(forecasts, swings)
-    mean = one(mean_watts(idle, full, share))
+    mean = one(mean_watts(idle, idle + sum(swings), share))
     supply = build.supply_w
     inputs: tuple[tuple[str, str], ...] = (
         ("all drives active", f"{plain(build.watts)} W"),
@@ -92,7 +94,8 @@ def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> fl
     """Give the share of time that drives work, weighted by what it makes them draw."""
     shares = []
     for o in forecasts:
-        busy = one(o.mixed.drive_utilisation)
+        # Over a day; a load of which only the most is known counts as that all day long.
+        busy = one(o.day.utilisation if o.day.told else o.mixed.drive_utilisation)
         # An unknown load counts as a full one: heat and supply must be enough.
         shares.append(min(busy, 1.0) if busy == busy else 1.0)
     if len(shares) == 1:
@@ -128,8 +131,11 @@ def wear_estimates(o: Forecast) -> Iterator[Estimate]:
     rated = rated_writes_tb(
         drive.capacity_gb, drive.writes_per_day or np.nan, float(drive.warranty_years)
     )
-    work = normal_work(o.f.shape)
-    scattered, long = one(work.random_write_writes), one(work.sequential_write)
+    block = float(o.workload.block_kib) * KIB
+    cut = pieces(o.f.shape, block, o.f.serving.strip_bytes)
+    work = normal_work(o.f.shape, cut.many, np.asarray(o.f.serving.cached) > 0)
+    # Drive bytes for a byte of the host's, of writes that are scattered and of long ones.
+    scattered, long = (one(work.writes[kind] * cut.piece_bytes / block) for kind in (1, 3))
     share = float(o.workload.random_pct) / 100
     factors = (max(scattered, long), share * scattered + (1 - share) * long, min(scattered, long))
     members = o.array.layout.members

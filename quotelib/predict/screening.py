@@ -10,7 +10,6 @@ import numpy as np
 from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.checks import FloatArray
-from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import chance_of_loss
 from quotelib.estimate.reliability.protection import Protection
@@ -70,16 +69,16 @@ def array_loss_pct(
     arrays: Sequence[inputs.Behind], workload: Workload | None, terms: Terms
 ) -> list[float | None]:
     """Estimate the chance that each array is lost within the years of the terms; see `screen`."""
-    f = inputs.inputs(arrays)
-    mixed = inputs.throughput(f, inputs.load_of(workload or inputs.NEUTRAL))
-    found = _array_pct(_protection(f, mixed), terms.risk)
+    f, load = inputs.inputs(arrays), workload or inputs.NEUTRAL
+    mixed = inputs.throughput(f, inputs.load_of(load))
+    found = _array_pct(_protection(f, inputs.day(load, mixed)), terms.risk)
     return [_known(value) for value in found.tolist()]
 
 
 def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms) -> list[Screened]:
     f = inputs.inputs(arrays)
     mixed = inputs.throughput(f, inputs.load_of(load))
-    protection = _protection(f, mixed)
+    protection = _protection(f, inputs.day(load, mixed))
     loss = 100 * chance_of_loss(protection, float(terms.years))
     limit, over = float(terms.advise_loss_pct), np.full(loss.shape, np.nan)
     # The array is lost no more often than any data, so most need no second look.
@@ -92,8 +91,8 @@ def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms
     return [Screened(*map(_known, row)) for row in zip(*columns, strict=True)]
 
 
-def _protection(f: inputs.Inputs, mixed: MixedThroughput) -> Protection:
-    sheet = inputs.protection(f, inputs.rebuild(f, mixed.drive_utilisation))
+def _protection(f: inputs.Inputs, day: inputs.Day) -> Protection:
+    sheet = inputs.protection(f, inputs.rebuild(f, day))
     return replace(sheet, mttf_hours=mttf_range(sheet.mttf_hours, inputs.media(f)).expected)
 
 

@@ -120,8 +120,7 @@ def _staying(array: Array, took: Mapping[str, Estimate]) -> Iterator[str]:
             f"{count(drives, 'drive')} of {named[0].lower()}{named[1:]} "
             f"{'are' if drives > 1 else 'is'} replaced{' one after the other' * (drives > 1)}"
             f"{stay}. Each is rebuilt from the rest before the next comes out: "
-            f"{_about(took.get('replacement_hours'))} for each, "
-            f"{_about(took.get('replacement_days'))} in all. Until each rebuild has ended the "
+            f"{_each_and_all(took)}. Until each rebuild has ended the "
             "array survives one failure less: keep the backup until the last."
         )
         yield (
@@ -130,28 +129,42 @@ def _staying(array: Array, took: Mapping[str, Estimate]) -> Iterator[str]:
         )
 
 
+def _each_and_all(took: Mapping[str, Estimate]) -> str:
+    """Say how long a rebuild takes, and all of them."""
+    each, all_of_them = took.get("replacement_hours"), took.get("replacement_days")
+    if each is None or each.value is None or all_of_them is None or all_of_them.value is None:
+        return "how long that takes is not known"
+    return f"{_about(each)} for each, {_about(all_of_them)} in all"
+
+
 def _about(found: Estimate | None) -> str:
     """Say how long something takes."""
     if found is None or found.value is None:
-        return "for how long is not known"
+        return "how long that takes is not known"
     return f"about {found.shown}" + (f" ({found.shown_range})" if found.shown_range else "")
 
 
 def _goes_on(build: Build, controller: Controller, piece: Placed) -> str:
     """Say what becomes of arrays that stay, as far as their controller goes."""
-    arrays = [array for array in build.arrays_on(controller) if array.layout.rule.is_array]
-    if not any(map(build.takes_over, arrays)):
+    arrays = list(filter(build.takes_over, build.arrays_on(controller)))
+    if not arrays:
         return (
             f"{controller.sku} goes on as it is. Note its settings, or have them exported, before "
             "anything is opened."
         )
     before = dict.fromkeys(a.controller_before.sku for a in arrays if a.controller_before)
+    held = ""
+    if any(a.controller_before is None or a.controller_before.cache_mib for a in arrays):
+        held = (
+            " Before it is taken out, start the old controller once more with its drives, and shut "
+            "the server down in order, so that writes it holds in its cache reach the drives. If "
+            "it no longer starts, tell us so before anything is moved: the last writes may be lost."
+        )
     instead = f" in place of {both(before)}" if before else ""
     return (
         f"{controller.sku} comes{instead}, and has to read what is on the drives already. If it "
         "does not list the array whole, nothing is changed on it: we stop and ask you, the drives "
-        "go back as they came, and the way on is your backup. Leave writes that the old controller "
-        "still holds in its cache to its own restart, where it has one."
+        f"go back as they came, and the way on is your backup.{held}"
     )
 
 
@@ -182,7 +195,8 @@ def _bring(build: Build) -> Iterator[str]:
         wanted["carrier"] = "carriers"
     theirs = [c for piece, c in build.controllers() if piece.owned and c.takes != "board"]
     for controller in theirs:
-        if not any(array in new for array in build.arrays_on(controller)):
+        on_it = build.arrays_on(controller)
+        if not any(array in new or build.takes_over(array) for array in on_it):
             continue
         wanted["cable"] = "cables"
         if controller.takes == "slot":

@@ -14,6 +14,7 @@ BOX = {"enquiry_id": "E", "customer": "C", "chassis": "CHS-2U-12L"}
 ARRAY = {"controller": "CTL-RB2-12G-CD", "drive": "DRV-HDD-8T-SAS", "level": "6"}
 KEEP = {**BOX, **ARRAY, "members": "8", "owned": "chassis;drive", "action": "keep",
         "from_controller": "CTL-RU1-12G-CD"}  # fmt: skip
+OWN = {**KEEP, "owned": "chassis;controller;drive"}
 GROW = {**BOX, **ARRAY, "members": "8", "owned": "chassis;controller", "action": "grow",
         "have_drives": "4", "spares": "1"}  # fmt: skip
 REPLACE = {**GROW, "drive": "DRV-HDD-16T-SATA", "action": "replace", "have_drives": "0",
@@ -61,13 +62,91 @@ def test_nothing_makes_or_clears_an_array(starter: PriceList, row: dict[str, str
 
 def test_a_kept_array_is_read_in_by_the_other_controller(starter: PriceList) -> None:
     said = steps(sheet(starter, KEEP))
-    out, back = place(said, "Take out CTL-RU1-12G-CD"), place(said, "Push the customer's drives")
+    out, back = (
+        place(said, "Take out the old CTL-RU1-12G-CD"),
+        place(said, "Push the customer's drives"),
+    )
     read_in = place(said, "Have CTL-RB2-12G-CD read in the array")
     assert out < place(said, "Seat CTL-RB2-12G-CD in slot") < back < read_in
     assert read_in < place(said, "Find the array again") < place(said, "Check the data")
     assert "None changes its place" in said[back]
     assert "change nothing, shut down, ask" in said[read_in]
     assert place(said, "Export the settings it has") < place(said, "Shut the customer's server")
+
+
+def test_a_controller_of_the_customers_that_takes_an_array_over_is_fitted(
+    starter: PriceList,
+) -> None:
+    made = sheet(starter, OWN)
+    assert [line.sku for line in made.pick if line.owned and line.role == "controller"] == [
+        "CTL-RB2-12G-CD"
+    ]
+    said = steps(made)
+    out, seated = (
+        place(said, "Take out the old CTL-RU1-12G-CD"),
+        place(said, "Seat CTL-RB2-12G-CD in slot"),
+    )
+    assert out < place(said, "Remove the blank of slot") < seated
+    assert seated < place(said, "Connect CTL-RB2-12G-CD to the backplane")
+    assert place(said, "so that held writes reach the drives") < out
+    assert "answer nothing yet" in said[place(said, "Connect the supply and start")]
+    assert place(said, "Have CTL-RB2-12G-CD read in the array") > seated
+    assert "the old CTL-RU1-12G-CD" in said[place(said, "Pack the chassis")]
+    # What it ran before is not cleared with the customer's drives in.
+    (own,) = [words for words in made.data_first if words.startswith("CTL-RB2-12G-CD")]
+    assert "Ask before clearing any, and never with these drives in it" in own
+    (cache,) = [fact.value for fact in made.arrays[0].settings if fact.label == "Write cache"]
+    assert "as it is" not in cache
+    # Where it made the array itself, nothing is fitted.
+    same = steps(sheet(starter, {**OWN, "from_controller": ""}))
+    assert not [step for step in same if "Seat CTL" in step or "Take out the old" in step]
+
+
+def test_an_old_controller_of_which_nobody_knows_is_taken_out_too(starter: PriceList) -> None:
+    said = steps(sheet(starter, {**KEEP, "from_controller": "", "accept": "controller_unknown"}))
+    assert place(said, "Take out the controller that ran the array") < place(said, "Seat CTL-RB2")
+    assert "with what was taken out" in said[place(said, "Pack the chassis")]
+
+
+@pytest.mark.parametrize(
+    ("row", "tested"),
+    [
+        (KEEP, ""),
+        (GROW, "Those in bays 5 to 8, 12."),
+        (REPLACE, "In another machine the 8 new drives DRV-HDD-16T-SATA."),
+    ],
+    ids=["keep", "grow", "replace"],
+)
+def test_no_drive_that_holds_data_is_tested_before_its_array_is_found(
+    starter: PriceList, row: dict[str, str], tested: str
+) -> None:
+    made = sheet(starter, row)
+    runs = [step for step in steps(made) if "self-test" in step]
+    hours = [wait.hours for wait in made.waits if wait.what == "self_test"]
+    checks = [check.what for check in made.arrays[0].checks if "Self-test" in check.what]
+    assert checks == (["Self-test of the new drives"] if tested else [])
+    if not tested:
+        assert runs == hours == []
+        assert made.time_words.endswith("Unattended: none.")
+        return
+    (run,) = runs
+    assert tested in run and "On no drive whose data stays" in run
+    drive = starter.drives[row["drive"]]
+    # Decimal gigabytes at the rated rate; the whole blocks differ by less than a thousandth.
+    assert hours == pytest.approx(
+        [float(drive.capacity_gb) * 1e9 / (drive.read_mb_s * 1e6) / 3600], rel=1e-3
+    )
+    said = made.time_words
+    idle = "Self-test: estimated for an idle machine, each drive read once; at most twice that"
+    assert idle in said and "initialisation" not in said and "written once" not in said
+    at_work = "Growing" if row is GROW else "where each takes longer)"
+    assert f"{at_work}: estimated for an array that works meanwhile." in said
+
+
+@pytest.mark.parametrize("row", [KEEP, GROW, REPLACE], ids=["keep", "grow", "replace"])
+def test_no_soak_is_spoken_of_where_there_is_none(starter: PriceList, row: dict[str, str]) -> None:
+    assert not [step for step in steps(sheet(starter, row)) if "soak" in step]
+    assert [step for step in steps(sheet(starter, ERASED)) if "before the soak" in step]
 
 
 def test_an_array_grows_only_by_the_new_drives(starter: PriceList) -> None:
@@ -116,6 +195,7 @@ def test_a_new_array_beside_one_that_stays_is_the_only_one_written_to(starter: P
     made = sheet(starter, old, new)
     said = steps(made)
     assert "bays 7 to 10" in said[place(said, "Create array new")]
+    assert "Those in bays 7 to 10." in said[place(said, "Run the extended self-test")]
     assert "Test data on array new alone" in said[place(said, "Go through the acceptance table")]
     assert "bays 1 to 6" in said[place(said, "Push the customer's drives back of array old")]
     (of_old, of_new) = made.arrays

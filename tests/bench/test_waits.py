@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
 from quotelib.bench.sheet import bench_sheet
 from quotelib.bench.shown import BenchSheet
+from quotelib.bench.waits import change_of, time_words
 from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Action
 from quotelib.pricing.totals import Deal
 from tests import small_list
 from tests.ten_builds import ALL
@@ -96,6 +99,22 @@ def test_nothing_runs_where_nothing_may_be_written(small: PriceList) -> None:
     assert bench.waits == ()
     assert bench.unattended_hours == bench.unattended_high_hours == 0
     assert "Unattended: none before the customer has said" in bench.time_words
+
+
+def test_nothing_that_runs_is_not_said_to_wait_for_the_customer(small: PriceList) -> None:
+    build = small_list.build(small, "BOX-12 CARD DISK-8T", Layout("5", 4))
+    words = time_words(build, Decimal(5), (), may_erase=True)
+    assert words == "Hands-on: 5 minutes (from services). Unattended: none."
+
+
+@pytest.mark.parametrize("action", ["grow", "replace"])
+def test_a_change_of_unknown_length_is_not_left_out(small: PriceList, action: Action) -> None:
+    build = small_list.build(small, "BOX-12 CARD DISK-8T", Layout("5", 4))
+    (array,) = build.arrays
+    changed = replace(build, arrays=(replace(array, action=action, their_drives=3),))
+    words = time_words(changed, Decimal(5), (), may_erase=True)
+    assert "a change of the array for which no time is known" in words
+    assert change_of(changed.arrays[0], ()) is None
 
 
 def test_the_soak_is_as_long_as_the_terms_say() -> None:

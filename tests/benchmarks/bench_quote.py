@@ -135,11 +135,12 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
         write_mb_s=f.write_mb_s * rng.uniform(0.9, 1.0, count),
         mttf_hours=f.mttf_hours * rng.uniform(0.9, 1.0, count),
     )
-    load = inputs.load_of(price_list.workloads["ledger_database"])
+    workload = price_list.workloads["ledger_database"]
+    load = inputs.load_of(workload)
 
     def screen() -> None:
         mixed = inputs.throughput(f, load)
-        window = inputs.rebuild(f, mixed.drive_utilisation)
+        window = inputs.rebuild(f, inputs.day(workload, mixed))
         protection = inputs.protection(f, window)
         media = np.where(f.flash, "ssd", "hdd")
         expected = mttf_range(protection.mttf_hours, media).expected

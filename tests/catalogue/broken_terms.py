@@ -69,6 +69,16 @@ IN_TERMS = [
         (TERMS_TOML, None, "bench.soak_hours", "give whole hours, 1 to 1000"),
     ),
     broken(
+        "scrubs with no day between them",
+        terms("advise_loss_pct = 100", "advise_loss_pct = 100\nscrub_days = 0"),
+        (TERMS_TOML, None, "risk.scrub_days", "give whole days between two scrubs"),
+    ),
+    broken(
+        "a restore that never comes on",
+        terms("advise_loss_pct = 100", "advise_loss_pct = 100\nrestore_mb_s = 0"),
+        (TERMS_TOML, None, "risk.restore_mb_s", "give MB/s above 0, 0.1 to 100000"),
+    ),
+    broken(
         "missing key",
         terms("margin_floor_pct = 10\n", ""),
         (TERMS_TOML, None, "margin_floor_pct", "is missing; give it a value"),

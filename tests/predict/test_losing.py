@@ -1,6 +1,8 @@
 """Is loss told truly: the array and any data apart, each with what goes, over real builds."""
 
 from dataclasses import replace
+from decimal import Decimal
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,7 +14,12 @@ from quotelib.estimate.reliability.assessment import expected_tb_lost
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import loss_probability
 from quotelib.predict import inputs
+from quotelib.predict.estimate import Estimate
+from quotelib.predict.forecast import forecast
+from quotelib.predict.outlook import array_estimates, outlook
+from quotelib.predict.screening import array_loss_pct, screen
 from quotelib.promise.answer import answer
+from quotelib.text import figure
 from tests.asking import ask, order
 from tests.predict.outlooks import DATE, array, estimate, record, sections_text
 from tests.small_list import TABLES, change, copy, price_list
@@ -127,3 +134,135 @@ def test_alternatives_tell_both(starter: PriceList) -> None:
         assert other.array_loss_pct <= other.loss_pct
         if not other.survives:
             assert other.array_loss_pct == pytest.approx(other.loss_pct)
+
+
+def test_faster_parts_never_lengthen_a_rebuild(redundant: inputs.Inputs) -> None:
+    """A faster controller lengthened 128 of them: it made the workload's closed loop busier."""
+    before = inputs.rebuild(redundant)
+    path, arrays = redundant.path, len(redundant.spares)
+    better = [
+        replace(
+            redundant, path=replace(path, controller_mb_s=np.asarray(path.controller_mb_s) * 2)
+        ),
+        replace(
+            redundant, path=replace(path, controller_iops=np.asarray(path.controller_iops) * 2)
+        ),
+        replace(redundant, path=replace(path, host_link_mb_s=np.full(arrays, np.inf))),
+        replace(redundant, path=replace(path, link_mb_s=np.asarray(path.link_mb_s) * 2)),
+        replace(redundant, write_mb_s=redundant.write_mb_s * 1.3),
+        replace(redundant, read_mb_s=redundant.read_mb_s * 1.3),
+        replace(redundant, seek_ms=redundant.seek_ms * 0.5),
+        replace(redundant, rpm=redundant.rpm * 1.5),
+        replace(redundant, read_iops=redundant.read_iops * 2, write_iops=redundant.write_iops * 2),
+    ]
+    shortened = 0
+    for f in better:
+        after = inputs.rebuild(f)
+        for name in ("idle_hours", "loaded_hours", "busy_hours"):
+            assert (getattr(after, name) <= getattr(before, name) * (1 + 1e-14)).all(), name
+            shortened += np.count_nonzero(getattr(after, name) < getattr(before, name) * 0.99)
+    assert shortened > arrays
+
+
+def test_longer_rebuilds_and_slower_replacements_never_lower_the_loss(
+    redundant: inputs.Inputs,
+) -> None:
+    window = inputs.rebuild(redundant)
+    assert (window.idle_hours < window.loaded_hours).all()
+    assert (window.loaded_hours < window.busy_hours).all()
+    sheet = inputs.protection(redundant, window)
+    mttf = mttf_range(sheet.mttf_hours, inputs.media(redundant)).expected
+    chances = [
+        loss_probability(replace(sheet, mttf_hours=mttf, rebuild_hours=hours), 5.0)
+        for hours in (window.idle_hours, window.loaded_hours, window.busy_hours)
+    ]
+    for before, after in pairwise(chances):
+        assert (after.array > before.array).all()
+        assert (after.any_data >= before.any_data * (1 - 1e-13)).all()
+
+
+PAGES = [
+    {"drive": "DRV-HDD-10T-SATA", "members": "6", "level": "6"},
+    {"media": "ssd", "members": "4", "level": "5"},
+    {"media": "hdd", "members": "4", "level": "5", "workload": "backup_target"},
+    {"media": "ssd", "members": "4", "level": "10", "spares": "1"},
+    {"media": "hdd", "level": "none", "accept": "no_redundancy"},
+]
+
+
+@pytest.mark.parametrize("cells", PAGES)
+def test_page_and_choice_take_the_rebuild_that_the_page_prints(
+    starter: PriceList, cells: dict[str, str]
+) -> None:
+    """The page showed 0.0083 % by the idle rebuild and a choice by another gave 0.028 %."""
+    build = choose(starter, ask(starter, usable_tb="1", **cells)).feasible[0].build
+    (one,) = build.arrays
+    load = starter.workloads[cells["workload"]] if "workload" in cells else None
+    ahead = forecast(build, one, load, starter.terms)
+    printed = {e.key: e for e in array_estimates(ahead)}
+    behind = inputs.behind(build, one)
+    (screened,) = screen([behind], load, starter.terms)
+    assert screened.loss_pct == pytest.approx(printed["loss_pct"].value, rel=1e-12)
+    assert array_loss_pct([behind], load, starter.terms) == [
+        pytest.approx(printed["array_loss_pct"].value, rel=1e-12)
+    ]
+    whole, *_ = (e for e in outlook(ahead).level_losses if e.proposed)
+    assert whole.array.value == pytest.approx(printed["array_loss_pct"].value, rel=1e-5)
+    if not one.layout.rule.survives:
+        return
+    hours = printed["rebuild_hours"]
+    sheet = inputs.protection(ahead.f, ahead.window)
+    # The chain's own hours are those of the page, value and both ends.
+    assert float(np.asarray(sheet.rebuild_hours)[0]) == hours.value
+    lives = mttf_range(sheet.mttf_hours, inputs.media(ahead.f))
+    for life, rebuild, factor, end in (
+        (lives.expected, hours.value, 1.0, printed["array_loss_pct"].value),
+        (lives.best, hours.low, 1.0, printed["array_loss_pct"].low),
+        (lives.worst, hours.high, 10.0, printed["array_loss_pct"].high),
+    ):
+        assert rebuild is not None
+        case = replace(sheet, mttf_hours=life, rebuild_hours=rebuild, after_failure_factor=factor)
+        found = loss_probability(case, ahead.years).array
+        assert 100 * float(found[0]) == pytest.approx(end, rel=1e-12)
+    # And the page says them where it says the chance.
+    told = {i.label: i.value for i in printed["loss_pct"].inputs}["rebuild"]
+    assert told.startswith(f"{figure(hours.value)} h (")
+
+
+def stated(starter: PriceList, **terms: object) -> PriceList:
+    risk = starter.terms.risk.model_copy(update=terms)
+    return replace(starter, terms=starter.terms.model_copy(update={"risk": risk}))
+
+
+def test_a_scrub_that_is_stated_narrows_the_range(starter: PriceList) -> None:
+    cells = {"drive": "DRV-HDD-10T-SATA", "members": "4", "level": "5"}
+    build = choose(starter, ask(starter, usable_tb="1", **cells)).feasible[0].build
+
+    def found(prices: PriceList) -> dict[str, Estimate]:
+        return {
+            e.key: e for e in array_estimates(forecast(build, build.arrays[0], None, prices.terms))
+        }
+
+    unsaid, monthly = found(starter), found(stated(starter, scrub_days=30))
+    weekly = found(stated(starter, scrub_days=7))
+    for key in ("unreadable_pct", "loss_pct", "strips_lost"):
+        plain, more, most = (each[key] for each in (unsaid, monthly, weekly))
+        assert plain.value == more.value == most.value
+        assert plain.high > more.high >= most.high >= most.value  # type: ignore[operator]
+        assert plain.low == more.low > most.low  # type: ignore[operator]
+    assert "never scrubbed" in unsaid["loss_pct"].basis
+    assert "never scrubbed" not in weekly["loss_pct"].basis
+    assert "scrubbed every 7 days, as stated" in weekly["unreadable_pct"].basis
+    assert unsaid["array_loss_pct"].high == weekly["array_loss_pct"].high
+
+
+def test_a_restore_rate_that_is_stated_counts(starter: PriceList) -> None:
+    cells = {"drive": "DRV-HDD-10T-SATA", "members": "4", "level": "5"}
+    build = choose(starter, ask(starter, usable_tb="1", **cells)).feasible[0].build
+    prices = stated(starter, restore_mb_s=Decimal(80))
+    ahead = forecast(build, build.arrays[0], None, prices.terms)
+    found = {e.key: e for e in array_estimates(ahead)}["restore_hours"]
+    wanted = build.arrays[0].usable_bytes / 80e6 / 3600
+    assert found.low == found.value == pytest.approx(wanted)
+    assert found.high == pytest.approx(2 * wanted)
+    assert "the 80 MB/s that the price list's terms state" in found.basis

@@ -15,8 +15,8 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
 from quotelib.documents.batch.summary import ESTIMATED, record_rows
 from quotelib.estimate.running import mean_watts
+from quotelib.predict import availability, exposure, running, speed
 from quotelib.predict import estimate as estimate_module
-from quotelib.predict import exposure, running, speed
 from quotelib.predict.estimate import Estimate, made, one
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
@@ -71,7 +71,7 @@ def looked_at(starter: PriceList) -> tuple[list[dict[str, Estimate]], list[Ends]
         return made(*given, **named)
 
     with pytest.MonkeyPatch.context() as patch:
-        for module in (speed, exposure, running):
+        for module in (speed, exposure, running, availability):
             patch.setattr(module, "made", noted)
         row = speed._made
         assert row.func is made

@@ -31,8 +31,8 @@ FLASH = {"chassis": "BOX-8", "controller": "MEZZ", "drive": "FLASH-1T", "members
 
 # What is missing, the enquiry, what is then not known, and a part of the reason given.
 Missing = tuple[dict[str, dict[str, object]], dict[str, str], tuple[str, ...], str]
-SECTORS = ("loss_pct", "loss_correlated_pct", "strips_lost", "tb_lost", "mttdl_years")
-RISK = ("array_loss_pct", "array_correlated_pct", *SECTORS)
+SECTORS = ("loss_pct", "strips_lost", "tb_lost", "mttdl_years")
+RISK = ("array_loss_pct", *SECTORS, "hours_without_data_year")
 CASES: dict[str, Missing] = {
     "no bit_error_rate": (
         {"DISK-8T": {"bit_error_rate": ""}}, DISKS, (*SECTORS, "unreadable_pct"),
@@ -42,8 +42,8 @@ CASES: dict[str, Missing] = {
         {"DISK-8T": {"mttf_hours": 30}}, DISKS, RISK,
         "the drive's MTTF is no longer than a replacement and rebuild take",
     ),
-    "MTTF above the repair with an idle host, below it with a busy one": (
-        {"DISK-8T": {"mttf_hours": 34}}, DISKS, RISK,
+    "MTTF above the repair on a usual day, below it with busy drives": (
+        {"DISK-8T": {"mttf_hours": 60}}, DISKS, RISK,
         "the drive's MTTF is no longer than a replacement and rebuild take",
     ),
     "no writes_per_day": (
@@ -72,7 +72,7 @@ CASES: dict[str, Missing] = {
     "blank rate of flash": (
         {"FLASH-1T": {"write_iops": ""}}, FLASH,
         ("host_iops", "response_ms", "host_mb_s", "knee_outstanding", "write_iops", "read_iops",
-         "degraded_iops", "rebuilding_iops", "rebuild_hours", "exposed_hours", *RISK),
+         "degraded_iops", "rebuilding_iops"),
         "rate of the drive is missing in the price list",
     ),
 }  # fmt: skip

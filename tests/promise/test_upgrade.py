@@ -154,6 +154,33 @@ def test_an_array_that_is_kept(starter: PriceList) -> None:
     assert not re.search("eras|initialis|creat", said)
 
 
+@pytest.mark.parametrize("controller", ["", "controller;"], ids=["ours", "theirs"])
+def test_held_writes_reach_the_drives_before_the_old_controller_comes_out(
+    starter: PriceList, controller: str
+) -> None:
+    row = {
+        **THEIRS, "controller": "CTL-RB2-12G-CD", "members": "8", "level": "6", "action": "keep",
+        "owned": f"chassis;{controller}drive", "from_controller": "CTL-RU1-12G-CD",
+    }  # fmt: skip
+    said = words(starter, **row)
+    assert "start the old controller once more with its drives, and shut the server down" in said
+    assert "If it no longer starts, tell us so before anything is moved" in said
+    # Small parts of a controller that we do not ship are on no quote of ours.
+    assert ("The quote has no cables, brackets" in said) is bool(controller)
+    stays = words(starter, **{**row, "from_controller": "", "owned": "chassis;controller;drive"})
+    assert "the old controller" not in stays and "no cables" not in stays
+
+
+def test_replaced_drives_of_unknown_time(starter: PriceList) -> None:
+    _, made = chosen(
+        starter, **{**THEIRS, "drive": "DRV-HDD-16T-SATA"}, controller="CTL-RB2-12G-CD",
+        members="8", level="6", owned="chassis;controller", action="replace", have_drives="0",
+        from_drive="DRV-HDD-8T-SATA",
+    )  # fmt: skip
+    said = "\n".join(upgrade_words(made, 1))
+    assert "before the next comes out: how long that takes is not known. Until" in said
+
+
 def test_an_array_that_grows(starter: PriceList) -> None:
     enquiry, made = chosen(
         starter,
@@ -167,7 +194,7 @@ def test_an_array_that_grows(starter: PriceList) -> None:
     )
     assert [array.bought_drives for array in made.arrays] == [4]
     said = "\n".join(upgrade_words(made, enquiry.builds))
-    assert "grows from 4 to 8 members while it works: for how long is not known" in said
+    assert "grows from 4 to 8 members while it works: how long that takes is not known" in said
     record = answer(starter, single(enquiry), dt.date(2026, 3, 2)).record
     assert record is not None
     (server,) = record.servers

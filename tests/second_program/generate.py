@@ -26,7 +26,7 @@ from .generate_prices import MODERATE, SMALL, PriceWriter, Size
 from .generate_services import ask_for_services, more_services
 from .reading import Prices, Row, read_prices
 
-__all__ = ["MODERATE", "SMALL", "Size", "generate", "generate_orders", "generate_upgrades"]
+__all__ = ["MODERATE", "SMALL", "Size", "generate", "generate_orders"]
 
 WORKLOADS = [
     {
@@ -127,7 +127,7 @@ def generate(
     return prices, _write_enquiries(folder, rows)
 
 
-def generate_orders(seed: int, folder: Path) -> tuple[Path, Path]:
+def generate_orders(seed: int, folder: Path, *, upgrades: bool = False) -> tuple[Path, Path]:
     """Write a small price list and orders of the second contract.
 
     About twenty rows: quotes of up to three servers of up to three arrays, with options, cores
@@ -139,38 +139,20 @@ def generate_orders(seed: int, folder: Path) -> tuple[Path, Path]:
         The same seed gives the same bytes.
     folder : Path
         Made if missing; gets ``prices/`` and ``enquiries.csv``.
+    upgrades : bool
+        Whether the servers are mostly there already: kept, grown, or given other drives.
 
     Returns
     -------
     tuple of Path
         The price-list folder and the enquiries file.
     """
-    rng = random.Random(f"orders {seed}")
+    rng = random.Random(f"{'upgrades' if upgrades else 'orders'} {seed}")
     maker = OrderPriceWriter(rng)
-    more = more_services(rng, maker.currency) if rng.random() < 0.7 else []
+    more = more_services(rng, maker.currency) if upgrades or rng.random() < 0.7 else []
     prices, read = _write_prices(folder, maker, more)
-    return prices, _write_enquiries(folder, OrderWriter(rng, read).rows(ORDERS.enquiries))
-
-
-def generate_upgrades(seed: int, folder: Path) -> tuple[Path, Path]:
-    """Write orders whose servers are mostly there already: kept, grown, or given other drives.
-
-    Parameters
-    ----------
-    seed : int
-        The same seed gives the same bytes.
-    folder : Path
-        Made if missing; gets ``prices/`` and ``enquiries.csv``.
-
-    Returns
-    -------
-    tuple of Path
-        The price-list folder and the enquiries file.
-    """
-    rng = random.Random(f"upgrades {seed}")
-    maker = OrderPriceWriter(rng)
-    prices, read = _write_prices(folder, maker, more_services(rng, maker.currency))
-    return prices, _write_enquiries(folder, OrderWriter(rng, read, 0.85).rows(ORDERS.enquiries))
+    writer = OrderWriter(rng, read, 0.85) if upgrades else OrderWriter(rng, read)
+    return prices, _write_enquiries(folder, writer.rows(ORDERS.enquiries))
 
 
 def _write_prices(folder: Path, maker: PriceWriter, more: list[Row]) -> tuple[Path, Prices]:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from .generate import generate_upgrades
+from .generate import generate_orders
 from .levels import grows_evenly
 from .reading import Row, read_rows
 from .reference import PLACES, reference_rows
@@ -261,7 +261,7 @@ def test_rows_that_cannot_be_read(tmp_path: Path, row: Row) -> None:
 def test_random_upgrades_reach_everything(tmp_path: Path) -> None:
     seen: Counter[str] = Counter()
     for seed in range(30):
-        folder, enquiries = generate_upgrades(seed, tmp_path / f"{seed}")
+        folder, enquiries = generate_orders(seed, tmp_path / f"{seed}", upgrades=True)
         rows = reference_rows(folder, enquiries)
         for raw, row in zip(read_rows(enquiries), rows, strict=True):
             if action := raw["action"]:

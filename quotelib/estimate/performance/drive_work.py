@@ -1,60 +1,127 @@
-"""What an array makes of one host operation: how many drive operations, on how many drives."""
+"""What an array makes of one host operation: how many drive operations, on how many drives.
+
+Host operations are of four kinds (`KINDS`), which stand along the first axis of every array here: a
+random read, a random write, and a read and a write that go on where the stream's last one ended.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.checks import FloatArray, number
 from quotelib.estimate.shape import ArrayShape
+
+KINDS = ("random read", "random write", "stream read", "stream write")
 
 
 @dataclass(frozen=True)
-class GroupWork:
-    """Drive operations that one host operation causes in the one group it falls into."""
+class Pieces:
+    """How a host operation is cut up: each piece goes to a drive of its own."""
 
-    drives: FloatArray  # of the group that work
-    random_read: FloatArray  # drive reads for a random host read
-    # For a random host write of one block.
-    random_write_reads: FloatArray
-    random_write_writes: FloatArray
-    # For each block of a long read or write (full stripes).
-    sequential_read: FloatArray
-    sequential_write: FloatArray
+    many: FloatArray
+    piece_bytes: FloatArray
+
+
+def pieces(shape: ArrayShape, block_bytes: ArrayLike, strip_bytes: ArrayLike = np.inf) -> Pieces:
+    """Cut host operations at the strips they cover, as arithmetic of striping has it.
+
+    A block of several strips lies on as many drives, or on all that hold data, a longer piece on
+    each. It is taken to begin where a strip does if it is as large, as file systems on whole
+    partitions do, and not to cross a border if it is smaller.
+
+    Parameters
+    ----------
+    block_bytes : array_like of float
+        Of a host operation, above zero.
+    strip_bytes : array_like of float
+        What lies on one drive before the next one's turn comes, above zero; infinite where each
+        drive is used by itself.
+    """
+    block = number("block in bytes", block_bytes, above=0)
+    strip = number("strip in bytes", strip_bytes, above=0, infinite=True)
+    many = np.minimum(np.maximum(block / strip, 1.0), shape.data_members)
+    return Pieces(np.asarray(many), np.asarray(block / many))
+
+
+@dataclass(frozen=True)
+class Work:
+    """Drive operations, each of a piece, that one host operation of each kind causes.
+
+    Parameters
+    ----------
+    drives : ndarray of float
+        Those that work, of the group an operation falls into.
+    reads, writes : ndarray of float
+        In the order of `KINDS` along the first axis. Where there are both, reads go first.
+    """
+
+    drives: FloatArray
+    reads: FloatArray
+    writes: FloatArray
+
+    @property
+    def random_read(self) -> FloatArray:
+        """Drive reads for a random read."""
+        return np.asarray(self.reads[0])
 
     @property
     def random_write(self) -> FloatArray:
-        """Drive reads and writes together for a random host write."""
-        return np.asarray(self.random_write_reads + self.random_write_writes)
+        """Drive reads and writes together for a random write."""
+        return np.asarray(self.reads[1] + self.writes[1])
+
+    @property
+    def stream_write(self) -> FloatArray:
+        """Drive reads and writes together for a write that goes on where the last one ended."""
+        return np.asarray(self.reads[3] + self.writes[3])
 
 
-def normal_work(shape: ArrayShape) -> GroupWork:
+def by_kind(*four: ArrayLike) -> FloatArray:
+    """Lay a figure for each of `KINDS` out along a new first axis."""
+    laid = np.empty((len(four), *np.broadcast(*four).shape))
+    for kind, one in enumerate(four):
+        laid[kind] = one
+    return laid
+
+
+def normal_work(shape: ArrayShape, many: ArrayLike = 1.0, gathered: ArrayLike = False) -> Work:
     """Drive operations of a host operation while every drive works.
 
-    A group of g drives with p parity drives: a small write reads the old block and the p old
-    parities and writes 1 + p (4 operations with one parity, 6 with two), or, where that is
-    less, it reads the other g - p - 1 data blocks and writes 1 + p, so at most g in all. A mirror
-    writes every copy. Long writes fill stripes: g / (g - p) drive writes a block, or one a copy.
-    A block larger than a strip is counted as if it lay on one drive.
+    A group of g drives with p parity drives has d = g - p strips of data a stripe. A write of k of
+    them reads these and the p old parities and writes k + p, or, where that is less, it reads the
+    other d - k and writes k + p: for a small block 4 operations with one parity, 6 with two, and
+    at most g in all. A whole stripe is written without reading. A mirror writes every copy.
+    Streams of writes that a cache gathers fill stripes whatever their block.
 
     Sources: Chen et al., ACM Computing Surveys 26(2), 1994, section 3 and Table 3;
     Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 38. They stop at two parity drives
     and two copies; the same counting goes on beyond.
+
+    Parameters
+    ----------
+    many : array_like of float
+        Pieces of a host operation, from `pieces`.
+    gathered : array_like of bool
+        Whether a write-back cache gathers what is written until stripes are full.
     """
+    k = np.asarray(many, dtype=np.float64)
     g, p = shape.group_drives, shape.parity_per_span
-    reads = np.minimum(1.0 + p, g - p - 1)
+    data = g - p
     parity = p > 0
-    ones = np.ones_like(g + p)
-    return GroupWork(
-        drives=g * ones,
-        random_read=ones,
-        random_write_reads=np.where(parity, reads, 0.0),
-        random_write_writes=np.where(parity, 1.0 + p, shape.copies * ones),
-        sequential_read=ones,
-        sequential_write=shape.members / shape.data_members * ones,
+    here = np.minimum(k, data)  # strips of one stripe
+    stripes = k / here
+    reads = np.where(parity, stripes * np.minimum(here + p, data - here), 0.0)
+    writes = np.where(parity, k + p * stripes, k * shape.copies)
+    full = k * shape.members / shape.data_members
+    together = np.asarray(gathered, dtype=bool)
+    return Work(
+        drives=g,
+        reads=by_kind(k, reads, k, np.where(together, 0.0, reads)),
+        writes=by_kind(0.0, writes, 0.0, np.where(together, full, writes)),
     )
 
 
-def degraded_work(shape: ArrayShape) -> GroupWork:
+def degraded_work(shape: ArrayShape, many: ArrayLike = 1.0, gathered: ArrayLike = False) -> Work:
     """Drive operations in the group that has lost one drive, averaged over which one is hit.
 
     `drives` counts the survivors. Without redundancy the numbers mean nothing (see
@@ -64,8 +131,10 @@ def degraded_work(shape: ArrayShape) -> GroupWork:
     g - p reads. A write whose own block is lost reads the other g - p - 1 data blocks and
     writes p parities; one whose parity is lost goes on with one parity fewer; one that touches
     neither reads the old block and parities, or everything needed to rebuild the lost block,
-    whichever is less. Survivors of a mirror carry on with a copy fewer.
+    whichever is less. Survivors of a mirror carry on with a copy fewer. Writes of several strips
+    are taken to change by the same factor as those of one. Streams read each stripe once, whole.
     """
+    k = np.asarray(many, dtype=np.float64)
     g, p = shape.group_drives, shape.parity_per_span
     parity = p > 0
     others = g - p - 1
@@ -74,13 +143,18 @@ def degraded_work(shape: ArrayShape) -> GroupWork:
     untouched_reads = np.minimum(1 + p, g - p)
     write_reads = (others + p * parity_lost_reads + others * untouched_reads) / g
     write_writes = (p + p * p + others * (1 + p)) / g
-    survivors = np.maximum(g - 1, 1.0)
+    small_reads = np.minimum(1 + p, others)
     copies_left = np.maximum(shape.copies - 1, 1.0)
-    return GroupWork(
-        drives=survivors,
-        random_read=read,
-        random_write_reads=np.where(parity, write_reads, 0.0),
-        random_write_writes=np.where(parity, write_writes, copies_left),
-        sequential_read=np.ones_like(read),
-        sequential_write=np.where(parity, (g - 1) / np.maximum(g - p, 1), copies_left),
+
+    whole = normal_work(shape, k, gathered)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        more = np.where(small_reads > 0, write_reads / small_reads, 0.0)
+    reads = np.where(parity, whole.reads[1] * more, 0.0)
+    writes = np.where(parity, whole.writes[1] * write_writes / (1 + p), k * copies_left)
+    full = np.where(parity, k * (g - 1) / np.maximum(g - p, 1), k * copies_left)
+    together = np.asarray(gathered, dtype=bool)
+    return Work(
+        drives=np.maximum(g - 1, 1.0),
+        reads=by_kind(k * read, reads, k, np.where(together, 0.0, reads)),
+        writes=by_kind(0.0, writes, 0.0, np.where(together, full, writes)),
     )

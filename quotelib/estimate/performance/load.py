@@ -25,7 +25,8 @@ class DataPath:
     link_mb_s : array_like of float
         One drive's link.
     controller_mb_s, controller_iops : array_like of float
-        Host data and host operations a second the controller manages.
+        Data and operations a second the controller manages: at the drives, copies, parity and what
+        is read to work it out included (see `cases.DRIVE_SIDE`).
     host_link_mb_s : array_like of float
         The controller's slot.
     links_at_once : array_like of float
@@ -51,13 +52,40 @@ class Load:
     block_bytes : array_like of float
         Size of an operation, above zero.
     outstanding : array_like of int
-        Operations under way at once, at least 1.
+        Operations under way at once, at least 1. Each goes on where its own last one ended, unless
+        it is a random one: so many streams.
     """
 
     read_share: ArrayLike
     random_share: ArrayLike
     block_bytes: ArrayLike
     outstanding: ArrayLike
+
+
+@dataclass(frozen=True)
+class Serving:
+    """How an array serves its host.
+
+    Parameters
+    ----------
+    strip_bytes : array_like of float
+        What lies on one drive before the next one's turn comes, above zero; infinite where each
+        drive is used by itself.
+    cached : array_like of bool
+        Whether a write-back cache that keeps its contents through a power cut answers writes; if
+        not, a write is answered once the drives have it.
+    """
+
+    strip_bytes: ArrayLike = np.inf
+    cached: ArrayLike = False
+
+
+def checked_serving(serving: Serving) -> Serving:
+    """Check how an array serves, and give it as arrays of numbers; cached is 0 or 1."""
+    return Serving(
+        number("strip in bytes", serving.strip_bytes, above=0, infinite=True),
+        number("cached", serving.cached, at_least=0, at_most=1, whole=True),
+    )
 
 
 def checked_path(path: DataPath) -> DataPath:

@@ -1,15 +1,22 @@
-"""Closed queueing networks with one class of customers: exactly, and their bounds and knee.
+"""Closed queueing networks with one class of customers: their mean values, bounds and knee.
 
 Bounds and knee after Lazowska, Zahorjan, Graham and Sevcik, Quantitative System Performance, 1984.
-N are the customers, Z is the think time, D the total demand, D_max the largest and D_ave the mean.
+N are the customers, Z is the think time, D the total demand, D_max the largest.
+
+Three things beyond the textbook, all off unless asked for. Service times may spread less than
+exponential ones do. A station may work faster the more wait at it: part of its demand shrinks as a
+power of how many there are (`Ordering`). And it may have background work that no customer waits
+for, so much for each customer that passes.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from quotelib.estimate.checks import FloatArray, number, require
+
+_FULL = 1 - 1e-9
 
 
 @dataclass(frozen=True)
@@ -24,6 +31,39 @@ class Solution:
     residence_s: FloatArray
     queue: FloatArray
     utilisation: FloatArray
+    busy_s: FloatArray  # how long a customer keeps one copy busy, with the queue there is
+
+
+@dataclass(frozen=True)
+class Ordering:
+    """What a station gains by choosing among those that wait: a part of its demand shrinks.
+
+    Parameters
+    ----------
+    demands : ndarray, shape (K, M)
+        Seconds that one customer alone needs besides `Network.demands`.
+    exponent : ndarray, shape (M,)
+        With n at the station that part is ``demands * n ** -exponent``; 0 to below 1.
+    deepest : ndarray, shape (M,)
+        More than so many it does not choose among; at least 1.
+    """
+
+    demands: FloatArray
+    exponent: FloatArray
+    deepest: FloatArray
+
+    def seconds(self, there: FloatArray) -> FloatArray:
+        """Give that part with so many at each station, shape (K, M)."""
+        many = np.minimum(np.maximum(there, 1.0), self.deepest)
+        return np.asarray(self.demands * many**-self.exponent)
+
+    def first(self, count: int) -> "Ordering":
+        """Keep the first networks."""
+        return Ordering(self.demands[:, :count], self.exponent[:count], self.deepest[:count])
+
+    def take(self, order: NDArray[np.intp]) -> "Ordering":
+        """Give some networks, in the order of the indices."""
+        return Ordering(self.demands[:, order], self.exponent[order], self.deepest[order])
 
 
 @dataclass(frozen=True)
@@ -35,16 +75,27 @@ class Network:
     customers: FloatArray  # in circulation, shape (M,)
     think: FloatArray  # seconds outside the stations, shape (M,)
     shape: tuple[int, ...]  # broadcast shape the M networks came in
+    spread: float = 1.0  # standard deviation of a service time over its mean
+    ordering: Ordering | None = None
+    background: FloatArray | None = None  # seconds of work a customer leaves behind, shape (K, M)
+
+    def busy(self, there: FloatArray) -> FloatArray:
+        """Seconds a customer keeps one copy of each station busy with so many there: (K, M)."""
+        seconds = self.demands if self.background is None else self.demands + self.background
+        if self.ordering is not None:
+            seconds = seconds + self.ordering.seconds(there)
+        return np.where(self.copies > 0, seconds, 0.0)
 
     @property
     def total_demand(self) -> FloatArray:
-        """Seconds one customer needs at all stations together."""
-        return np.asarray((self.demands * self.copies).sum(axis=0))
+        """Seconds one customer alone needs at all stations together."""
+        alone = self.demands if self.ordering is None else self.demands + self.ordering.demands
+        return np.asarray((alone * self.copies).sum(axis=0))
 
     @property
     def largest_demand(self) -> FloatArray:
-        """Seconds one customer needs at the busiest station."""
-        return np.asarray(np.where(self.copies > 0, self.demands, 0.0).max(axis=0))
+        """Seconds one customer alone keeps the busiest station busy."""
+        return np.asarray(self.busy(np.ones_like(self.demands)).max(axis=0))
 
 
 def closed_network(
@@ -100,8 +151,11 @@ def closed_network(
     return network
 
 
-def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Solution:
-    """Lay out throughput (M,) and queues (K, M) by the shape the networks came in."""
+def solution(
+    network: Network, throughput: FloatArray, queue: FloatArray, busy: FloatArray | None = None
+) -> Solution:
+    """Lay out throughput (M,), queues and busy times (K, M) by the shape the networks came in."""
+    busy = network.demands if busy is None else busy
     with np.errstate(invalid="ignore", divide="ignore"):
         residence = queue * network.copies / throughput
     stations = (*network.shape, len(queue))
@@ -110,41 +164,81 @@ def solution(network: Network, throughput: FloatArray, queue: FloatArray) -> Sol
         response_s=np.asarray(residence.sum(axis=0)).reshape(network.shape),
         residence_s=residence.T.reshape(stations),
         queue=queue.T.reshape(stations),
-        utilisation=(throughput * network.demands).T.reshape(stations),
+        utilisation=(throughput * busy).T.reshape(stations),
+        busy_s=busy.T.reshape(stations),
     )
 
 
 def mean_value_analysis(network: Network) -> Solution:
-    """Solve closed networks exactly.
+    """Solve closed networks, exactly where they are plain product-form ones.
 
     Response at a station = demand x (1 + its queue with one customer fewer); throughput =
-    customers / (think + responses); queue = throughput x response. Exact for product-form
-    networks. Source: Reiser and Lavenberg, J. ACM 27(2), 1980.
+    customers / (think + responses); queue = throughput x response. Source: Reiser and Lavenberg,
+    J. ACM 27(2), 1980.
+
+    Where service times spread less, who is being served when a customer comes has less left: the
+    response is demand x (1 + queue - utilisation x (1 - spread^2) / 2), by the residual life of
+    renewal theory, as Reiser (A queueing network analysis of computer communication networks with
+    window flow control, IEEE Trans. Comm. 27(8), 1979; from memory) has it for constant ones.
+
+    With an `Ordering` the demand is that for as many as a customer finds there and itself, which
+    for one station is exact and for several takes the mean for the distribution. Background work
+    takes its share of a station's time, 1 / (1 - its utilisation) longer for those who wait (a
+    shadow server: Lazowska et al. 1984, section 11.3, from memory), and the throughput stays below
+    the rate at which a station can do both: beyond, customers wait outside until it has caught up.
     """
     # Networks with more customers keep going longer.
     order = np.argsort(-network.customers, kind="stable")
-    weighted = np.ascontiguousarray((network.demands * network.copies)[:, order])
+    copies = np.ascontiguousarray(network.copies[:, order])
     demand = np.ascontiguousarray(network.demands[:, order])
+    ordering = None if network.ordering is None else network.ordering.take(order)
+    behind = None if network.background is None else network.background[:, order]
     rest = network.think[order]
     steps = network.customers[order]
     queue = np.zeros_like(demand)
     throughput = np.zeros_like(rest)
-    active = len(steps)
+    busy = demand.copy()
+    weighted = demand * copies
+    plain = ordering is None and behind is None and network.spread == 1.0
+    less = (1 - network.spread**2) / 2
+    active, cut = len(steps), 0
     for n in range(1, int(steps[0]) + 1):
         while steps[active - 1] < n:
             active = int(np.searchsorted(-steps, -n, side="right"))
         q = queue[:, :active]
         q += 1.0
-        np.divide(
-            n,
-            np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
-            out=throughput[:active],
-        )
-        q *= demand[:, :active]
-        q *= throughput[:active]
+        if plain:
+            np.divide(
+                n,
+                np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
+                out=throughput[:active],
+            )
+            q *= demand[:, :active]
+            q *= throughput[:active]
+            continue
+        if active != cut:
+            some = None if ordering is None else ordering.first(active)
+            left = None if behind is None else behind[:, :active]
+            cut = active
+        before = throughput[:active]
+        each = demand[:, :active]
+        if some is not None:
+            each = each + some.seconds(q)
+        if less:
+            # Nothing was busy before the first.
+            q -= np.minimum(before * each, 1.0) * less
+        q *= each if left is None else each / (1 - before * left)
+        through = n / (np.einsum("km,km->m", copies[:, :active], q) + rest[:active])
+        if left is not None:
+            each = each + left
+        # A hair below, so that what is left for the others is never nothing.
+        through = np.minimum(through, _FULL / each.max(axis=0))
+        throughput[:active] = through
+        busy[:, :active] = each
+        q *= through
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
-    return solution(network, throughput[back], queue[:, back])
+    return solution(network, throughput[back], queue[:, back], busy[:, back])
 
 
 @dataclass(frozen=True)
@@ -159,29 +253,17 @@ def asymptotic_bounds(network: Network) -> Bounds:
     """Bound closed networks by their largest and their total demand (section 5.2).
 
     N / (N D + Z) <= X <= min(1 / D_max, N / (D + Z)), for any distribution of service times.
+
+    With an `Ordering`, D_max is that of a station whose copies share all customers evenly. It still
+    bounds: the rate at which a copy works is a concave function of how many there are (it is n / D
+    up to one), so that no uneven share gives more; derived here. Customers wait for nobody's
+    background work in the low bound.
     """
     people, think, total = network.customers, network.think, network.total_demand
-    with np.errstate(divide="ignore"):
-        high = np.minimum(1 / network.largest_demand, people / (total + think))
-    low = np.asarray(people / (people * total + think))
-    return Bounds(low.reshape(network.shape), high.reshape(network.shape))
-
-
-def balanced_bounds(network: Network) -> Bounds:
-    """Bound closed networks by networks whose stations are all alike (section 5.4).
-
-    N / (D + Z + (N-1) D_max / (1 + Z / (N D))) <= X <=
-    min(1 / D_max, N / (D + Z + (N-1) D_ave / (1 + Z / D))). They need a product-form network, and
-    whole multiplicities to be proven.
-    """
-    people, think, total = network.customers, network.think, network.total_demand
-    largest = network.largest_demand
     with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.where(total > 0, total / network.copies.sum(axis=0), total)
-        slow = np.where(total > 0, (people - 1) * largest / (1 + think / (people * total)), total)
-        fast = np.where(total > 0, (people - 1) * mean / (1 + think / total), total)
-        high = np.minimum(1 / largest, people / (total + think + fast))
-    low = np.asarray(people / (total + think + slow))
+        largest = network.busy(people / network.copies).max(axis=0)
+        high = np.minimum(1 / largest, people / (total + think))
+    low = np.asarray(people / (people * total + think))
     return Bounds(low.reshape(network.shape), high.reshape(network.shape))
 
 

@@ -25,8 +25,9 @@ class SequentialThroughput:
     ----------
     read_mb_s, write_mb_s : ndarray of float
         Host data a second, counting only the drives' worth of data.
-    read_best_mb_s : ndarray of float
-        Reads if the controller also reads from mirrors and parity drives at once.
+    read_best_mb_s, write_best_mb_s : ndarray of float
+        Reads if the controller also reads from mirrors and parity drives at once; writes if the
+        controller's limit counts the host's data only.
     drives_read_mb_s, drives_write_mb_s : ndarray of float
         The drives' worth of data.
     links_read_mb_s, links_write_mb_s, controller_mb_s, host_link_mb_s : ndarray of float
@@ -39,6 +40,7 @@ class SequentialThroughput:
     read_mb_s: FloatArray
     read_best_mb_s: FloatArray
     write_mb_s: FloatArray
+    write_best_mb_s: FloatArray
     drives_read_mb_s: FloatArray
     drives_write_mb_s: FloatArray
     links_read_mb_s: FloatArray
@@ -71,12 +73,12 @@ def sequential_throughput(
 
     Drives' worth of data x the rate of one (Arpaci-Dusseau, Operating Systems: Three Easy
     Pieces, ch. 38), capped by the links of those drives, the controller and the slot. Where lanes
-    are shared, as many links as they carry at once, on which writes send copies and parity too. The
-    better read figure counts every drive (Chen et al., ACM Computing Surveys 26(2), 1994,
-    Table 3). With a drive missing, stripes still come whole from the survivors; a striped
-    stream waits for the group that lost one, so a rebuild slows all of it. Drives without an
-    array are added up, which takes as many streams. Outer tracks are faster and inner tracks
-    slower than the sustained rate.
+    are shared, as many links as they carry at once, on which writes send copies and parity too; so
+    they do through the controller. The better read figure counts every drive (Chen et al., ACM
+    Computing Surveys 26(2), 1994, Table 3). With a drive missing, stripes still come whole from the
+    survivors; a striped stream waits for the group that lost one, so a rebuild slows all of it.
+    Drives without an array are added up, which takes as many streams. Rates are those at the rim
+    of a disk: inner tracks are slower.
 
     Parameters
     ----------
@@ -109,7 +111,10 @@ def sequential_throughput(
     )
     ends = (limits["controller_mb_s"], limits["host_link_mb_s"])
     reads, read_code = _tightest(limits["drives_read_mb_s"], limits["links_read_mb_s"], *ends)
-    writes, write_code = _tightest(limits["drives_write_mb_s"], limits["links_write_mb_s"], *ends)
+    out = limits["drives_write_mb_s"], limits["links_write_mb_s"]
+    # What the controller moves to the drives: copies and parity too.
+    writes, write_code = _tightest(*out, ends[0] / written, ends[1])
+    best_writes, _ = _tightest(*out, *ends)
     full = ends[0].shape
     ways = (most * read, np.minimum(most, lanes) * link)
     drives, links = (np.broadcast_to(way, full) for way in ways)
@@ -119,6 +124,7 @@ def sequential_throughput(
         read_mb_s=np.where(alive, reads, 0.0),
         read_best_mb_s=np.where(alive, best, 0.0),
         write_mb_s=np.where(alive, writes, 0.0),
+        write_best_mb_s=np.where(alive, best_writes, 0.0),
         read_bottleneck=np.where(alive, read_code, NO_SERVICE).astype(np.int8),
         write_bottleneck=np.where(alive, write_code, NO_SERVICE).astype(np.int8),
         **limits,

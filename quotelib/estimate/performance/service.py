@@ -1,6 +1,6 @@
 """How long one drive works on one operation, from what its datasheet says."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -11,19 +11,25 @@ from quotelib.estimate.checks import FloatArray, number
 # datasheets in the price list state rates at depth only.
 FLASH_READ_LATENCY_MS = 0.10
 FLASH_WRITE_LATENCY_MS = 0.03
+_LONE_BYTES = 4096
 
 
 @dataclass(frozen=True)
 class DriveTimes:
-    """Milliseconds one drive is kept busy by one operation of the workload's block size.
+    """Milliseconds one drive is kept busy by one operation of a given size.
 
     Parameters
     ----------
     random_read_ms, random_write_ms, sequential_read_ms, sequential_write_ms : ndarray of float
-        Busy time; its inverse is the most operations a second.
-    read_latency_ms, write_latency_ms : ndarray of float
-        Time an operation takes over and above its busy time while the drive serves others:
-        zero for disks, the parallel inner part of flash.
+        Busy time of an operation by itself.
+    read_latency_ms, write_latency_ms, stream_write_latency_ms : ndarray of float
+        Time a random read, a random write and a sequential write take over and above their busy
+        time while the drive serves others: zero for disks, the parallel inner part of flash.
+    position_ms : ndarray of float
+        Part of a random busy time that goes to finding the place, which a disk shortens by
+        ordering what is queued; zero for flash.
+    turn_ms : ndarray of float
+        Until a place that has just gone by comes round again; zero for flash.
     """
 
     random_read_ms: FloatArray
@@ -32,6 +38,9 @@ class DriveTimes:
     sequential_write_ms: FloatArray
     read_latency_ms: FloatArray
     write_latency_ms: FloatArray
+    stream_write_latency_ms: FloatArray = field(default_factory=lambda: np.asarray(0.0))
+    position_ms: FloatArray = field(default_factory=lambda: np.asarray(0.0))
+    turn_ms: FloatArray = field(default_factory=lambda: np.asarray(0.0))
 
 
 def rotational_latency_ms(rpm: ArrayLike) -> FloatArray:
@@ -61,9 +70,9 @@ def disk_access_ms(
 ) -> FloatArray:
     """Service time of one random access of a disk, in milliseconds: seek + half a turn + transfer.
 
-    Source: Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 37. Left out: reordering
-    of queued commands (real disks do better with many outstanding), settling for writes,
-    command overhead, inner tracks.
+    Source: Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 37. That is of a disk with
+    nothing queued; see `stations.ORDER_EXPONENT` for what it gains by choosing. Left out: settling
+    for writes, command overhead, inner tracks.
 
     Parameters
     ----------
@@ -107,13 +116,18 @@ def disk_times(
 
     Random accesses pay seek and half a turn, sequential ones do not.
     """
+    none = np.asarray(0.0)
+    half_turn = rotational_latency_ms(rpm)
     return DriveTimes(
         random_read_ms=disk_access_ms(size_bytes, seek_ms, rpm, read_mb_s),
         random_write_ms=disk_access_ms(size_bytes, seek_ms, rpm, write_mb_s),
         sequential_read_ms=transfer_ms(size_bytes, read_mb_s),
         sequential_write_ms=transfer_ms(size_bytes, write_mb_s),
-        read_latency_ms=np.asarray(0.0),
-        write_latency_ms=np.asarray(0.0),
+        read_latency_ms=none,
+        write_latency_ms=none,
+        stream_write_latency_ms=none,
+        position_ms=np.asarray(np.asarray(seek_ms, dtype=np.float64) + half_turn),
+        turn_ms=np.asarray(2 * half_turn),
     )
 
 
@@ -131,7 +145,8 @@ def flash_times(
 
     A flash drive works on many commands at once. Its station is split as Seidmann, Schweitzer
     and Shalev-Oren (Large Scale Systems 12, 1987) split a multiple server: a queue that takes
-    1 / rated rate, and a fixed wait for the rest of the lone latency.
+    1 / rated rate, and a fixed wait for the rest of the lone latency, of which an operation's own
+    busy time is taken off: a drive rated higher is never slower.
 
     Parameters
     ----------
@@ -140,17 +155,27 @@ def flash_times(
     read_iops, write_iops : array_like of float
         Rated 4 KiB random operations a second, above zero.
     read_latency_ms, write_latency_ms : array_like of float
-        Time of a lone operation, at least zero. The defaults are common practice, no source.
+        Time of a lone operation of 4 KiB, at least zero. The defaults are common practice, no
+        source.
     """
+    none = np.asarray(0.0)
     random_read = flash_access_ms(size_bytes, read_iops, read_mb_s)
     random_write = flash_access_ms(size_bytes, write_iops, write_mb_s)
+    stream_write = transfer_ms(size_bytes, write_mb_s)
+    # What is longer than the 4 KiB that the lone latency is of takes its transfer longer.
+    more = np.maximum(np.asarray(size_bytes, dtype=np.float64) - _LONE_BYTES, 0.0)
     read_lone = number("read latency in ms", read_latency_ms, at_least=0)
+    read_lone = read_lone + transfer_ms(more, read_mb_s)
     write_lone = number("write latency in ms", write_latency_ms, at_least=0)
+    write_lone = write_lone + transfer_ms(more, write_mb_s)
     return DriveTimes(
         random_read_ms=random_read,
         random_write_ms=random_write,
         sequential_read_ms=transfer_ms(size_bytes, read_mb_s),
-        sequential_write_ms=transfer_ms(size_bytes, write_mb_s),
-        read_latency_ms=np.asarray(np.maximum(read_lone - 1e3 / np.asarray(read_iops), 0.0)),
-        write_latency_ms=np.asarray(np.maximum(write_lone - 1e3 / np.asarray(write_iops), 0.0)),
+        sequential_write_ms=stream_write,
+        read_latency_ms=np.asarray(np.maximum(read_lone - random_read, 0.0)),
+        write_latency_ms=np.asarray(np.maximum(write_lone - random_write, 0.0)),
+        stream_write_latency_ms=np.asarray(np.maximum(write_lone - stream_write, 0.0)),
+        position_ms=none,
+        turn_ms=none,
     )

@@ -8,8 +8,10 @@ from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, common_shape, number
 from quotelib.estimate.reliability.field_rates import AFTER_FAILURE_1994, MttfRange, mttf_range
+from quotelib.estimate.reliability.latent_errors import SCRUB_DAYS, ErrorRates, error_rates
 from quotelib.estimate.reliability.loss import Loss, loss_probability, mean_hours_to_loss
 from quotelib.estimate.reliability.protection import Protection, unreadable_probability
+from quotelib.units import HOURS_PER_YEAR
 
 
 @dataclass(frozen=True)
@@ -20,18 +22,18 @@ class Risk:
     ----------
     mttf : MttfRange
         Lifetimes of a drive the cases below rest on.
+    errors : ErrorRates
+        Unreadable sectors per bit that they rest on.
     loss : Loss
         Expected: the more prudent of data sheet and mean field rate.
     best, worst : Loss
-        At the longest lifetime, and at the shortest with the rebuild under host load.
+        At the ends of lifetime, rebuild and unreadable sectors; at the worst the other drives of a
+        group fail `after_failure_factor` times as often after a first failure, too.
     array_low, array_high : ndarray
-        Chance of losing the array at the most hopeful and the worst published failure rate.
+        Chance of losing the array in the best and the worst case.
     loss_low, loss_high : ndarray
         The same, of losing any data.
-    array_correlated, loss_correlated : ndarray
-        As `loss.array` and `loss.any_data` if, after a first failure, the others fail
-        `after_failure_factor` times as often.
-    rebuild_unreadable : ndarray
+    rebuild_unreadable, rebuild_unreadable_low, rebuild_unreadable_high : ndarray
         Chance that one rebuild without redundancy left meets an unreadable sector; zero for an
         array without redundancy, which has no rebuild.
     tb_lost, tb_lost_low, tb_lost_high : ndarray
@@ -41,6 +43,7 @@ class Risk:
     """
 
     mttf: MttfRange
+    errors: ErrorRates
     loss: Loss
     best: Loss
     worst: Loss
@@ -48,9 +51,9 @@ class Risk:
     array_high: FloatArray
     loss_low: FloatArray
     loss_high: FloatArray
-    array_correlated: FloatArray
-    loss_correlated: FloatArray
     rebuild_unreadable: FloatArray
+    rebuild_unreadable_low: FloatArray
+    rebuild_unreadable_high: FloatArray
     tb_lost: FloatArray
     tb_lost_low: FloatArray
     tb_lost_high: FloatArray
@@ -102,27 +105,30 @@ def assess(
     usable_tb: ArrayLike,
     striped: ArrayLike,
     strip_tb: ArrayLike,
+    rebuild_hours_low: ArrayLike | None = None,
     rebuild_hours_high: ArrayLike | None = None,
+    scrub_hours: ArrayLike | None = None,
     after_failure_factor: float = AFTER_FAILURE_1994,
 ) -> Risk:
     """Work out every figure a quote gives about losing data, with its range.
 
-    Low, expected and high come from the failure rates in `field_rates.mttf_range`.
-
     Parameters
     ----------
     protection : Protection
-        With the data sheet's figure in `mttf_hours`, and the rebuild time without host load.
+        With the data sheet's figures in `mttf_hours` and `bit_error_rate`, and the expected rebuild
+        time.
     years : array_like
         Years in service, zero or more.
     media : array_like of str
         ``"hdd"`` or ``"ssd"``: whose field rates give the range.
     usable_tb, striped, strip_tb : array_like
         As for `expected_tb_lost`.
-    rebuild_hours_high : array_like, optional
-        Rebuild time under host load, for the high end; else as in `protection`.
+    rebuild_hours_low, rebuild_hours_high : array_like, optional
+        Rebuild time at the ends of its range; else as in `protection`.
+    scrub_hours : array_like, optional
+        Between two scrubs. Not stated: once a month at the low end, never at the high end.
     after_failure_factor : float
-        For `Risk.loss_correlated`; by default that of Chen et al. 1994, Table 4.
+        At the high end; by default that of Chen et al. 1994, Table 4.
 
     Raises
     ------
@@ -131,14 +137,32 @@ def assess(
         not be repaired under.
     """
     mttf = mttf_range(protection.mttf_hours, media)
+    service_hours = number("years", years, at_least=0) * HOURS_PER_YEAR
+    errors = error_rates(
+        protection.bit_error_rate,
+        protection.drive_bytes,
+        media,
+        scrub_hours=SCRUB_DAYS * 24 if scrub_hours is None else scrub_hours,
+        unscrubbed_hours=service_hours if scrub_hours is None else scrub_hours,
+    )
     expected = replace(protection, mttf_hours=mttf.expected)
-    high_hours = protection.rebuild_hours if rebuild_hours_high is None else rebuild_hours_high
-    best, loss, worst, correlated = _losses(
+    hours = protection.rebuild_hours
+    best, loss, worst = _losses(
         [
-            replace(protection, mttf_hours=mttf.best),
+            replace(
+                protection,
+                mttf_hours=mttf.best,
+                rebuild_hours=hours if rebuild_hours_low is None else rebuild_hours_low,
+                bit_error_rate=errors.low,
+            ),
             expected,
-            replace(protection, mttf_hours=mttf.worst, rebuild_hours=high_hours),
-            replace(expected, after_failure_factor=after_failure_factor),
+            replace(
+                protection,
+                mttf_hours=mttf.worst,
+                rebuild_hours=hours if rebuild_hours_high is None else rebuild_hours_high,
+                bit_error_rate=errors.high,
+                after_failure_factor=after_failure_factor,
+            ),
         ],
         years,
     )
@@ -150,8 +174,13 @@ def assess(
     )
     tb_lost = lost(loss).low
     n, k = (np.asarray(x, dtype=np.float64) for x in (protection.members, protection.redundancy))
+    unreadable = [
+        unreadable_probability(np.where(k > 0, n - k, 0.0), protection.drive_bytes, rate)
+        for rate in (errors.low, errors.expected, errors.high)
+    ]
     return Risk(
         mttf=mttf,
+        errors=errors,
         loss=loss,
         best=best,
         worst=worst,
@@ -160,11 +189,9 @@ def assess(
         array_high=np.maximum(worst.array, loss.array),
         loss_low=np.minimum(best.any_data, loss.any_data),
         loss_high=np.maximum(worst.any_data, loss.any_data),
-        array_correlated=np.maximum(correlated.array, loss.array),
-        loss_correlated=np.maximum(correlated.any_data, loss.any_data),
-        rebuild_unreadable=unreadable_probability(
-            np.where(k > 0, n - k, 0.0), protection.drive_bytes, protection.bit_error_rate
-        ),
+        rebuild_unreadable=unreadable[1],
+        rebuild_unreadable_low=unreadable[0],
+        rebuild_unreadable_high=unreadable[2],
         tb_lost=tb_lost,
         tb_lost_low=np.minimum(lost(best).low, tb_lost),
         tb_lost_high=np.maximum(lost(worst).high, tb_lost),

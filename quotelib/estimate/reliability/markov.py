@@ -94,21 +94,30 @@ def transient(
         )
     size, causes = len(q), a.shape[1]
     ends = a if c is None else np.concatenate([a, c], axis=1)
+    # The most doublings first: who needs fewer joins later, so that one loop serves all.
+    order = np.argsort(-doublings, kind="stable")
+    times = doublings[order]
+    step = _first_step(
+        q.take(order, -1), ends.take(order, -1), causes, np.ldexp(hours[order], -times)
+    )
+    sums: _Sums = row_sums
+    if size >= _MATRIX_FROM:  # a matrix in one piece, where numpy's own sum will do
+        step = np.moveaxis(np.ascontiguousarray(np.moveaxis(step, -1, 0)), 0, -1)
+        sums = partial(np.sum, axis=1)
+    for left in range(int(times.max(initial=0)) - 1, 0, -1):
+        joined = np.count_nonzero(times > left)
+        part = step[..., :joined]
+        longer = _rescaled(_after(part, part), causes, sums)
+        if joined == times.size:
+            step = longer
+        else:
+            part[...] = longer
+    gone = step[:, size:]
     result = np.empty((ends.shape[1], hours.size))
-    for times in np.unique(doublings):
-        picked = np.flatnonzero(doublings == times)
-        short = np.ldexp(hours[picked], -times)
-        step = _first_step(q.take(picked, -1), ends.take(picked, -1), causes, short)
-        sums: _Sums = row_sums
-        if size >= _MATRIX_FROM:  # a matrix in one piece, where numpy's own sum will do
-            step = np.moveaxis(np.ascontiguousarray(np.moveaxis(step, -1, 0)), 0, -1)
-            sums = partial(np.sum, axis=1)
-        for _ in range(times - 1):
-            step = _rescaled(_after(step, step), causes, sums)
-        gone = step[:, size:]
-        # only state 0 is asked for: the last doubling needs one row
-        last = _total(step[0, :size, None] * gone) if times else 0.0
-        result[:, picked] = gone[0] + last
+    result[:, order] = gone[0]
+    # only state 0 is asked for: the last doubling needs one row
+    some = np.count_nonzero(times)
+    result[:, order[:some]] += _total((step[0, :size, None] * gone)[..., :some])
     np.minimum(result[:causes], 1.0, out=result[:causes])
     return result
 

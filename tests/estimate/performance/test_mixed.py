@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, replace
 from itertools import pairwise
 
 import numpy as np
@@ -56,6 +56,11 @@ DISKS = st.builds(
     st.sampled_from([5400, 7200, 10_000, 15_000]),
     st.floats(80, 300),
 )
+
+
+def unordered(times: DriveTimes) -> DriveTimes:
+    """First come, first served: nothing is saved by ordering."""
+    return replace(times, position_ms=np.asarray(0.0))
 
 
 def times_of(disk: tuple[float, float, float], load: Load) -> DriveTimes:
@@ -111,13 +116,14 @@ def test_degraded_never_beats_normal_nor_rebuilding_degraded(
 
 @given(SHAPES, DISKS, PATHS, LOADS, st.sampled_from(STATES))
 @settings(max_examples=100, deadline=None)
-def test_response_and_throughput_rise_with_load(
+def test_response_and_throughput_rise_with_random_load(
     shape: ArrayShape, disk: tuple[float, float, float], path: DataPath, load: Load, state: str
 ) -> None:
+    """More streams cost disks time between them: of random operations only are more, more."""
     if state != "normal" and not shape.redundant:
         state = "normal"
     steps = np.array([1, 2, 3, 5, 8, 16, 64])
-    loads = Load(load.read_share, load.random_share, load.block_bytes, steps)
+    loads = Load(load.read_share, 1.0, load.block_bytes, steps)
     got = mixed_throughput(shape, times_of(disk, load), path, loads, state=state)
     assert (np.diff(got.response_ms) >= -1e-9 * got.response_ms[1:]).all()
     assert (np.diff(got.iops) >= -1e-9 * got.iops[1:]).all()
@@ -229,9 +235,8 @@ def test_where_the_time_goes_adds_up() -> None:
         assert parts == pytest.approx(got.response_ms, rel=1e-9)
         busiest = np.maximum(got.drives_demand_ms, got.links_demand_ms)
         busiest = np.maximum(busiest, np.maximum(got.controller_demand_ms, got.host_link_demand_ms))
-        assert (got.iops_bound <= 1e3 / busiest * (1 + 1e-12)).all()
+        assert (got.iops <= 1e3 / busiest * (1 + 1e-9)).all()
         assert got.drive_utilisation == pytest.approx(got.iops * got.drives_demand_ms / 1e3)
-        assert (got.iops_low == np.minimum(got.iops_lagging, got.iops_balanced)).all()
         assert got.iops * got.response_ms / 1e3 == pytest.approx(load.outstanding, rel=1e-9)
 
 
@@ -294,7 +299,7 @@ def test_array_without_redundancy_is_gone_with_a_drive() -> None:
     load = Load(0.7, 1.0, 8192, 32)
     for state in STATES[1:]:
         got = mixed_throughput(array_shape(8), times_of(DISK, load), FREE, load, state=state)
-        assert got.iops == got.iops_bound == got.iops_lagging == 0
+        assert got.iops == got.iops_bound == got.iops_low == 0
         assert np.isnan(got.response_ms)
         assert got.bottleneck == NO_SERVICE
         assert bottleneck_name(got.bottleneck) == "no service"
@@ -309,7 +314,7 @@ def test_a_failure_doubles_the_read_load_of_the_survivors(spans: int) -> None:
     load = Load(1.0, 1.0, 8192, 256)
     shape = shape_of("50", 24, spans)
     normal, degraded = (
-        mixed_throughput(shape, times_of(DISK, load), FREE, load, state=state).iops_bound
+        mixed_throughput(shape, unordered(times_of(DISK, load)), FREE, load, state=state).iops_bound
         for state in STATES[:2]
     )
     assert float(degraded / normal) == pytest.approx(0.5, rel=1e-12)
@@ -386,7 +391,7 @@ def test_impossible_inputs_are_refused(call: Callable[[DriveTimes], object], wor
 
 def test_three_copies_read_like_stripes_and_write_a_third() -> None:
     """Re-derived as for two copies in the 1994 survey: reads n, writes n / c."""
-    times = times_of(DISK, LOAD)
+    times = unordered(times_of(DISK, LOAD))
     bound = {
         (copies, read): float(
             mixed_throughput(

@@ -20,12 +20,12 @@ from quotelib.estimate.performance.queueing import (
     Bounds,
     Solution,
     asymptotic_bounds,
-    balanced_bounds,
     closed_network,
     knee_customers,
     mean_value_analysis,
 )
 from tests.estimate.opinions.approximation import approximate_mean_value_analysis
+from tests.estimate.opinions.bounds import balanced_bounds
 from tests.estimate.opinions.open_network import OpenNetwork, open_network
 from tests.estimate.published import Published, rows
 

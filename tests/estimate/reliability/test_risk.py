@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from quotelib.estimate.reliability import field_rates
 from quotelib.estimate.reliability.assessment import assess, expected_tb_lost
+from quotelib.estimate.reliability.latent_errors import error_rates
 from quotelib.estimate.reliability.loss import (
     MTTDL_CAUTION,
     Loss,
@@ -360,19 +361,23 @@ def test_range_runs_from_the_data_sheet_to_the_field() -> None:
     mttf=st.floats(3e5, 1e7),
     media=st.sampled_from(["hdd", "ssd"]),
     redundancy=st.integers(0, 2),
-    loaded=st.floats(20, 500),
+    busy=st.floats(20, 500),
+    scrub=st.one_of(st.none(), st.floats(1, 10_000)),
 )
 def test_every_range_holds_its_value(
-    mttf: float, media: str, redundancy: int, loaded: float
+    mttf: float, media: str, redundancy: int, busy: float, scrub: float | None
 ) -> None:
+    protection = replace(EXAMPLE, mttf_hours=mttf, redundancy=redundancy)
     risk = assess(
-        replace(EXAMPLE, mttf_hours=mttf, redundancy=redundancy),
+        protection,
         5.0,
         media=media,
         usable_tb=56.0,
         striped=True,
         strip_tb=2.6e-7,
-        rebuild_hours_high=loaded,
+        rebuild_hours_low=9.0,
+        rebuild_hours_high=busy,
+        scrub_hours=scrub,
     )
     assert risk.loss_low <= risk.loss.any_data <= risk.loss_high
     # The cases a figure comes from are kept beside it.
@@ -382,13 +387,18 @@ def test_every_range_holds_its_value(
     assert risk.array_low == min(risk.best.array, risk.loss.array)
     assert risk.array_high == max(risk.worst.array, risk.loss.array)
     assert risk.tb_lost_high >= 56.0 * risk.worst.array
-    assert risk.loss.array <= risk.array_correlated <= risk.loss_correlated
-    assert risk.loss.any_data <= risk.loss_correlated
+    # Drives that fail together are inside the range, not beside it.
+    together = loss_probability(
+        replace(protection, mttf_hours=risk.mttf.expected, after_failure_factor=10.0), 5.0
+    )
+    assert risk.loss.array <= together.array <= risk.array_high
+    assert risk.loss.any_data <= together.any_data <= risk.loss_high
+    assert risk.rebuild_unreadable_low <= risk.rebuild_unreadable <= risk.rebuild_unreadable_high
     assert risk.tb_lost_low <= risk.tb_lost <= risk.tb_lost_high <= 56.0
     assert (risk.rebuild_unreadable == 0) == (redundancy == 0)
     assert risk.mttdl_hours > 0
     if redundancy == 0:
-        assert risk.loss_correlated == risk.loss.any_data
+        assert together.any_data == risk.loss.any_data
 
 
 def test_terabytes_lost_by_how_the_drives_are_used() -> None:
@@ -549,13 +559,19 @@ def test_a_summary_of_many_is_a_summary_of_each() -> None:
         )
         alone = assess(one, years, striped=striped[i], **rest)
         assert alone.loss.any_data == together.loss.any_data[i]
-        names = ("array_low", "array_high", "array_correlated", "loss_low", "loss_high",
-                 "loss_correlated", "rebuild_unreadable", "tb_lost", "tb_lost_low", "tb_lost_high",
-                 "mttdl_hours")  # fmt: skip
+        names = ("array_low", "array_high", "loss_low", "loss_high", "rebuild_unreadable",
+                 "rebuild_unreadable_low", "rebuild_unreadable_high", "tb_lost", "tb_lost_low",
+                 "tb_lost_high", "mttdl_hours")  # fmt: skip
         for name in names:
             assert getattr(alone, name) == getattr(together, name)[i], name
-        sheet = field_rates.mttf_range(1.2e6, "ssd").best
-        assert alone.loss_low == loss(replace(one, mttf_hours=sheet), years)
+        best = replace(one, mttf_hours=field_rates.mttf_range(1.2e6, "ssd").best)
+        few = error_rates(1e-15, 8e12, "ssd", unscrubbed_hours=years * HOURS_PER_YEAR)
+        assert alone.loss_low == loss(replace(best, bit_error_rate=few.low), years)
+        worst = replace(
+            one, mttf_hours=field_rates.mttf_range(1.2e6, "ssd").worst, bit_error_rate=few.high,
+            after_failure_factor=10.0,
+        )  # fmt: skip
+        assert alone.loss_high == loss(worst, years)
 
 
 @pytest.mark.parametrize("slower", ["rebuild_hours", "replacement_hours"])

@@ -1,0 +1,68 @@
+"""What is taken to be so at the value, the low and the high end of an estimate of speed.
+
+Every figure here stands three times: value, low end, high end. They are what a data sheet does not
+say of a drive or controller; what it does say is the same in all three.
+"""
+
+import numpy as np
+
+from quotelib.estimate.checks import FloatArray
+from quotelib.units import MIB
+
+VALUE, LOW, HIGH = range(3)
+
+
+def _column(*three: float) -> FloatArray:
+    return np.array(three).reshape(3, 1)
+
+
+DRIVE_MARGIN = _column(1.0, 1.2, 1.0)
+"""Drives take so many times as long as the data sheet suggests. Common practice, no source."""
+
+ORDER_EXPONENT = _column(1 / 4, 1 / 8, 0.28)
+"""With n commands queued at a disk the time to find a place falls as n to minus this power.
+
+Choosing the nearest of n places on a disk whose seek time goes by the square root of the distance
+gives 1/3, less what settling takes. A fourth, fitted here, is within 4 % of a simulation of three
+kinds of disk up to depth 256, and 5 % under data sheets (a 7200 rpm disk of 8.5 ms: 79 reads a
+second at depth 1, about 170 at depth 16, which makes 0.28, the high end). With hundreds queued such
+rules reach "nearly four times" the rate of first come, first served: Seltzer, Chen and Ousterhout,
+Disk Scheduling Revisited, USENIX Winter 1990 (from memory); 256 ^ (1/4) is 4. Low end: half of it,
+for disks or drivers that choose badly; common practice, no source.
+"""
+
+QUEUE_DEPTH = _column(32, 32, 128)
+"""Commands that a disk chooses among: 32 by the SATA standard's tags; SAS disks take more."""
+
+TRACKS = _column(4 / 3, 4 / 3, 1.0)
+"""A disk's bytes take so many times as long as at the rim, on average over all of it.
+
+Tracks of one density, read one a turn, from the rim to half its radius: data sheets give 0.47 to
+0.67 of the rim's rate inside (five seen), and a linear fall (Van Meter, USENIX 1997). The mean time
+of a byte is then 4/3 of that at the rim; derived here. High end: what is used is at the rim.
+"""
+
+FETCH_BYTES = _column(2 * MIB, 1 * MIB, 4 * MIB)
+"""What is read ahead of a stream, or written of one at a time, on one drive. Common practice."""
+
+DESTAGE_DEPTH = _column(128, 16, 1024)
+"""Places among which a drive, or the cache that empties into it, chooses the next: what waits in a
+cache is many times that, but reads come between. Fitted to a simulation (tests), no source."""
+
+SLOWEST = _column(2.0, 2.0, 0.0)
+"""An operation of several drives waits for the slowest of them, whose queues spread so many times
+as much as service times do. Fitted to a simulation (tests), no source."""
+
+IN_TURN = _column(0.0, 1.0, 0.0)
+"""Whether data pass links, controller and slot one operation after another; else they only limit
+how much passes, as where each passes on what it has while the rest still comes."""
+
+DRIVE_SIDE = np.array([True, True, False]).reshape(3, 1)
+"""Whether a controller's limits hold for what it moves to and from the drives, or for the host's
+operations and data: data sheets do not say which."""
+
+CONTROLLER_MS = _column(0.03, 0.06, 0.02)
+"""What a controller, its driver and the system add to an operation. Common practice, no source."""
+
+CACHE_ANSWER_MS = _column(0.04, 0.14, 0.01)
+"""Until a write-back cache has taken a write and said so, besides. Common practice, no source."""
