@@ -4,6 +4,7 @@ import re
 from typing import Literal, NamedTuple
 
 Direction = Literal["read", "write"]
+What = Literal["iops", "mb_s", "mean_ms", "percentile_ms"]
 BOTH: tuple[Direction, ...] = ("read", "write")
 UNDER_LOAD = "host_iops"
 """The job that is the load itself; it gives more than one figure."""
@@ -14,7 +15,10 @@ _OWN: dict[str, tuple[Direction, ...]] = {
     "write_iops": ("write",),
     "read_mb_s": ("read",),
     "write_mb_s": ("write",),
+    "lone_read_ms": ("read",),
+    "write_ms": ("write",),
 }
+_WHAT: dict[str, What] = {"iops": "iops", "mb_s": "mb_s", "ms": "mean_ms"}
 _PERCENTILE = re.compile(r"(?:(read|write|response)_)?p(\d{1,2})(?:_?(\d{1,2}))?_ms")
 
 
@@ -23,7 +27,7 @@ class Found(NamedTuple):
 
     job: str
     of: tuple[Direction, ...]
-    what: Literal["iops", "mb_s", "mean_ms", "percentile_ms"]
+    what: What
     percentile: float = 0
 
 
@@ -33,7 +37,7 @@ def found_in(key: str) -> Found | None:
     Percentiles of response times are under the load: ``response_p99_ms``, ``read_p99_9_ms``.
     """
     if key in _OWN:
-        return Found(key, _OWN[key], "iops" if key.endswith("iops") else "mb_s")
+        return Found(key, _OWN[key], next(it for end, it in _WHAT.items() if key.endswith(end)))
     if key == "host_mb_s":
         return Found(UNDER_LOAD, BOTH, "mb_s")
     if key == "response_ms":

@@ -25,9 +25,13 @@ LONG_OUTSTANDING = 32
 _MOST_STREAMS = 256
 _SECTOR = 512
 _MIB = 1024 * KIB
-_MOSTLY_SEQUENTIAL = 50
-_ORDER = ("write_mb_s", "read_mb_s", "write_iops", "read_iops", UNDER_LOAD)
-_WRITES = frozenset({"write_mb_s", "write_iops"})
+_LONG = {"write_mb_s": "write", "read_mb_s": "read"}
+_SMALL = {
+    "lone_read_ms": "randread", "read_iops": "randread",
+    "write_ms": "randwrite", "write_iops": "randwrite",
+}  # fmt: skip
+_ONE_AT_A_TIME = frozenset({"lone_read_ms", "write_ms"})
+_ORDER = (*_LONG, *_SMALL, UNDER_LOAD)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +75,17 @@ def _jobs(array: ArrayShown, trial: Trial) -> Iterator[Job]:
     load = array.outlook.load
     only_read = load.read_pct == 100
     for key in _ORDER:
-        writes = key in _WRITES or (key == UNDER_LOAD and not only_read)
+        kind = (_LONG | _SMALL).get(key, "randread" if only_read else "randrw")
+        writes = kind not in ("read", "randread")
         if key not in wanted or (writes and trial != "write"):
             continue
-        options = _long(key) if key.endswith("mb_s") else _small(key, array, load)
+        options = _long(key) if key in _LONG else _small(key, array, load)
         if options is not None:
             yield Job(key, options)
 
 
 def _long(key: str) -> dict[str, str]:
-    rw = "read" if key.startswith("read") else "write"
-    return {"rw": rw, "bs": str(LONG_BLOCK), "iodepth": str(LONG_OUTSTANDING)}
+    return {"rw": _LONG[key], "bs": str(LONG_BLOCK), "iodepth": str(LONG_OUTSTANDING)}
 
 
 def _small(key: str, array: ArrayShown, load: LoadShown) -> dict[str, str] | None:
@@ -91,14 +95,16 @@ def _small(key: str, array: ArrayShown, load: LoadShown) -> dict[str, str] | Non
         return None
     bs = {"bs": str(int(block))}
     at_once = {"iodepth": str(load.outstanding)}
-    if key != UNDER_LOAD:
-        return {"rw": "randread" if key == "read_iops" else "randwrite", **bs, **at_once}
+    if key in _ONE_AT_A_TIME:
+        at_once = {"iodepth": "1"}
+    if key in _SMALL:
+        return {"rw": _SMALL[key], **bs, **at_once}
     reads, random = _whole(load.read_pct), _whole(load.random_pct)
     kinds = {0: ("write", "randwrite"), 100: ("read", "randread")}
     rw = kinds.get(reads, ("rw", "randrw"))[random > 0]
     mixed = {} if reads in kinds else {"rwmixread": str(reads)}
     share = {} if random in (0, 100) else {"percentage_random": str(random)}
-    if random < _MOSTLY_SEQUENTIAL:
+    if random < 100:
         at_once = _streams(array, load.outstanding, int(block))
     return {"rw": rw, **mixed, **share, **bs, **at_once}
 

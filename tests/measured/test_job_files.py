@@ -33,13 +33,23 @@ def test_a_new_array_is_measured_as_the_workload_has_it() -> None:
     shared = found.pop("global")
     assert of.place == "s1-a1" and list(found) == [
         f"quotelib-s1-a1-{key}"
-        for key in ("write_mb_s", "read_mb_s", "write_iops", "read_iops", "host_iops")
+        for key in (
+            "write_mb_s",
+            "read_mb_s",
+            "lone_read_ms",
+            "read_iops",
+            "write_ms",
+            "write_iops",
+            "host_iops",
+        )
     ]
     # The starter list's database: 67 % reads, all random, 8 KiB, 32 outstanding.
     assert found["quotelib-s1-a1-host_iops"] == {
         "rw": "randrw", "rwmixread": "67", "bs": "8192", "iodepth": "32",
     }  # fmt: skip
     assert found["quotelib-s1-a1-read_iops"] == {"rw": "randread", "bs": "8192", "iodepth": "32"}
+    assert found["quotelib-s1-a1-lone_read_ms"] == {"rw": "randread", "bs": "8192", "iodepth": "1"}
+    assert found["quotelib-s1-a1-write_ms"] == {"rw": "randwrite", "bs": "8192", "iodepth": "1"}
     assert found["quotelib-s1-a1-write_mb_s"]["rw"] == "write"
     assert shared["filename"] == "${DEVICE}" and shared["direct"] == "1"
     assert shared["allow_file_create"] == shared["allow_mounted_write"] == "0"
@@ -78,6 +88,14 @@ def test_a_held_quote_says_that_nothing_of_it_is_built_yet() -> None:
     assert held.draft and all("DRAFT" in text for _, text in files(held))
     fine = outputs.record(accept="wide_group")
     assert not fine.draft and "DRAFT" not in files(fine)[0][1]
+
+
+@pytest.mark.parametrize("workload", ["virtual_machines", "office_files", "sound_archive"])
+def test_what_is_not_all_random_is_in_as_many_streams_as_are_outstanding(workload: str) -> None:
+    ((of, text),) = files(outputs.record(workload=workload))
+    found, load = jobs(text)["quotelib-s1-a1-host_iops"], of.array.outlook.load
+    assert (found["numjobs"], found["iodepth"]) == (str(load.outstanding), "1")
+    assert found["percentage_random"] == str(load.random_pct)
 
 
 def test_mostly_sequential_operations_are_streams_of_their_own() -> None:

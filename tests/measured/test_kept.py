@@ -46,8 +46,8 @@ def test_status_table_and_file(tmp_path: Path, capsys: pytest.CaptureFixture[str
     record = put(tmp_path)
     assert measured(record, ran(tmp_path)) == 0
     said = capsys.readouterr().out
-    value = estimate(outputs.record(), "read_iops")[1]
-    assert "RAID 5 over 12 drives" in said and f"quoted {value:.3g} a second" in said
+    three = float(f"{estimate(outputs.record(), 'read_iops')[1]:.3g}")
+    assert "RAID 5 over 12 drives" in said and f"quoted {three:,.0f} a second" in said
     assert "inside" in said and "1 figure measured, 0 worse than quoted" in said
     kept = record.with_name("M-1.measured.json")
     assert kept.stat().st_mode & 0o777 == 0o600

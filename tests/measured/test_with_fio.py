@@ -75,12 +75,12 @@ def test_what_fio_writes_is_held_against_the_record(
     (tmp_path / "r.json").write_text(made.to_json())
     status = cli.main(["measured", str(tmp_path / "r.json"), str(tmp_path / "out.json")])
     said = capsys.readouterr().out
-    assert status in (0, 1) and "7 figures measured" in said
+    assert status in (0, 1) and "9 figures measured" in said
     kept = json.loads((tmp_path / "r.measured.json").read_text("utf-8"))["measurements"]
     found = {f["key"]: f["measured"] for one in kept for f in one["figures"]}
     assert set(found) == {
         "host_iops", "response_ms", "host_mb_s", "read_iops", "write_iops", "read_mb_s",
-        "write_mb_s",
+        "write_mb_s", "lone_read_ms", "write_ms",
     }  # fmt: skip
     assert all(value > 0 for value in found.values())
     # What is wrong with such a trial is found, and that it had the load of the quote.
