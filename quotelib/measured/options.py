@@ -29,7 +29,8 @@ def differences(job: Job, ran: Ran) -> Iterator[str]:
         what = f"{device!r} is" if device else "it was run on"
         yield f"{what} a file and no device"
     if ran.seconds < LEAST_SECONDS:
-        yield f"it counted {figure(ran.seconds, 2)} s, and {LEAST_SECONDS} s are the least to rely on"
+        seconds = figure(ran.seconds, 2)
+        yield f"it counted {seconds} s, and {LEAST_SECONDS} s are the least to rely on"
     entries, clones = ran.entries, given.get("numjobs", "1")
     if entries > 1 and clones.isdecimal() and int(clones) != entries:
         yield f"it has {entries} entries for {clones} clones"
