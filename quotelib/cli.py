@@ -1,6 +1,7 @@
 """What can be done from a shell: run a batch, check a price list, open the workbook."""
 
 import argparse
+import errno
 import io
 import os
 import shutil
@@ -109,6 +110,13 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
 
+    measured = command(_measured, help="hold what fio measured against a quote", description=_FIO)
+    measured.add_argument("record", type=Path, nargs="?", metavar="RECORD.json")
+    measured.add_argument("files", type=Path, nargs="*", metavar="FIO.json")
+    measured.add_argument("--evidence", type=Path, metavar="FOLDER", help=_EVIDENCE)
+    for name in ("controller", "drive", "level"):
+        measured.add_argument(f"--{name}", default="", help="of this one only, with --evidence")
+
     check = command(_check, help="find every problem of a price list")
     check.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
 
@@ -133,6 +141,10 @@ def _parser() -> argparse.ArgumentParser:
 
 _PRICES = "folder of a price list; the starter list where it is left out"
 _DATE = "of the quotes; today"
+_FIO = """Hold what fio wrote with --output-format=json against the record of a quote, and keep it
+beside the record. Exit status: 0 nothing is worse than quoted, 1 something is or could not be
+used, 2 could not run."""
+_EVIDENCE = "instead, list what was measured before, as kept beside the records in a folder"
 _WHICH = "which; %(default)s"
 
 
@@ -188,6 +200,26 @@ def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
         head = f"{name:{left}}  {row['outcome']:7}  "
         said = textwrap.fill(text, width, initial_indent=head, subsequent_indent=" " * len(head))
         _say(said or head.rstrip())
+
+
+def _measured(given: argparse.Namespace) -> int:
+    from quotelib.documents.measuring import lines, measure
+    from quotelib.measured.kept import evidence
+    from quotelib.measured.words import ending, told
+
+    if given.evidence is not None and given.record is None:
+        if not given.evidence.is_dir():
+            raise NotADirectoryError(errno.ENOTDIR, "is no folder", str(given.evidence))
+        found = list(evidence(given.evidence, given.controller, given.drive, given.level))
+        _say("\n".join([*told(found), f"{count(len(found), 'measurement')} in {given.evidence}"]))
+        return 0
+    if given.evidence is not None or not given.files:
+        _say("Give the record of a quote and files of fio's, or --evidence FOLDER", sys.stderr)
+        return 2
+    came = measure(given.record, given.files)
+    compared = came.compared
+    _say("\n".join([*told(compared.measurements), ending(compared.measurements), *lines(came)]))
+    return 0 if compared.all_as_quoted else 1
 
 
 def _check(given: argparse.Namespace) -> int:

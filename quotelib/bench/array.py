@@ -51,6 +51,7 @@ def arrays(build: Build, places: Placement, may_erase: bool) -> Iterator[ArrayBe
                 settings_words=STAYS_WORDS,
                 settings=tuple(Fact(label=name, value=it) for name, it in found),
                 checks=_checks(_found_checks(build, places, index)) if may_erase else (),
+                trial="read" if may_erase else "",
             )
             continue
         facts = tuple(Fact(label=name, value=it) for name, it in _settings(build, places, index))
@@ -59,6 +60,7 @@ def arrays(build: Build, places: Placement, may_erase: bool) -> Iterator[ArrayBe
             settings_words=ARRAY_WORDS if array.layout.rule.is_array else PASS_WORDS,
             settings=facts if may_erase else NOT_YET,
             checks=_checks(_array_checks(build, places, index)) if may_erase else (),
+            trial="write" if may_erase else "",
         )
 
 

@@ -78,13 +78,14 @@ def _soak(build: Build, soak_hours: int) -> Step:
     title, load = "Go through the acceptance table", f"{soak_hours} hours under load"
     if staying and not made:
         keep: Hazards = {"data": "Nothing is written to these drives: no test load, no read-back."}
-        return Step(title, "What is there already is only read.", keep | hot)
+        return Step(title, "What is there already is only read, for its speed too.", keep | hot)
     if staying:
         only: Hazards = {"data": f"Test data on {both(made)} alone: it overwrites what is there."}
-        return Step(title, f"Read-back check and {load}, on {both(made)}.", only | hot)
+        words = f"Read-back check and {load}, on {both(made)}; then the speed by the job files."
+        return Step(title, words, only | hot)
     if build.arrays:
-        over: Hazards = {"data": "Test data overwrites all."}
-        return Step(title, f"Read-back check, then {load}.", over | hot)
+        over: Hazards = {"data": "Test data overwrites all: read size and serial number back."}
+        return Step(title, f"Read-back check, {load}, then the speed by the job file.", over | hot)
     out = ", the customer's drives out" if build.chassis_owned else ""
     return Step(title, f"{load}{out}.", hot)
 

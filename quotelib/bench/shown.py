@@ -5,6 +5,8 @@ from typing import Literal
 from quotelib.build.bays import BayUse
 from quotelib.facts import Fact, Frozen, Measure
 
+Trial = Literal["", "read", "write"]
+"""What a trial of an array's speed may do: nothing yet, read only, or write over all of it."""
 Hazard = Literal["data", "supply", "static", "lifting", "edges", "lithium"]
 """What can hurt: erased data, mains and stored energy, static, mass, edges and heat, lithium."""
 
@@ -76,13 +78,14 @@ class ArrayBench(Frozen):
     """How one array, or its drives passed through, is set, and what it must show.
 
     Its name is ``Array data``, blank for the only one of its server. There are no checks while
-    nothing may be written.
+    nothing may be written, and no trial of its speed.
     """
 
     name: str
     settings_words: str
     settings: tuple[Fact, ...]
     checks: tuple[Check, ...]
+    trial: Trial
 
 
 class ServiceTime(Frozen):

@@ -6,6 +6,7 @@ from typing import Any
 from markupsafe import Markup
 
 from quotelib.documents.sections import Html, section
+from quotelib.measured.jobs import trials
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
 
@@ -23,8 +24,11 @@ def bench_sheets(record: QuoteRecord) -> Html:
 
 
 def _sheets(record: QuoteRecord) -> Iterator[tuple[str, Sequence[str], dict[str, Any]]]:
+    every = [one for one in trials(record) if one.jobs]
     for of, server in record.by_server():
-        yield of or "the server", _BUILT, {"bench": server.bench, "chassis": server.chassis}
+        own = [one for one in every if one.server is server]
+        values = {"bench": server.bench, "chassis": server.chassis, "trials": own}
+        yield of or "the server", _BUILT, values
     for item in record.items:
         if item.bench is not None:
             yield item.name, _SENT, {"bench": item.bench}

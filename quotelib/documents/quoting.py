@@ -14,6 +14,7 @@ from quotelib.documents.batch.whole import Changing
 from quotelib.documents.pages import run_notebook, to_html
 from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError, Problem, shown
+from quotelib.measured.jobs import job_file, trials
 from quotelib.promise.answer import Answer, answer
 from quotelib.promise.record import QuoteRecord
 
@@ -166,7 +167,8 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
     Returns
     -------
     dict of str to tuple
-        Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``.
+        Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``; job
+        files have none there, and are by the array they are for.
 
     Raises
     ------
@@ -180,7 +182,12 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
         text = page(stage / f"records/{stem}.json")
         name = f"{room}/{stem}.html"
         made[column] = name, write_new(stage / name, text)
-    return {column: made[column] for column in (*pages, "record_file")}
+    for of in trials(record):
+        if of.jobs:
+            name = f"bench/{stem}.{of.place}.fio"
+            made[f"speed trial {of.place}"] = name, write_new(stage / name, job_file(record, of))
+    record_file = made.pop("record_file")
+    return {**made, "record_file": record_file}
 
 
 def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
@@ -196,7 +203,7 @@ def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, s
     Returns
     -------
     dict of str to str
-        Name within `folder` of each file, by its column in ``summary.csv``.
+        Name within `folder` of each file, as by `make_documents`.
 
     Raises
     ------

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from quotelib import resources, text
 from quotelib.documents.barcodes import barcode
 from quotelib.facts import Fact
+from quotelib.measured.jobs import command, devices_words
 from quotelib.predict.estimate import Estimate
 from quotelib.units import plain
 
@@ -63,6 +64,7 @@ def _environment() -> Environment:
     )
     environment.filters.update({words.__name__: words for words in _WORDS})
     environment.filters.update(alike=_alike, barcode=barcode, shared=_shared)
+    environment.filters.update(command=command, devices_words=devices_words)
     environment.filters["plain"] = lambda value: plain(Decimal(value))
     return environment
 

@@ -19,7 +19,15 @@ from quotelib.predict.exposure import rebuild_estimates
 from quotelib.predict.forecast import Forecast, risk_of
 from quotelib.predict.losing import chance, loss_words, losses, risk_estimates
 from quotelib.predict.running import wear_estimates
-from quotelib.predict.shown import Curve, CurvePoint, LevelLoss, Outlook, RebuildStage, TimeShare
+from quotelib.predict.shown import (
+    Curve,
+    CurvePoint,
+    LevelLoss,
+    LoadShown,
+    Outlook,
+    RebuildStage,
+    TimeShare,
+)
 from quotelib.predict.speed import SHARED_LANES, held_back, speed_estimates
 from quotelib.text import figure, sentence
 from quotelib.units import plain
@@ -47,6 +55,7 @@ def outlook(o: Forecast) -> Outlook:
     shares = tuple(_time_shares(o))
     return Outlook(
         workload_words=_workload_words(o),
+        load=_load(o),
         words=tuple(_words(o)),
         outstanding=o.workload.outstanding,
         operation_ms=six(sum(share.ms for share in shares)),
@@ -90,6 +99,17 @@ def with_others(
         if curve is not None:
             drawn.append(curve)
     return own.model_copy(update={"curves": (*own.curves, *drawn)})
+
+
+def _load(o: Forecast) -> LoadShown:
+    w = o.workload
+    return LoadShown(
+        name=w.name if o.named else "",
+        read_pct=w.read_pct,
+        random_pct=w.random_pct,
+        block_kib=w.block_kib,
+        outstanding=w.outstanding,
+    )
 
 
 def _workload_words(o: Forecast) -> str:

@@ -2,7 +2,17 @@
 
 from typing import Literal
 
-from quotelib.facts import Frozen
+from quotelib.facts import Frozen, Measure
+
+
+class LoadShown(Frozen):
+    """The load that estimates rest on, in numbers; the name is blank where none was named."""
+
+    name: str
+    read_pct: Measure
+    random_pct: Measure
+    block_kib: Measure
+    outstanding: int
 
 
 class CurvePoint(Frozen):
@@ -94,8 +104,8 @@ class Outlook(Frozen):
 
     Parameters
     ----------
-    workload_words, outstanding
-        The load everything rests on, and its operations outstanding.
+    workload_words, load, outstanding
+        The load everything rests on, in words and numbers, and its operations outstanding.
     words : tuple of str
         What it means for a buyer.
     operation_ms : float
@@ -111,6 +121,7 @@ class Outlook(Frozen):
     """
 
     workload_words: str
+    load: LoadShown
     words: tuple[str, ...]
     outstanding: int
     operation_ms: float

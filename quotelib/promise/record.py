@@ -158,7 +158,7 @@ class QuoteRecord(Frozen):
     """
 
     for_whom: Literal["the seller only, no customer"] = "the seller only, no customer"
-    format: Literal["quotelib quote record 4"] = "quotelib quote record 4"
+    format: Literal["quotelib quote record 5"] = "quotelib quote record 5"
     program_version: str
     price_list_fingerprint: str
     quote_number: str

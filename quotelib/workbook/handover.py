@@ -13,6 +13,7 @@ from quotelib.errors import InputError
 from quotelib.foreign import read_json
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
+from quotelib.text import sentence
 from quotelib.workbook.background import Background
 from quotelib.workbook.widgets import button, html
 
@@ -103,10 +104,14 @@ def earlier_quote(folder: Path, enquiry_id: str) -> str:
         return "a file that is no record of ours"
 
 
+def _kind(column: str) -> str:
+    return _KINDS.get(column, f"{sentence(column)}, for the workshop")
+
+
 def _words(record: QuoteRecord, folder: Path, names: Mapping[str, str], note: str) -> str:
     """Say what was written and where, as HTML."""
     items = "".join(
-        f"<li>{_KINDS.get(column, column)}: <code>{escape(folder / name)}</code></li>"
+        f"<li>{_kind(column)}: <code>{escape(folder / name)}</code></li>"
         for column, name in names.items()
     )
     draft = " It is a <strong>draft</strong>." if record.draft else ""

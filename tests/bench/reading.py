@@ -19,7 +19,7 @@ CALLS = {
 # What a step of a bench sheet may start with: it says what to do.
 VERB = re.compile(
     r"(assign|ask|check|compare|connect|create|export|fetch|find|fit|go|have|initialise|keep|lift|"
-    r"note|pack|pass|photograph|plug|press|pull|push|put|read|refit|remove|run|seat|send|set|"
+    r"measure|note|pack|pass|photograph|plug|press|pull|push|put|read|refit|remove|run|seat|send|set|"
     r"settle|shut|stop|take|wait|weigh)\b",
     re.IGNORECASE,
 )

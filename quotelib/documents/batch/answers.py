@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.documents.batch.files import write_new
-from quotelib.documents.batch.summary import record_rows
+from quotelib.documents.batch.summary import FILES, record_rows
 from quotelib.documents.batch.workers import Died
 from quotelib.enquiry.reading import Asked
 from quotelib.enquiry.request import Request
@@ -119,6 +119,6 @@ def _answered(job: Job, request: Request, task: Task) -> Done:
         }
         return Done(task.rows("refused", own, "is refused"), {})
     rows, made = record_rows(record), make_documents(record, job.stage, task.stem)
-    rows[0] |= {column: name for column, (name, _) in made.items()}
+    rows[0] |= {column: name for column, (name, _) in made.items() if column in FILES}
     name = {"enquiry_id": record.enquiry_id, "outcome": answered.outcome}
     return Done([{**name, "reason": answered.reason, **row} for row in rows], dict(made.values()))

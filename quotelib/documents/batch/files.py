@@ -130,6 +130,8 @@ def file_stems(ids: list[str]) -> list[str]:
 
 def _is_safe(name: str) -> bool:
     reserved = name.split(".")[0].casefold() in _RESERVED
+    # Such a record would be written over what was measured of another one.
+    reserved = reserved or name.casefold().endswith(".measured")
     return _SAFE.fullmatch(name) is not None and not name.endswith(".") and not reserved
 
 

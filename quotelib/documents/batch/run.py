@@ -28,6 +28,7 @@ from quotelib.documents.batch.summary import NOTICE, NOTICE_FILE, to_csv
 from quotelib.documents.batch.whole import ROOMS, RUN_FILE, SUMMARY_FILE, Changing
 from quotelib.documents.batch.workers import Died, spread
 from quotelib.enquiry.reading import open_end, read_enquiries
+from quotelib.measured.kept import ENDING as MEASURED
 from quotelib.resources import starter_prices
 from quotelib.text import count, mark
 
@@ -253,5 +254,6 @@ def _beside(folder: Path, files: dict[str, str]) -> Iterator[str]:
     """Find documents that no batch wrote."""
     for room in ROOMS:
         for path in sorted((folder / room).glob("*.*")):
-            if f"{room}/{path.name}" not in files and not path.name.startswith("."):
+            ours = path.name.startswith(".") or path.name.endswith(MEASURED)
+            if f"{room}/{path.name}" not in files and not ours:
                 yield f"{room}/{path.name}"

@@ -92,7 +92,7 @@ def test_an_enquiry_by_hand_makes_the_record_first(tmp_path: Path) -> None:
     [
         ("", "Invalid JSON"),
         ("[]", "Input should be an object"),
-        ('{"format": "quotelib quote record 1"}', "quotelib quote record 4"),
+        ('{"format": "quotelib quote record 1"}', "quotelib quote record 5"),
     ],
 )
 def test_a_file_that_is_no_record_is_told(text: str, said: str, tmp_path: Path) -> None:
