@@ -26,7 +26,7 @@ from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.protection import Protection
 from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS as SWAP_HOURS
 from quotelib.estimate.reliability.rebuild import RebuildWindow, rebuild_window
-from quotelib.estimate.shape import ArrayShape, group_shape
+from quotelib.estimate.shape import ArrayShape, array_shape, group_shape
 from quotelib.units import KIB
 
 NEUTRAL = Workload.model_validate(
@@ -163,7 +163,7 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
                      array.drive_bytes)  # fmt: skip
     link, lanes, controller_mb_s, controller_iops, flash, *sheet = table.T
     members, spans, parity, copies, spares, host, sharing, member_bytes, drive_bytes = layout.T
-    shape = ArrayShape(members, spans, parity, copies)
+    shape = array_shape(members, spans, parity, copies)
     return Inputs(
         striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
         shape=shape,

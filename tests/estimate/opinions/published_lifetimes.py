@@ -34,13 +34,6 @@ def three_drives_1994(mttf: float, mttr: float, drives: float, group: float) -> 
     return mttf**3 / (drives * (group - 1) * (group - 2) * mttr**2)
 
 
-def crash_and_drive_1994(
-    system_mttf: float, system_mttr: float, mttf: float, drives: float
-) -> float:
-    """A drive fails before parity left wrong by a crash is put right. Section 3.4.2, Table 4."""
-    return system_mttf * mttf / (drives * system_mttr)
-
-
 def drive_and_sector_1994(mttf: float, drives: float, group: float, readable: float) -> float:
     """Rebuild meets an unreadable sector: MTTF / (N (1 - p^(G - 1))). Section 3.4.3, Table 4."""
     return mttf / (drives * -math.expm1((group - 1) * math.log(readable)))

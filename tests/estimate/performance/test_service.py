@@ -44,7 +44,7 @@ COMPUTED: dict[str, Callable[[], Any]] = {
     "service.latency.7200": lambda: rotational_latency_ms(7_200),
     "service.latency.10000": lambda: rotational_latency_ms(10_000),
     "service.latency.15000": lambda: rotational_latency_ms(15_000),
-    "service.lecture.7200": lambda: rotational_latency_ms(7_200),
+    "service.latency.20000": lambda: rotational_latency_ms(20_000),
     "service.ostep.fast_ms": fast_ms,
     "service.ostep.large_ms": large_ms,
     "service.ostep.large_mb_s": lambda: 4096 / 1e6 / (large_ms() / 1e3),
@@ -52,6 +52,12 @@ COMPUTED: dict[str, Callable[[], Any]] = {
     "service.ostep.S": lambda: 10 / (chapter_38(10 * MIB) / 1e3),
     # The book takes KB a millisecond as MB a second.
     "service.ostep.R": lambda: 10 / chapter_38(10 * 1024),
+    # Mean seek over 500 tracks at 1 ms a track, 600 rpm, 50,000 bytes a turn.
+    "service.gate.2007": lambda: disk_access_ms(250, 249.5, 600, 0.5),
+    # 500 sectors of 512 bytes a turn of 4 ms.
+    "service.bryant.transfer": lambda: transfer_ms(512, 64),
+    "service.bryant.access": lambda: disk_access_ms(512, 8, 15_000, 64),
+    "service.cod.15000": lambda: disk_access_ms(512, 4, 15_000, 100) + 0.2,
 }
 
 
