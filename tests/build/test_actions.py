@@ -6,12 +6,14 @@ from typing import Any
 import pytest
 
 from quotelib.build import advice, fit
+from quotelib.build.actions import sectors_joined
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
 from quotelib.promise.upgrade import upgrade_words
+from quotelib.text import size
 from tests.small_list import copy, price_list
 
 
@@ -268,3 +270,31 @@ def test_drives_that_stay_are_in_the_build_with_an_accessory() -> None:
 def test_a_spare_goes_into_the_last_bay() -> None:
     made = there(Layout("5", 6, spares=1), "grow", 4, owned=True)
     assert bays(made)[-1] == "0so"
+
+
+def test_how_long_the_data_of_an_array_that_does_not_grow_is_under_way() -> None:
+    """Two spans of three hold four members' worth of data, not five."""
+    made = there(Layout("50", 9, 3), "grow", 6, controller="MEZZ")
+    (found,) = (f for f in fit.stops(made) if f.code == "cannot_grow")
+    member = made.arrays[0].member_bytes
+    assert made.arrays[0].spans_before == 2
+    assert f"back up the {size(4 * member)} it holds at most" in found.change
+    # At 10 and 1 Gbit/s, 1460 of 1538 bytes of each frame.
+    least, most = (4 * member / (gbit * 125e6 * 1460 / 1538) / 3600 for gbit in (10, 1))
+    assert f"({least:.1f} to {most:.0f} h" in found.change
+
+
+def test_drives_of_one_kind_join_no_sectors() -> None:
+    grown = there(Layout("5", 6), "grow", 4)
+    assert grown.arrays[0].drive_before is None
+    assert list(sectors_joined(grown)) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "family"), [("BARE", "of the family Elm"), ("MEZZ", "of a family not known")]
+)
+def test_the_family_of_what_made_an_array_is_said(before: str, family: str) -> None:
+    now = "MEZZ" if before == "BARE" else "CARD"
+    made = there(Layout("5", 4), "keep", controller=now, before=before)
+    (found,) = (f for f in fit.stops(made) if f.code == "no_import")
+    assert f"the array was made by {before} ({family})" in found.what

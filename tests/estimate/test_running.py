@@ -66,6 +66,21 @@ def test_cost_is_exact_money() -> None:
         running.cost_per_year(100.0, 0.3)  # type: ignore[arg-type]
 
 
+def test_the_least_that_can_be() -> None:
+    """Just at a limit, or just above one that is left out, there is a figure still."""
+    assert float(running.mean_watts(0, 0, 0)) == 0
+    assert float(running.mean_watts(5, 5, 1)) == 5
+    assert float(running.heat_btu_per_hour(0)) == float(running.kwh_per_year(0)) == 0
+    assert float(running.supply_share(0, 0.5)) == 0
+    assert float(running.supply_share(0.25, 0.5)) == 0.5
+    assert running.cost_per_year(0.0, Decimal(0)) == 0
+    assert running.cost_per_year(Decimal("0.5"), Decimal("0.5")) == Decimal("2.19")
+    assert float(running.rated_writes_tb(0.5, 0.5, 0.5)) == 0.125 * 365 / 1000
+    assert float(running.drive_writes_gb_per_day(0, 1, 1)) == 0
+    assert float(running.drive_writes_gb_per_day(3, 1, 1)) == 3
+    assert float(running.years_to_rating(0.5, 0.5)) == pytest.approx(1000 / 365)
+
+
 @pytest.mark.parametrize(
     ("call", "says"),
     [

@@ -375,6 +375,42 @@ def test_many_networks_equal_one_by_one(cases: list[tuple[list[float], int, floa
         assert together.queue[i, : len(case[0])] == pytest.approx(alone.queue, rel=1e-12)
 
 
+def test_bounds_by_hand_with_think_time() -> None:
+    """Demands of 2, 3 and 1 s, 4 s of thinking (Jain's example): N (2 and 20) and both ends.
+
+    Wide: N / (6 N + 4) and min(1 / 3, N / 10). Balanced: N / (10 + (N - 1) 3 / (1 + 4 / 6 N)) and
+    min(1 / 3, N / (10 + (N - 1) 2 / (1 + 4 / 6))).
+    """
+    many = np.array([2, 20])
+    wide, tight = wide_bounds(JAIN_342, many, 4.0), tight_bounds(JAIN_342, many, 4.0)
+    assert wide.low_per_s == pytest.approx([2 / 16, 20 / 124])
+    assert wide.high_per_s == pytest.approx([2 / 10, 1 / 3])
+    assert tight.low_per_s == pytest.approx(
+        [2 / (10 + 3 / (1 + 4 / 12)), 20 / (10 + 57 / (1 + 4 / 120))]
+    )
+    assert tight.high_per_s == pytest.approx([2 / (10 + 2 / (1 + 4 / 6)), 1 / 3])
+
+
+def test_bounds_of_copies_that_are_not_there() -> None:
+    """A station of which there is none is none: neither the busiest nor one to average over."""
+    without = wide_bounds([2.0, 1.0], 5), tight_bounds([2.0, 1.0], 5)
+    beside = (
+        wide_bounds([2.0, 1.0, 9.0], 5, 0.0, [1, 1, 0]),
+        tight_bounds([2.0, 1.0, 9.0], 5, 0.0, [1, 1, 0]),
+    )
+    for one, other in zip(without, beside, strict=True):
+        assert other.low_per_s == pytest.approx(float(one.low_per_s))
+        assert other.high_per_s == pytest.approx(float(one.high_per_s))
+
+
+def test_only_thinking_takes_time() -> None:
+    """Without a busy station the customers come round as fast as they think, and never wait."""
+    for bounds in (wide_bounds([0.0], 4, 2.0), tight_bounds([0.0], 4, 2.0)):
+        assert (float(bounds.low_per_s), float(bounds.high_per_s)) == (2.0, 2.0)
+    assert float(exact([0.0], 4, 2.0).throughput_per_s) == 2.0
+    assert np.isinf(knee_customers(closed_network([0.0], 4, 2.0)))
+
+
 def test_knee() -> None:
     # Where the asymptotes cross: (D + Z) / D_max.
     assert knee_customers(closed_network([2.0, 1.0], 1, 3.0)) == pytest.approx(3.0)
