@@ -17,8 +17,9 @@ _SWAPS = (
 )  # fmt: skip
 _OPERATORS = {a: b for pair in _SWAPS for a, b in (pair, pair[::-1])}
 _OPERATORS |= {ast.FloorDiv: ast.Mult, ast.Mod: ast.Mult, ast.Pow: ast.Mult}
-_PAIRS = ("min max", "any all", "minimum maximum", "fmin fmax", "floor ceil", "isnan isfinite")
-_NAMES = {a: b for pair in _PAIRS for a, b in (pair.split(), pair.split()[::-1])}
+_NAMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
+_OF_NUMPY = {"minimum": "maximum", "maximum": "minimum", "fmin": "fmax", "fmax": "fmin",
+             "floor": "ceil", "ceil": "floor", "isnan": "isfinite"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -112,8 +113,8 @@ def _others(node: ast.expr) -> Iterator[ast.expr]:
             yield ast.Constant(value + 1)
         case ast.Name(id=name) if name in _NAMES:
             yield ast.Name(_NAMES[name])
-        case ast.Attribute(value=value, attr=name) if name in _NAMES:
-            yield ast.Attribute(value, _NAMES[name])
+        case ast.Attribute(value=value, attr=name) if name in _OF_NUMPY:
+            yield ast.Attribute(value, _OF_NUMPY[name])
 
 
 def _is(node: ast.expr, kind: type) -> bool:

@@ -89,6 +89,26 @@ def test_sequential_disk_accesses_pay_no_seek() -> None:
     assert float(moved) == pytest.approx(8 + 30_000 / 7200)
 
 
+def test_the_least_that_can_be() -> None:
+    assert transfer_ms(0, 0.5) == 0
+    assert transfer_ms(4096, np.inf) == 0
+    assert disk_access_ms(0, 0, 0.5, 0.5) == 60_000
+    assert flash_access_ms(0, 0.5, 0.5) == 2_000
+    none = flash_times(4096, 0.5, 0.5, 0.5, 0.5, read_latency_ms=0, write_latency_ms=0)
+    assert (float(none.read_latency_ms), float(none.write_latency_ms)) == (0, 0)
+
+
+def test_each_kind_of_operation_has_its_own_rate_and_wait() -> None:
+    """Rated 20,000 reads and 50,000 writes, 400 and 200 MB/s; 1 and 0.5 ms alone."""
+    times = flash_times(4096, 20_000, 50_000, 400, 200, read_latency_ms=1, write_latency_ms=0.5)
+    assert float(times.random_read_ms) == pytest.approx(0.05)
+    assert float(times.random_write_ms) == pytest.approx(0.02048)
+    assert float(times.sequential_read_ms) == pytest.approx(4096 / 400e3)
+    assert float(times.sequential_write_ms) == pytest.approx(4096 / 200e3)
+    assert float(times.read_latency_ms) == pytest.approx(0.95)
+    assert float(times.write_latency_ms) == pytest.approx(0.48)
+
+
 @given(
     size=st.floats(512, 1e7),
     seek=st.floats(0, 20),
