@@ -298,3 +298,12 @@ def test_the_family_of_what_made_an_array_is_said(before: str, family: str) -> N
     made = there(Layout("5", 4), "keep", controller=now, before=before)
     (found,) = (f for f in fit.stops(made) if f.code == "no_import")
     assert f"the array was made by {before} ({family})" in found.what
+
+
+def test_what_is_done_with_a_server() -> None:
+    kept = there(Layout("5", 4), "keep")
+    assert kept.actions == {"keep"}
+    assert replace(kept, chassis_owned=False).actions == {"keep", "new"}
+    assert replace(kept, arrays=()).actions == {"keep"}
+    assert replace(kept, arrays=(), chassis_owned=False).actions == {"new"}
+    assert there(Layout("5", 4), "new").actions == {"new"}

@@ -10,6 +10,7 @@ from quotelib.build.layout import Array, Layout
 from quotelib.build.placement import place
 from quotelib.build.slots import assign, free_slots, host_link_mb_s, left_words
 from quotelib.build.speed import behind_mb_s, speed
+from quotelib.build.start import start_array
 from quotelib.catalogue.parts import Card, Slot
 from quotelib.catalogue.terms import AdviceTerms
 from quotelib.estimate.performance.links import pcie_link_mb_s
@@ -213,6 +214,31 @@ def test_one_lane_counts_more_than_all_generations_of_all_cards() -> None:
     assert [s.slot for s in found] == [2, 3]
 
 
+@pytest.mark.parametrize(
+    ("card", "there", "expected"),
+    [
+        # One lane counts more than five generations,
+        (Card(("low",), 6, 2), (slot(1, 6, 1), slot(2, 1, 2)), 2),
+        # and a tall slot more than fifteen lanes.
+        (Card(("low", "full"), 4, 1), (slot(1, 4, 1, "full"), slot(2, 4, 16)), 2),
+        (Card(("low", "full"), 4, 1), (slot(1, 4, 16), slot(2, 4, 1)), 2),
+    ],
+)
+def test_one_card_among_slots_at_the_ends(
+    card: Card, there: tuple[Slot, ...], expected: int
+) -> None:
+    found = assign(there, (card,))
+    assert found is not None
+    assert [s.slot for s in found] == [expected]
+
+
+def test_a_system_starts_as_before_where_any_array_is_there_already() -> None:
+    made = build(price_list(), "BOX-12 CARD DISK-8T CARD DISK-8T", RAID5, RAID5)
+    assert start_array(made) is made.arrays[0]
+    first, second = made.arrays
+    assert start_array(replace(made, arrays=(first, replace(second, action="keep")))) is None
+
+
 def test_why_the_only_slot_of_its_height() -> None:
     """Three slots, of which a card with a tall bracket finds one: not all others are tall, too."""
     tables = change(copy(), "CARD", brackets="full")
@@ -254,6 +280,7 @@ def test_bays_of_the_customers_chassis_without_arrays_are_not_counted(
     words = place(server(prices, "BOX-12", [], owned)).free.words
     assert ("bays 1 to 12" in words) is said
     assert "more of these drives" not in words
+    assert place(server(prices, "BOX-12", [], owned)).free.drives_more == 0
 
 
 def test_a_volume_of_two_tebibytes_is_not_too_large() -> None:
@@ -279,6 +306,21 @@ def test_long_slots_that_stay_free() -> None:
     assert left_words(made) == "BOX-12; slot 1 is 16 lanes long, 8 of them connected"
     plain = build(price_list(), "BOX-12 CARD DISK-8T", RAID5)
     assert left_words(plain) == "BOX-12"
+    for row in tables["slots.csv"]:
+        row["lanes"] = "16"
+    whole = build(price_list(tables), "BOX-12 CARD DISK-8T", RAID5)
+    assert [s.slot for s in free_slots(whole)] == [1]
+    assert left_words(whole) == "BOX-12"
+
+
+@pytest.mark.parametrize(("redundant", "codes"), [(False, []), (True, ["power"])])
+def test_one_supply_is_none_to_spare_even_for_what_draws_nothing(
+    redundant: bool, codes: list[str]
+) -> None:
+    tables = change(copy(), "BOX-12", base_w="0")
+    made = server(price_list(tables), "BOX-12", [], "", "", redundant)
+    assert made.watts == 0
+    assert [f.code for f in fit.power(made)] == codes
 
 
 def test_the_last_day_to_buy_a_part() -> None:
