@@ -165,6 +165,13 @@ def test_what_is_just_enough_caps_nothing(ceiling: float, capped: bool) -> None:
     assert (found.tightest, found.capped, found.rated_mb_s) == ("controller", capped, 750)
 
 
+@pytest.mark.parametrize(("sku", "swaps"), [("CARD", True), ("THROUGH", False)])
+def test_a_bracket_is_swapped_where_there_are_two(sku: str, swaps: bool) -> None:
+    layout = RAID5 if sku == "CARD" else Layout("none", 3)
+    (seat,) = place(build(price_list(), f"BOX-12 {sku} DISK-8T", layout)).seats
+    assert seat.swap_bracket is swaps
+
+
 def test_one_drive_gives_and_several_give() -> None:
     prices = price_list()
     (alone,) = place(build(prices, "BOX-12 THROUGH DISK-8T", Layout("none", 1))).seats

@@ -61,6 +61,6 @@ def test_what_is_no_amount_is_refused(wrong: float) -> None:
 def test_the_least_that_can_be() -> None:
     """Half a byte at half a byte a second, from one member to one: the formula still holds."""
     slow = 0.5 / 1e6
-    assert float(growth_hours(0.5, 1, 1, slow, slow)) == pytest.approx(2 / 3600)
-    assert float(growth_hours(0.5, 1, 1, slow, slow, 0.5)) == pytest.approx(4 / 3600)
-    assert float(copy_hours(0.5, slow)) == pytest.approx(1 / 3600)
+    assert float(growth_hours(0.5, 1, 1, slow, slow)) == pytest.approx(2 / 3600, rel=1e-12)
+    assert float(growth_hours(0.5, 1, 1, slow, slow, 0.5)) == pytest.approx(4 / 3600, rel=1e-12)
+    assert float(copy_hours(0.5, slow)) == pytest.approx(1 / 3600, rel=1e-12)

@@ -22,6 +22,7 @@ from quotelib.estimate.reliability.rebuild import (
     loaded_share,
     rebuild_hours,
     rebuild_rate_mb_s,
+    rebuild_window,
     replacement_delay_hours,
 )
 from quotelib.estimate.shape import array_shape, group_shape
@@ -69,19 +70,26 @@ def test_rebuilds() -> None:
     # Two streams share half a lane of 0.5 MB/s; the controller's 0.5 go to them, too.
     assert float(rebuild_rate_mb_s(1, 9, 9, HALF, links_at_once=HALF)) == 0.125
     assert float(rebuild_rate_mb_s(1, 9, 9, controller_mb_s=HALF)) == 0.25
-    assert float(rebuild_hours(HALF, HALF, HALF)) == pytest.approx(2 / HOUR)
-    assert float(rebuild_hours(HALF, HALF)) == pytest.approx(1 / HOUR)
+    assert float(rebuild_hours(HALF, HALF, HALF)) == pytest.approx(2 / HOUR, rel=1e-12)
+    assert float(rebuild_hours(HALF, HALF)) == pytest.approx(1 / HOUR, rel=1e-12)
     assert [float(loaded_share(busy, HALF)) for busy in (0, HALF, 1)] == [1, HALF, HALF]
     assert float(loaded_share(1, 1)) == 1
     assert [float(replacement_delay_hours(n, 0, 0)) for n in (0, 1)] == [0, 0]
     assert [float(replacement_delay_hours(n, 5, 2)) for n in (0, 1, 2)] == [5, 2, 2]
+    # Common practice: a day until somebody comes, a quarter of an hour for a hot spare.
+    assert [float(replacement_delay_hours(n)) for n in (0, 1)] == [24, 0.25]
+    for bad in (0.5, -1):
+        with pytest.raises(ValueError, match="hot spares"):
+            replacement_delay_hours(bad)
+    bare = rebuild_window(array_shape(4), 1e12, 200, 200)
+    assert (float(bare.rate_mb_s), float(bare.idle_hours)) == (0, np.inf)
 
 
 def test_going_over_whole_drives() -> None:
-    assert float(initialise_hours(HALF, HALF, 1)) == pytest.approx(1 / HOUR)
-    assert float(initialise_hours(HALF, 9, 1, HALF)) == pytest.approx(1 / HOUR)
-    assert float(initialise_hours(HALF, 9, 2, 9, HALF)) == pytest.approx(2 / HOUR)
-    assert float(self_test_hours(HALF, HALF)) == pytest.approx(1 / HOUR)
+    assert float(initialise_hours(HALF, HALF, 1)) == pytest.approx(1 / HOUR, rel=1e-12)
+    assert float(initialise_hours(HALF, 9, 1, HALF)) == pytest.approx(1 / HOUR, rel=1e-12)
+    assert float(initialise_hours(HALF, 9, 2, 9, HALF)) == pytest.approx(2 / HOUR, rel=1e-12)
+    assert float(self_test_hours(HALF, HALF)) == pytest.approx(1 / HOUR, rel=1e-12)
 
 
 def test_a_cache() -> None:
@@ -102,6 +110,9 @@ def test_rates_of_failure_and_of_errors() -> None:
     assert [float(unreadable_sectors(*n)) for n in ((0, 1, HALF), (1, 1, HALF))] == [0, 4]
     assert [float(any_of_groups(p, 1)) for p in (0, HALF, 1)] == [0, HALF, 1]
     assert float(any_of_groups(HALF, 2)) == 0.75
+    for bad in (0, 1.5):
+        with pytest.raises(ValueError, match="groups"):
+            any_of_groups(HALF, bad)
 
 
 def test_blocks() -> None:
