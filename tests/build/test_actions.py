@@ -307,3 +307,12 @@ def test_what_is_done_with_a_server() -> None:
     assert replace(kept, arrays=()).actions == {"keep"}
     assert replace(kept, arrays=(), chassis_owned=False).actions == {"new"}
     assert there(Layout("5", 4), "new").actions == {"new"}
+
+
+def test_the_customers_controller_is_fitted_into_a_chassis_of_ours() -> None:
+    """And one of ours into the customer's, though its array stays as it is."""
+    kept = there(Layout("5", 4), "keep", before="CARD", owned=True)
+    assert not kept.is_fitted(kept.parts[0])
+    assert replace(kept, chassis_owned=False).is_fitted(kept.parts[0])
+    ours = replace(kept, parts=(replace(kept.parts[0], owned=False),))
+    assert ours.is_fitted(ours.parts[0])

@@ -21,11 +21,6 @@ class GroupWork:
     sequential_read: FloatArray
     sequential_write: FloatArray
 
-    @property
-    def random_write(self) -> FloatArray:
-        """Drive reads and writes together for a random host write."""
-        return np.asarray(self.random_write_reads + self.random_write_writes)
-
 
 def normal_work(shape: ArrayShape) -> GroupWork:
     """Drive operations of a host operation while every drive works.
