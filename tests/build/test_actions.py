@@ -316,3 +316,6 @@ def test_the_customers_controller_is_fitted_into_a_chassis_of_ours() -> None:
     assert replace(kept, chassis_owned=False).is_fitted(kept.parts[0])
     ours = replace(kept, parts=(replace(kept.parts[0], owned=False),))
     assert ours.is_fitted(ours.parts[0])
+    # One new array beside one that stays is enough to open the box for.
+    more = replace(kept, arrays=(*kept.arrays, replace(kept.arrays[0], action="new")))
+    assert more.is_fitted(more.parts[0])

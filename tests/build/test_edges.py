@@ -338,3 +338,16 @@ def test_the_last_day_to_buy_a_part() -> None:
     assert found.what.startswith("DISK-8T can be bought for the last time on")
     assert found.what.endswith("; DISK-4T takes its place")
     assert list(advice.last_buy_near(made, day - dt.timedelta(1))) == []
+
+
+@pytest.mark.parametrize(
+    ("needed_by", "card", "bare"),
+    [("CARD", True, False), ("BOX-12", True, True), ("CARD;BARE", True, True)],
+)
+def test_whose_cache_a_module_protects(needed_by: str, card: bool, bare: bool) -> None:
+    tables = change(copy(), "MODULE", needed_by=needed_by)
+    change(tables, "CARD", cache_protection="none")
+    change(tables, "BARE", brackets="low;full")
+    made = build(price_list(tables), "BOX-12 CARD DISK-8T BARE DISK-8T", RAID5, RAID5)
+    first, second = (controller for _, controller in made.controllers())
+    assert (made.is_protected(first), made.is_protected(second)) == (card, bare)

@@ -148,3 +148,17 @@ def test_the_smallest_of_each_shape(
     apart = group_shape(made, striped=False)
     assert float(apart.groups) == (groups if redundancy else made.members)
     assert float(apart.members) == (drives if redundancy else 1)
+
+
+@pytest.mark.parametrize(
+    ("shape", "words"),
+    [
+        ((2.5,), "members must be whole"),
+        ((3, 1.5), "spans must be whole"),
+        ((8, 1, 0.5), "parity drives in a span must be whole"),
+        ((3, 1, 0, 1.5), "copies must be whole"),
+    ],
+)
+def test_drives_come_whole(shape: tuple[float, ...], words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        array_shape(*shape)
