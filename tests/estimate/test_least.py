@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from quotelib.estimate.capacity import drive_bytes, lba_count
+from quotelib.estimate.checks import require
 from quotelib.estimate.performance.load import (
     DataPath,
     Load,
@@ -162,3 +163,12 @@ def test_the_smallest_of_each_shape(
 def test_drives_come_whole(shape: tuple[float, ...], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         array_shape(*shape)
+
+
+def test_a_refusal_says_where_among_many_and_not_of_one() -> None:
+    require(True, "never")
+    require([True, True], "never")
+    with pytest.raises(ValueError, match=r"^it must hold$"):
+        require(False, "it must hold")
+    with pytest.raises(ValueError, match=r"^it must hold \(first at position 1, 0\)$"):
+        require([[True, True], [False, False]], "it must hold")

@@ -66,6 +66,12 @@ def test_cost_is_exact_money() -> None:
         running.cost_per_year(100.0, 0.3)  # type: ignore[arg-type]
 
 
+def test_mean_power_by_hand() -> None:
+    # 100 W idle, 200 W active, a quarter of the time at work: 75 + 50.
+    assert float(running.mean_watts(100, 200, 0.25)) == 125
+    assert running.mean_watts([6, 7], [10, 11], 0.5).tolist() == [8, 9]
+
+
 def test_the_least_that_can_be() -> None:
     """Just at a limit, or just above one that is left out, there is a figure still."""
     assert float(running.mean_watts(0, 0, 0)) == 0
