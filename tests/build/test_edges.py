@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from quotelib.build import advice, fit
+from quotelib.build import advice, fit, seats
 from quotelib.build.layout import Array, Layout
 from quotelib.build.placement import place
 from quotelib.build.slots import assign, free_slots, host_link_mb_s, left_words
@@ -199,13 +199,13 @@ def test_the_link_of_each_card_is_that_of_its_own_slot() -> None:
     change(tables, "THROUGH", host_gen="4")
     wanted = [("THROUGH", "DISK-4T", Layout("none", 2)), ("CARD", "DISK-8T", RAID5)]
     made = server(price_list(tables), "BOX-12", wanted)
-    seats = place(made)
+    placed = place(made)
     for sku in ("CARD", "THROUGH"):
-        seat = seats.seat_of(sku)
+        seat = placed.seat_of(sku)
         gen = 3 if seat.number == 1 else 4
         part = next(p.part for p in made.parts if p.part.sku == sku)
         assert host_link_mb_s(made, part) == pytest.approx(float(pcie_link_mb_s(4, 8, gen, 8)))
-    assert {seats.seat_of(sku).number for sku in ("CARD", "THROUGH")} == {1, 2}
+    assert {placed.seat_of(sku).number for sku in ("CARD", "THROUGH")} == {1, 2}
 
 
 def test_one_lane_counts_more_than_all_generations_of_all_cards() -> None:
@@ -351,3 +351,8 @@ def test_whose_cache_a_module_protects(needed_by: str, card: bool, bare: bool) -
     made = build(price_list(tables), "BOX-12 CARD DISK-8T BARE DISK-8T", RAID5, RAID5)
     first, second = (controller for _, controller in made.controllers())
     assert (made.is_protected(first), made.is_protected(second)) == (card, bare)
+
+
+@pytest.mark.parametrize(("rate", "held"), [(499.0, True), (500.0, False), (501.0, False)])
+def test_a_link_that_is_just_fast_enough_holds_nothing_back(rate: float, held: bool) -> None:
+    assert ("it holds them back" in seats._link_words(rate, 500.0, 2)) is held

@@ -43,6 +43,9 @@ def test_the_path_and_the_load() -> None:
             share,
             1,
         )
+    for wrong in (Load(1.5, 1, HALF, 1), Load(1, 1.5, HALF, 1), Load(1, 1, 0, 1), Load(1, 1, 1, 0)):
+        with pytest.raises(ValueError, match="must be"):
+            checked_load(wrong)
     assert float(check_state("rebuilding", 0.0)) == 1
     assert float(check_state("rebuilding", 0.25)) == 0.75
     assert float(check_state("degraded", 0.25)) == 1
