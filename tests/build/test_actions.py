@@ -288,6 +288,14 @@ def test_drives_of_one_kind_join_no_sectors() -> None:
     grown = there(Layout("5", 6), "grow", 4)
     assert grown.arrays[0].drive_before is None
     assert list(sectors_joined(grown)) == []
+    (array,) = grown.arrays
+    old, new = (
+        array.drive.model_copy(update={"physical_block_bytes": size}) for size in ("512", "4096")
+    )
+    joined = replace(array, drive=new, drive_before=old)
+    assert [f.code for f in sectors_joined(replace(grown, arrays=(joined,)))] == ["sectors_mixed"]
+    other = replace(joined, action="new")
+    assert list(sectors_joined(replace(grown, arrays=(other,)))) == []
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from quotelib.estimate.capacity import drive_bytes, lba_count
-from quotelib.estimate.checks import require
+from quotelib.estimate.checks import number, require
 from quotelib.estimate.performance.load import (
     DataPath,
     Load,
@@ -161,6 +161,7 @@ def test_the_smallest_of_each_shape(
         ((3, 1.5), "spans must be whole"),
         ((8, 1, 0.5), "parity drives in a span must be whole"),
         ((3, 1, 0, 1.5), "copies must be whole"),
+        ((6, 2, 0, 2), "whole mirrors"),  # three drives a span
     ],
 )
 def test_drives_come_whole(shape: tuple[float, ...], words: str) -> None:
@@ -175,3 +176,14 @@ def test_a_refusal_says_where_among_many_and_not_of_one() -> None:
         require(False, "it must hold")
     with pytest.raises(ValueError, match=r"^it must hold \(first at position 1, 0\)$"):
         require([[True, True], [False, False]], "it must hold")
+
+
+def test_a_number_out_of_its_limits_is_named_with_how_many_more_there_are() -> None:
+    for values, told in (
+        ([1, -2, 3], "x must be at least 0, but is -2 at position 1"),
+        ([-1, -2, 3], "x must be at least 0, but is -1 at position 0 and 1 more"),
+        ([-1, -2, -3], "x must be at least 0, but is -1 at position 0 and 2 more"),
+        (-1, "x must be at least 0, but is -1"),
+    ):
+        with pytest.raises(ValueError, match=f"^{told}$"):
+            number("x", values, at_least=0)
