@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotelib.estimate.capacity import drive_bytes, lba_count, member_bytes
+from quotelib.estimate.capacity import STRIP_KIB, drive_bytes, lba_count, member_bytes
 from quotelib.units import GB, KIB, MIB
 from tests.estimate.published import Published, rows
 
@@ -45,6 +45,10 @@ def test_member_bytes_by_hand() -> None:
     # less 512 MiB (536,870,912):               8,001,026,351,104
     # over 256 KiB (262,144): 30,521,493.34..., so 30,521,493 strips: 8,001,026,260,992
     assert member_bytes(8_001_563_222_016, 512, 256) == 8_001_026_260_992
+
+
+def test_a_strip_is_of_256_kib() -> None:
+    assert STRIP_KIB == 256
 
 
 def test_a_reserve_larger_than_the_drive_leaves_nothing() -> None:

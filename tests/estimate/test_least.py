@@ -149,6 +149,7 @@ def test_the_smallest_of_each_shape(
     assert float(made.redundancy) == redundancy
     assert float(made.data_members) == data
     assert bool(made.redundant) is (redundancy > 0)
+    assert float(group_shape(made).groups) == groups  # striped over all of them
     apart = group_shape(made, striped=False)
     assert float(apart.groups) == (groups if redundancy else made.members)
     assert float(apart.members) == (drives if redundancy else 1)

@@ -99,6 +99,7 @@ def test_the_least_that_can_be() -> None:
             "array_write_factor must be at least 1",
         ),
         (lambda: running.drive_writes_gb_per_day(1, 1, 0), "drives must be at least 1"),
+        (lambda: running.drive_writes_gb_per_day(1, 1, 2.5), "drives must be whole"),
         (lambda: running.years_to_rating(0, 1), "rated_tb must be above 0"),
         (lambda: running.years_to_rating(1, -1), "drive_gb_per_day must be at least 0"),
         (lambda: running.mean_watts(5, 4, 0.5), "active_w must be at least idle_w"),
