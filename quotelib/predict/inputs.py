@@ -43,7 +43,7 @@ from quotelib.estimate.reliability.rebuild import (
     RebuildWindow,
     rebuild_window,
 )
-from quotelib.estimate.shape import ArrayShape, group_shape
+from quotelib.estimate.shape import ArrayShape, array_shape, group_shape
 from quotelib.units import KIB
 
 NEUTRAL = Workload.model_validate(
@@ -193,7 +193,7 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
     link, lanes, controller_mb_s, controller_iops, flash, *sheet = table.T
     members, spans, parity, copies, spares, host, sharing, member_bytes, *rest = layout.T
     drive_bytes, strip_bytes, cached = rest
-    shape = ArrayShape(members, spans, parity, copies)
+    shape = array_shape(members, spans, parity, copies)
     return Inputs(
         striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
         shape=shape,

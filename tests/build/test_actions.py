@@ -6,12 +6,14 @@ from typing import Any
 import pytest
 
 from quotelib.build import advice, fit
+from quotelib.build.actions import sectors_joined
 from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import ALL_OF_THEM, Array, Layout
 from quotelib.build.placement import place
 from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
 from quotelib.promise.upgrade import upgrade_words
+from quotelib.text import size
 from tests.small_list import copy, price_list
 
 
@@ -268,3 +270,60 @@ def test_drives_that_stay_are_in_the_build_with_an_accessory() -> None:
 def test_a_spare_goes_into_the_last_bay() -> None:
     made = there(Layout("5", 6, spares=1), "grow", 4, owned=True)
     assert bays(made)[-1] == "0so"
+
+
+def test_how_long_the_data_of_an_array_that_does_not_grow_is_under_way() -> None:
+    """Two spans of three hold four members' worth of data, not five."""
+    made = there(Layout("50", 9, 3), "grow", 6, controller="MEZZ")
+    (found,) = (f for f in fit.stops(made) if f.code == "cannot_grow")
+    member = made.arrays[0].member_bytes
+    assert made.arrays[0].spans_before == 2
+    assert f"back up the {size(4 * member)} it holds at most" in found.change
+    # At 10 and 1 Gbit/s, 1460 of 1538 bytes of each frame.
+    least, most = (4 * member / (gbit * 125e6 * 1460 / 1538) / 3600 for gbit in (10, 1))
+    assert f"({least:.1f} to {most:.0f} h" in found.change
+
+
+def test_drives_of_one_kind_join_no_sectors() -> None:
+    grown = there(Layout("5", 6), "grow", 4)
+    assert grown.arrays[0].drive_before is None
+    assert list(sectors_joined(grown)) == []
+    (array,) = grown.arrays
+    old, new = (
+        array.drive.model_copy(update={"physical_block_bytes": size}) for size in ("512", "4096")
+    )
+    joined = replace(array, drive=new, drive_before=old)
+    assert [f.code for f in sectors_joined(replace(grown, arrays=(joined,)))] == ["sectors_mixed"]
+    other = replace(joined, action="new")
+    assert list(sectors_joined(replace(grown, arrays=(other,)))) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "family"), [("BARE", "of the family Elm"), ("MEZZ", "of a family not known")]
+)
+def test_the_family_of_what_made_an_array_is_said(before: str, family: str) -> None:
+    now = "MEZZ" if before == "BARE" else "CARD"
+    made = there(Layout("5", 4), "keep", controller=now, before=before)
+    (found,) = (f for f in fit.stops(made) if f.code == "no_import")
+    assert f"the array was made by {before} ({family})" in found.what
+
+
+def test_what_is_done_with_a_server() -> None:
+    kept = there(Layout("5", 4), "keep")
+    assert kept.actions == {"keep"}
+    assert replace(kept, chassis_owned=False).actions == {"keep", "new"}
+    assert replace(kept, arrays=()).actions == {"keep"}
+    assert replace(kept, arrays=(), chassis_owned=False).actions == {"new"}
+    assert there(Layout("5", 4), "new").actions == {"new"}
+
+
+def test_the_customers_controller_is_fitted_into_a_chassis_of_ours() -> None:
+    """And one of ours into the customer's, though its array stays as it is."""
+    kept = there(Layout("5", 4), "keep", before="CARD", owned=True)
+    assert not kept.is_fitted(kept.parts[0])
+    assert replace(kept, chassis_owned=False).is_fitted(kept.parts[0])
+    ours = replace(kept, parts=(replace(kept.parts[0], owned=False),))
+    assert ours.is_fitted(ours.parts[0])
+    # One new array beside one that stays is enough to open the box for.
+    more = replace(kept, arrays=(*kept.arrays, replace(kept.arrays[0], action="new")))
+    assert more.is_fitted(more.parts[0])

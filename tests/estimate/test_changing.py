@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from quotelib.estimate.changing import COPY_MB_S, copy_hours, growth_hours
+from quotelib.estimate.changing import COPY_MB_S, GROWTH_SHARES, copy_hours, growth_hours
 
 
 def test_four_disks_become_eight() -> None:
@@ -56,3 +56,16 @@ def test_what_is_no_amount_is_refused(wrong: float) -> None:
         growth_hours(wrong, 4, 5, 200, 200)
     with pytest.raises(ValueError, match="bytes"):
         copy_hours(wrong, 100)
+
+
+def test_the_least_that_can_be() -> None:
+    """Half a byte at half a byte a second, from one member to one: the formula still holds."""
+    slow = 0.5 / 1e6
+    assert float(growth_hours(0.5, 1, 1, slow, slow)) == pytest.approx(2 / 3600, rel=1e-12)
+    assert float(growth_hours(0.5, 1, 1, slow, slow, 0.5)) == pytest.approx(4 / 3600, rel=1e-12)
+    assert float(copy_hours(0.5, slow)) == pytest.approx(1 / 3600, rel=1e-12)
+
+
+def test_shares_of_the_drives_time_that_growing_gets() -> None:
+    # Common practice, no source: all of it, what a rebuild is kept, a tenth.
+    assert GROWTH_SHARES == (1.0, 0.3, 0.1)

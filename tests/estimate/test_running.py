@@ -66,6 +66,27 @@ def test_cost_is_exact_money() -> None:
         running.cost_per_year(100.0, 0.3)  # type: ignore[arg-type]
 
 
+def test_mean_power_by_hand() -> None:
+    # 100 W idle, 200 W active, a quarter of the time at work: 75 + 50.
+    assert float(running.mean_watts(100, 200, 0.25)) == 125
+    assert running.mean_watts([6, 7], [10, 11], 0.5).tolist() == [8, 9]
+
+
+def test_the_least_that_can_be() -> None:
+    """Just at a limit, or just above one that is left out, there is a figure still."""
+    assert float(running.mean_watts(0, 0, 0)) == 0
+    assert float(running.mean_watts(5, 5, 1)) == 5
+    assert float(running.heat_btu_per_hour(0)) == float(running.kwh_per_year(0)) == 0
+    assert float(running.supply_share(0, 0.5)) == 0
+    assert float(running.supply_share(0.25, 0.5)) == 0.5
+    assert running.cost_per_year(0.0, Decimal(0)) == 0
+    assert running.cost_per_year(Decimal("0.5"), Decimal("0.5")) == Decimal("2.19")
+    assert float(running.rated_writes_tb(0.5, 0.5, 0.5)) == 0.125 * 365 / 1000
+    assert float(running.drive_writes_gb_per_day(0, 1, 1)) == 0
+    assert float(running.drive_writes_gb_per_day(3, 1, 1)) == 3
+    assert float(running.years_to_rating(0.5, 0.5)) == pytest.approx(1000 / 365)
+
+
 @pytest.mark.parametrize(
     ("call", "says"),
     [
@@ -78,6 +99,7 @@ def test_cost_is_exact_money() -> None:
             "array_write_factor must be at least 1",
         ),
         (lambda: running.drive_writes_gb_per_day(1, 1, 0), "drives must be at least 1"),
+        (lambda: running.drive_writes_gb_per_day(1, 1, 2.5), "drives must be whole"),
         (lambda: running.years_to_rating(0, 1), "rated_tb must be above 0"),
         (lambda: running.years_to_rating(1, -1), "drive_gb_per_day must be at least 0"),
         (lambda: running.mean_watts(5, 4, 0.5), "active_w must be at least idle_w"),

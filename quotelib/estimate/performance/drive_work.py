@@ -65,16 +65,6 @@ class Work:
         """Drive reads for a random read."""
         return np.asarray(self.reads[0])
 
-    @property
-    def random_write(self) -> FloatArray:
-        """Drive reads and writes together for a random write."""
-        return np.asarray(self.reads[1] + self.writes[1])
-
-    @property
-    def stream_write(self) -> FloatArray:
-        """Drive reads and writes together for a write that goes on where the last one ended."""
-        return np.asarray(self.reads[3] + self.writes[3])
-
 
 def by_kind(*four: ArrayLike) -> FloatArray:
     """Lay a figure for each of `KINDS` out along a new first axis."""

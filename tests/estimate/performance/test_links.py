@@ -71,6 +71,11 @@ def test_blank_stays_unknown_and_arrays_equal_scalars() -> None:
     assert np.isnan(pcie_link_mb_s(4, 8, 4, np.nan))
 
 
+def test_one_lane_is_a_link() -> None:
+    assert pcie_link_mb_s(1, 1, 1, 1) == 250
+    assert pcie_link_mb_s(2, 1, 2, 4) == pcie_link_mb_s(2, 4, 2, 1) == 500
+
+
 @pytest.mark.parametrize("rate", [0, -6, 24, 5, np.inf])
 def test_rates_no_standard_defines_are_refused(rate: float) -> None:
     with pytest.raises(ValueError, match=r"1\.5, 3, 6, 12 and 22\.5"):

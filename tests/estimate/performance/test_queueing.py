@@ -26,7 +26,7 @@ from quotelib.estimate.performance.queueing import (
 )
 from tests.estimate.opinions.approximation import approximate_mean_value_analysis
 from tests.estimate.opinions.bounds import balanced_bounds
-from tests.estimate.opinions.open_network import OpenNetwork, open_network
+from tests.estimate.opinions.open_network import open_network
 from tests.estimate.published import Published, rows
 
 # Each example's numbers as its source gives them.
@@ -58,15 +58,29 @@ def jain(customers: int) -> Solution:
     return exact(JAIN_342, customers, 4.0)
 
 
-@cache
-def p113() -> OpenNetwork:
-    return open_network(0.3, [121, 70, 50], [0.005, 0.03, 0.027])
+# Open examples: arrivals a second, visits, service times.
+P113 = (0.3, (121, 70, 50), (0.005, 0.03, 0.027))
+# Visits solved from the routing of the example: 5, 2.5, 2.5, 1.
+BOLCH_74 = (4.0, (5, 2.5, 2.5, 1), (0.04, 0.03, 0.06, 0.05))
+JAIN_341 = (3.0, (16, 7, 8), (0.01, 0.02, 0.03))
 
 
 @cache
-def bolch_74() -> OpenNetwork:
-    # Visits solved from the routing of the example: 5, 2.5, 2.5, 1.
-    return open_network(4.0, [5, 2.5, 2.5, 1], [0.04, 0.03, 0.06, 0.05])
+def opened(
+    arrivals: float, visits: tuple[float, ...], service: tuple[float, ...], many: int = 20_000
+) -> Solution:
+    """Solve an open network as a closed one whose many customers stay away most of the time.
+
+    They stay away for as long as makes the throughput that of the arrivals.
+    """
+    demands, think = np.multiply(visits, service), many / arrivals
+    for _ in range(2):
+        think = many / arrivals - float(exact(demands, many, think).response_s)
+    return exact(demands, many, think)
+
+
+def a_visit(example: tuple[Any, ...], station: int) -> float:
+    return float(opened(*example).residence_s[station]) / float(example[1][station])
 
 
 def bolch_83() -> Solution:
@@ -74,24 +88,19 @@ def bolch_83() -> Solution:
 
 
 COMPUTED: dict[str, Callable[[], Any]] = {
-    "queue.p113.utilisation": lambda: p113().utilisation[0],
-    "queue.p113.throughput": lambda: p113().throughput_per_s[0],
-    "queue.p113.queue": lambda: p113().queue[0],
-    "queue.bolch74.U1": lambda: bolch_74().utilisation[0],
-    "queue.bolch74.R2": lambda: bolch_74().residence_s[1] / 2.5,
-    "queue.bolch74.R4": lambda: bolch_74().residence_s[3],
-    "queue.bolch74.Q1": lambda: bolch_74().queue[0],
-    "queue.bolch74.Q2": lambda: bolch_74().queue[1],
-    "queue.jain341.R1": lambda: open_network(3, [16, 7, 8], [0.01, 0.02, 0.03]).residence_s[0] / 16,
-    "queue.jain341.R2": lambda: open_network(3, [16, 7, 8], [0.01, 0.02, 0.03]).residence_s[1] / 7,
-    "queue.jain341.R3": lambda: open_network(3, [16, 7, 8], [0.01, 0.02, 0.03]).residence_s[2] / 8,
-    "queue.p117.approx.Q1": lambda: approximate(*P117).queue[0],
-    "queue.p117.approx.Q2": lambda: approximate(*P117).queue[1],
-    "queue.p117.approx.Q3": lambda: approximate(*P117).queue[2],
-    "queue.p117.approx.X": lambda: approximate(*P117).throughput_per_s,
-    "queue.p117.approx.R": lambda: approximate(*P117).response_s,
-    "queue.p117.exact.X": lambda: exact(*P117).throughput_per_s,
-    "queue.p117.exact.R": lambda: exact(*P117).response_s,
+    "queue.p113.utilisation": lambda: opened(*P113).utilisation[0],
+    "queue.p113.throughput": lambda: opened(*P113).throughput_per_s * P113[1][0],
+    "queue.p113.queue": lambda: opened(*P113).queue[0],
+    "queue.bolch74.U1": lambda: opened(*BOLCH_74).utilisation[0],
+    "queue.bolch74.R2": lambda: a_visit(BOLCH_74, 1),
+    "queue.bolch74.R4": lambda: a_visit(BOLCH_74, 3),
+    "queue.bolch74.Q1": lambda: opened(*BOLCH_74).queue[0],
+    "queue.bolch74.Q2": lambda: opened(*BOLCH_74).queue[1],
+    "queue.jain341.R1": lambda: a_visit(JAIN_341, 0),
+    "queue.jain341.R2": lambda: a_visit(JAIN_341, 1),
+    "queue.jain341.R3": lambda: a_visit(JAIN_341, 2),
+    "queue.p117.X": lambda: exact(*P117).throughput_per_s,
+    "queue.p117.R": lambda: exact(*P117).response_s,
     "queue.jain342.N1.R": lambda: jain(1).response_s,
     "queue.jain342.N1.X": lambda: jain(1).throughput_per_s,
     "queue.jain342.N2.R": lambda: jain(2).response_s,
@@ -121,9 +130,12 @@ COMPUTED: dict[str, Callable[[], Any]] = {
     "queue.bolch83.Q2": lambda: bolch_83().queue[1],
     "queue.bolch83.Q4": lambda: bolch_83().queue[3],
     "queue.bolch83.X1": lambda: bolch_83().throughput_per_s,
-    "queue.course.N1.X": lambda: exact([0.5, 1.0], 1, 1.0).throughput_per_s,
-    "queue.course.N2.R": lambda: exact([0.5, 1.0], 2, 1.0).response_s,
+    "queue.harchol.T1": lambda: exact([1.0, 0.5], 3).residence_s[0],
+    "queue.harchol.X": lambda: 2 * exact([1.0, 0.5], 3).throughput_per_s,
+    "queue.harchol.N2": lambda: exact([1.0, 0.5], 3).queue[1],
     "queue.menasce.bound": lambda: wide_bounds([0.092, 0.079, 0.108, 0.142], 1000).high_per_s,
+    "queue.jain33.X": lambda: wide_bounds(JAIN_342, 20, 4.0).high_per_s,
+    "queue.jain33.knee": lambda: knee_customers(closed_network(JAIN_342, 1, 4.0)),
 }
 
 
@@ -339,6 +351,14 @@ def test_approximation_is_close(case: tuple[list[float], int, float]) -> None:
     assert float(near) == pytest.approx(float(solved), rel=APPROXIMATION if customers > 1 else 1e-6)
 
 
+def test_approximation_is_the_published_one() -> None:
+    """Lazowska et al. 1984, p. 117 (seen): an opinion, not what quotes use, so in no table."""
+    near = approximate(*P117)
+    assert near.queue == pytest.approx([0.0973, 0.4021, 0.2359], abs=5e-5)
+    assert float(near.throughput_per_s) == pytest.approx(0.1510, abs=5e-5)
+    assert float(near.response_s) == pytest.approx(4.87, abs=5e-3)
+
+
 @given(st.lists(NETWORKS.filter(lambda c: len(c[0]) <= 6), min_size=2, max_size=8))
 @settings(max_examples=40, deadline=None)
 def test_many_networks_equal_one_by_one(cases: list[tuple[list[float], int, float]]) -> None:
@@ -351,6 +371,42 @@ def test_many_networks_equal_one_by_one(cases: list[tuple[list[float], int, floa
         alone = exact(*case)
         assert together.throughput_per_s[i] == pytest.approx(alone.throughput_per_s, rel=1e-12)
         assert together.queue[i, : len(case[0])] == pytest.approx(alone.queue, rel=1e-12)
+
+
+def test_bounds_by_hand_with_think_time() -> None:
+    """Demands of 2, 3 and 1 s, 4 s of thinking (Jain's example): N (2 and 20) and both ends.
+
+    Wide: N / (6 N + 4) and min(1 / 3, N / 10). Balanced: N / (10 + (N - 1) 3 / (1 + 4 / 6 N)) and
+    min(1 / 3, N / (10 + (N - 1) 2 / (1 + 4 / 6))).
+    """
+    many = np.array([2, 20])
+    wide, tight = wide_bounds(JAIN_342, many, 4.0), tight_bounds(JAIN_342, many, 4.0)
+    assert wide.low_per_s == pytest.approx([2 / 16, 20 / 124])
+    assert wide.high_per_s == pytest.approx([2 / 10, 1 / 3])
+    assert tight.low_per_s == pytest.approx(
+        [2 / (10 + 3 / (1 + 4 / 12)), 20 / (10 + 57 / (1 + 4 / 120))]
+    )
+    assert tight.high_per_s == pytest.approx([2 / (10 + 2 / (1 + 4 / 6)), 1 / 3])
+
+
+def test_bounds_of_copies_that_are_not_there() -> None:
+    """A station of which there is none is none: neither the busiest nor one to average over."""
+    without = wide_bounds([2.0, 1.0], 5), tight_bounds([2.0, 1.0], 5)
+    beside = (
+        wide_bounds([2.0, 1.0, 9.0], 5, 0.0, [1, 1, 0]),
+        tight_bounds([2.0, 1.0, 9.0], 5, 0.0, [1, 1, 0]),
+    )
+    for one, other in zip(without, beside, strict=True):
+        assert other.low_per_s == pytest.approx(float(one.low_per_s))
+        assert other.high_per_s == pytest.approx(float(one.high_per_s))
+
+
+def test_only_thinking_takes_time() -> None:
+    """Without a busy station the customers come round as fast as they think, and never wait."""
+    for bounds in (wide_bounds([0.0], 4, 2.0), tight_bounds([0.0], 4, 2.0)):
+        assert (float(bounds.low_per_s), float(bounds.high_per_s)) == (2.0, 2.0)
+    assert float(exact([0.0], 4, 2.0).throughput_per_s) == 2.0
+    assert np.isinf(knee_customers(closed_network([0.0], 4, 2.0)))
 
 
 def test_knee() -> None:
@@ -376,7 +432,7 @@ def test_blank_demands_stay_unknown() -> None:
 @pytest.mark.parametrize("many", [100, 1000])
 def test_many_idle_customers_make_an_open_network(many: int) -> None:
     """A closed network comes to the open one of the same rate as one over the customers."""
-    wanted = p113()
+    wanted = open_network(*P113)
     think = many / 0.3 - float(wanted.residence_s.sum())
     solved = exact([0.605, 2.1, 1.35], many, think)
     for found, opened in (

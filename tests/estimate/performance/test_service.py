@@ -44,7 +44,7 @@ COMPUTED: dict[str, Callable[[], Any]] = {
     "service.latency.7200": lambda: rotational_latency_ms(7_200),
     "service.latency.10000": lambda: rotational_latency_ms(10_000),
     "service.latency.15000": lambda: rotational_latency_ms(15_000),
-    "service.lecture.7200": lambda: rotational_latency_ms(7_200),
+    "service.latency.20000": lambda: rotational_latency_ms(20_000),
     "service.ostep.fast_ms": fast_ms,
     "service.ostep.large_ms": large_ms,
     "service.ostep.large_mb_s": lambda: 4096 / 1e6 / (large_ms() / 1e3),
@@ -52,6 +52,12 @@ COMPUTED: dict[str, Callable[[], Any]] = {
     "service.ostep.S": lambda: 10 / (chapter_38(10 * MIB) / 1e3),
     # The book takes KB a millisecond as MB a second.
     "service.ostep.R": lambda: 10 / chapter_38(10 * 1024),
+    # Mean seek over 500 tracks at 1 ms a track, 600 rpm, 50,000 bytes a turn.
+    "service.gate.2007": lambda: disk_access_ms(250, 249.5, 600, 0.5),
+    # 500 sectors of 512 bytes a turn of 4 ms.
+    "service.bryant.transfer": lambda: transfer_ms(512, 64),
+    "service.bryant.access": lambda: disk_access_ms(512, 8, 15_000, 64),
+    "service.cod.15000": lambda: disk_access_ms(512, 4, 15_000, 100) + 0.2,
 }
 
 
@@ -81,6 +87,26 @@ def test_sequential_disk_accesses_pay_no_seek() -> None:
     assert times.sequential_write_ms == transfer_ms(8192, 200)
     moved = times.random_write_ms - times.sequential_write_ms
     assert float(moved) == pytest.approx(8 + 30_000 / 7200)
+
+
+def test_the_least_that_can_be() -> None:
+    assert transfer_ms(0, 0.5) == 0
+    assert transfer_ms(4096, np.inf) == 0
+    assert disk_access_ms(0, 0, 0.5, 0.5) == 60_000
+    assert flash_access_ms(0, 0.5, 0.5) == 2_000
+    none = flash_times(4096, 0.5, 0.5, 0.5, 0.5, read_latency_ms=0, write_latency_ms=0)
+    assert (float(none.read_latency_ms), float(none.write_latency_ms)) == (0, 0)
+
+
+def test_each_kind_of_operation_has_its_own_rate_and_wait() -> None:
+    """Rated 20,000 reads and 50,000 writes, 400 and 200 MB/s; 1 and 0.5 ms alone."""
+    times = flash_times(4096, 20_000, 50_000, 400, 200, read_latency_ms=1, write_latency_ms=0.5)
+    assert float(times.random_read_ms) == pytest.approx(0.05)
+    assert float(times.random_write_ms) == pytest.approx(0.02048)
+    assert float(times.sequential_read_ms) == pytest.approx(4096 / 400e3)
+    assert float(times.sequential_write_ms) == pytest.approx(4096 / 200e3)
+    assert float(times.read_latency_ms) == pytest.approx(0.95)
+    assert float(times.write_latency_ms) == pytest.approx(0.48)
 
 
 @given(

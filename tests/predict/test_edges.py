@@ -1,0 +1,167 @@
+"""What estimates say where things turn: one drive or several, no arrays, no cache to trust."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from quotelib.build.build import Build
+from quotelib.build.layout import Layout
+from quotelib.catalogue.price_list import PriceList
+from quotelib.predict import losing
+from quotelib.predict.changing import change_estimates
+from quotelib.predict.estimate import Estimate, made
+from quotelib.predict.forecast import Forecast, drive_inputs, forecast
+from quotelib.predict.outlook import array_estimates, outlook, with_others
+from quotelib.predict.running import server_estimates
+from quotelib.predict.shown import Chance
+from quotelib.text import figure
+from tests.small_list import build, change, copy, price_list, server
+
+RAID5 = Layout("5", 4)
+PRICES = price_list()
+FILES = PRICES.workloads["files"]
+
+
+def ahead(build: Build, prices: PriceList = PRICES) -> list[Forecast]:
+    return [forecast(build, array, FILES, prices.terms) for array in build.arrays]
+
+
+def power(build: Build, prices: PriceList = PRICES) -> dict[str, Estimate]:
+    return {e.key: e for e in server_estimates(build, ahead(build, prices), prices.terms)}
+
+
+def there(action: str, have: int) -> dict[str, Estimate]:
+    """Work out what changing an array of four takes, of which the customer has some."""
+    new = build(PRICES, "BOX-12 CARD DISK-8T", RAID5)
+    array = replace(new.arrays[0], action=action, their_drives=have)  # type: ignore[arg-type]
+    (one,) = ahead(replace(new, chassis_owned=True, arrays=(array,)))
+    return {e.key: e for e in change_estimates(one)}
+
+
+def test_what_is_said_of_changes_goes_by_the_action() -> None:
+    assert set(there("new", 0)) == {"filling_hours"}
+    assert set(there("grow", 3)) == {"growth_hours"}
+    assert set(there("replace", 2)) == {"replacement_hours", "replacement_days"}
+    assert set(there("keep", 4)) == set()
+
+
+@pytest.mark.parametrize(
+    ("have", "name"),
+    [(1, "until all 3 drives are replaced"), (3, "until the drive is replaced")],
+)
+def test_days_until_drives_are_replaced(have: int, name: str) -> None:
+    """One rebuild after another: at once, one a day at most, and a day's wait before each."""
+    found = there("replace", have)
+    hours, days = found["replacement_hours"], found["replacement_days"]
+    drives = 4 - have
+    assert days.name == name
+    assert days.inputs[0].value == str(drives)
+    assert None not in (hours.low, hours.value, hours.high)
+    assert days.low == pytest.approx(drives * (hours.low or 0) / 24)
+    assert days.value == pytest.approx(drives * max(hours.value or 0, 24) / 24)
+    assert days.high == pytest.approx(drives * ((hours.high or 0) + 24) / 24)
+
+
+def test_power_of_a_server_without_drives_is_that_of_its_parts() -> None:
+    found = power(server(PRICES, "BOX-12", []))["mean_watts"]
+    assert (found.name, found.low, found.value, found.high) == ("power", 200, 200, 200)
+    assert [(i.label, i.value) for i in found.inputs] == [("all parts", "200 W")]
+    assert found.shown_range == ""
+    with_drives = power(build(PRICES, "BOX-12 CARD DISK-8T", RAID5))["mean_watts"]
+    assert with_drives.name == "mean power under your workload"
+
+
+def test_power_goes_by_what_each_array_draws_more_at_work() -> None:
+    """Four disks of 8 TB of 7 to 11 W, and four of 4 TB made to draw 1 to 10 W."""
+    prices = price_list(change(copy(), "DISK-4T", idle_w="1", active_w="10"))
+    made_of = build(prices, "BOX-12 CARD DISK-8T THROUGH DISK-4T", RAID5, Layout("none", 4))
+    one, other = ahead(made_of, prices)
+    busy = [float(np.minimum(o.mixed.drive_utilisation, 1.0)[0]) for o in (one, other)]
+    assert abs(busy[0] - busy[1]) > 0.01
+    found = power(made_of, prices)["mean_watts"]
+    idle = float(made_of.watts) - 4 * 4 - 4 * 9
+    assert found.low == pytest.approx(idle)
+    assert found.value == pytest.approx(idle + 16 * busy[0] + 36 * busy[1])
+    shared = 100 * (16 * busy[0] + 36 * busy[1]) / 52
+    assert found.inputs[2].value == f"{shared:.0f} %"
+
+
+def test_the_share_of_time_is_said_even_where_work_draws_no_more() -> None:
+    prices = price_list(change(copy(), "DISK-8T", idle_w="11", active_w="11"))
+    alike = build(prices, "BOX-12 CARD DISK-8T", RAID5)
+    (one,) = ahead(alike, prices)
+    share = min(float(one.mixed.drive_utilisation[0]), 1.0)
+    assert power(alike, prices)["mean_watts"].inputs[2].value == f"{100 * share:.0f} %"
+
+
+def test_two_digits_are_shown_where_more_would_mislead() -> None:
+    found = power(build(PRICES, "BOX-12 CARD DISK-8T", RAID5))["supply_pct"]
+    assert found.value is not None
+    assert found.shown == f"{figure(found.value, 2)} %" != f"{figure(found.value, 3)} %"
+    flash = build(PRICES, "BOX-8 MEZZ FLASH-1T", Layout("5", 3))
+    (wear,) = (e for e in array_estimates(ahead(flash)[0]) if e.key == "wear_years")
+    assert wear.value is not None
+    assert wear.shown == f"{figure(wear.value, 2)} years"
+
+
+def test_odds_are_no_odds_where_nothing_is_lost() -> None:
+    assert losing._about(Chance(value=0, low=0, high=0))[0] == "0 %"
+    assert losing._about(Chance(value=0.002, low=0, high=1))[0].endswith(", 1 in 50,000")
+
+
+def test_a_range_without_width_is_not_shown() -> None:
+    def shown(*values: float) -> str:
+        return made("speed", "k", "n", "h", values, basis="b", sources=()).shown_range  # type: ignore[arg-type]
+
+    assert (shown(2, 2, 2), shown(1, 2, 3), shown(2, 2, 3)) == (
+        "",
+        "1.00 to 3.00 h",
+        "2.00 to 3.00 h",
+    )
+
+
+def test_three_others_are_drawn_at_most() -> None:
+    own = build(PRICES, "BOX-12 CARD DISK-8T", RAID5)
+    alone = outlook(ahead(own)[0])
+    others = [(f"other {n}", own) for n in range(5)]
+    for many in (1, 3, 4, 5):
+        drawn = with_others(alone, others[:many], FILES).curves
+        assert [curve.proposed for curve in drawn] == [True] + [False] * min(many, 3)
+
+
+def test_arrays_that_share_a_controller_say_so() -> None:
+    two = build(PRICES, "BOX-12 CARD DISK-8T CARD DISK-4T", RAID5, Layout("1", 2))
+    alone = build(PRICES, "BOX-12 CARD DISK-8T", RAID5)
+    said = [dict(drive_inputs(o)).get("arrays on its controller") for o in ahead(two)]
+    assert said == ["2, each with a fair share"] * 2
+    assert "arrays on its controller" not in dict(drive_inputs(ahead(alone)[0]))
+
+
+def test_where_the_time_of_an_operation_goes_adds_up() -> None:
+    shown = outlook(ahead(build(PRICES, "BOX-12 CARD DISK-8T", RAID5))[0])
+    assert sum(s.pct for s in shown.time_shares) == pytest.approx(100, rel=1e-4)
+    for share in shown.time_shares:
+        assert share.pct == pytest.approx(100 * share.ms / shown.operation_ms, rel=1e-4)
+
+
+def test_levels_that_take_as_many_drives_or_one_fewer() -> None:
+    shown = outlook(ahead(build(PRICES, "BOX-12 CARD DISK-8T", Layout("5", 7)))[0])
+    members = {loss.level: loss.members for loss in shown.level_losses}
+    assert members["5"] == members["6"] == members["0"] == 7
+    assert members["10"] == members["50"] == 6
+    assert "60" not in members
+
+
+@pytest.mark.parametrize(
+    ("names", "cached"),
+    [
+        ("BOX-12 CARD DISK-8T", True),  # with a module that protects it
+        ("BOX-12 BARE DISK-8T", False),  # a cache that forgets
+        ("BOX-12 MEZZ DISK-8T", False),  # none at all
+    ],
+)
+def test_only_a_cache_that_remembers_counts(names: str, cached: bool) -> None:
+    keys = {e.key for e in array_estimates(ahead(build(PRICES, names, RAID5))[0])}
+    assert ({"burst_seconds", "destage_mb_s"} <= keys) is cached
+    assert ("destage_mb_s" in keys) is cached
