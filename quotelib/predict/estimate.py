@@ -1,6 +1,7 @@
 """What is an estimate: a figure with its range, its basis, its sources and what it rests on."""
 
 import math
+from functools import lru_cache
 from typing import Literal, Self
 
 import numpy as np
@@ -128,8 +129,14 @@ def made(
         shown_range=shown_range,
         basis=basis,
         sources=sources,
-        inputs=tuple(Fact(label=label, value=text) for label, text in inputs),
+        inputs=_facts(inputs),
     )
+
+
+@lru_cache(maxsize=256)
+def _facts(inputs: Inputs) -> tuple[Fact, ...]:
+    """Make facts of inputs: many estimates of a quote rest on the same."""
+    return tuple(Fact(label=label, value=text) for label, text in inputs)
 
 
 def six(value: float) -> float:

@@ -10,7 +10,6 @@ from quotelib.build.speed import lanes_words
 from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.day import OpenResponse
-from quotelib.estimate.performance.load import REBUILD_SHARE
 from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
 from quotelib.estimate.reliability.assessment import Risk, assess
@@ -79,18 +78,18 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
     load = workload or inputs.NEUTRAL
     f = inputs.inputs([inputs.behind(build, array)])
     asked = inputs.load_of(load)
+    times = inputs.drive_times(f, asked.block_bytes)
     # All in one go: it saves most of the time.
     read, rand, many = asked.read_share, asked.random_share, load.outstanding
-    six = replace(
+    eight = replace(
         asked,
-        read_share=np.array([read, 1.0, 0.0, 0.0, 1.0, 0.0]),
-        random_share=np.array([rand, 1.0, 1.0, rand, 1.0, 1.0]),
-        outstanding=np.array([many, many, many, many, 1, 1]),
+        read_share=np.array([read, 1.0, 0.0, 0.0, 1.0, 0.0, read, read]),
+        random_share=np.array([rand, 1.0, 1.0, rand, 1.0, 1.0, rand, rand]),
+        outstanding=np.array([many, many, many, many, 1, 1, many, many]),
     )
-    mixed, reads, writes, own_writes, lone_read, lone_write = _apart(inputs.throughput(f, six))
-    # A rebuild that takes no share is none, so one run gives both states.
-    shares = np.array([0.0, REBUILD_SHARE])
-    degraded, rebuilding = _apart(inputs.throughput(f, asked, "rebuilding", shares))
+    states = ["normal"] * 6 + ["degraded", "rebuilding"]
+    found = _apart(inputs.throughput(f, eight, states, times=times))
+    mixed, reads, writes, own_writes, lone_read, lone_write, degraded, rebuilding = found
     day = inputs.day(load, mixed)
     window = inputs.rebuild(f, day)
     return Forecast(
@@ -108,7 +107,7 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         lone_read=lone_read,
         lone_write=lone_write,
         day=day,
-        open=inputs.open_day(f, asked, day) if day.told else None,
+        open=inputs.open_day(f, asked, day, times) if day.told else None,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
         risk=risk_of(f, window, array, terms.risk),

@@ -235,10 +235,14 @@ def drive_times(f: Inputs, block_bytes: ArrayLike) -> DriveTimes:
 
 
 def throughput(
-    f: Inputs, load: Load, state: str = "normal", rebuild_share: ArrayLike = REBUILD_SHARE
+    f: Inputs,
+    load: Load,
+    state: str | Sequence[str] = "normal",
+    rebuild_share: ArrayLike = REBUILD_SHARE,
+    times: DriveTimes | None = None,
 ) -> MixedThroughput:
-    """Operations a second and response times under a load."""
-    times = drive_times(f, load.block_bytes)
+    """Operations a second and response times under a load; `times` are those of its block."""
+    times = times or drive_times(f, load.block_bytes)
     return mixed_throughput(
         f.shape, times, f.path, load, f.serving, state=state, rebuild_share=rebuild_share
     )
@@ -277,10 +281,11 @@ def day(workload: Workload, mixed: MixedThroughput) -> Day:
     return Day(told, float(rate), busy, np.asarray(rate * mixed.drive_operations))
 
 
-def open_day(f: Inputs, load: Load, day: Day) -> OpenResponse:
+def open_day(f: Inputs, load: Load, day: Day, times: DriveTimes | None = None) -> OpenResponse:
     """Response times of one array if the day's operations come within each of `BUSY_HOURS`."""
     rates = day.iops * 24 / np.array(BUSY_HOURS)
-    return open_response(f.shape, drive_times(f, load.block_bytes), load, f.serving, rates[:, None])
+    times = times or drive_times(f, load.block_bytes)
+    return open_response(f.shape, times, load, f.serving, rates[:, None])
 
 
 def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:

@@ -153,9 +153,9 @@ def _span(o: Forecast) -> str:
     if not o.array.layout.rule.survives:
         return f"{span}high end: the worst published field rate."
     return (
-        f"{span}high end: the worst published field rate, and ten times that of the other drives "
-        "of a group after a first failure, as in a bad batch. Value and ends with those of the "
-        "rebuild."
+        f"{span}high end: the worse of two, the worst published field rate, or a bad batch, in "
+        "which the other drives of a group fail ten times as often after a first failure. Value "
+        "and ends with those of the rebuild."
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, VALUE
 from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
@@ -175,9 +176,10 @@ def _words(o: Forecast) -> Iterator[str]:
 def _day_words(o: Forecast) -> Iterator[str]:
     """Say how a write is answered from a cache, and how much of its time a day takes."""
     if one(o.f.serving.cached):
+        answer = figure(one(CONTROLLER_MS[VALUE] + CACHE_ANSWER_MS[VALUE]), 2)
         yield (
-            f"That is with the cache full, as it is when writes never pause. While it has room a "
-            f"write is answered in about {figure(one(o.lone_write.response_ms), 2)} ms."
+            "That is with the cache full, as it is when writes never pause. While it has room a "
+            f"write is answered in about {answer} ms."
         )
     if o.day.told and o.open is not None:
         busy, late = one(o.day.utilisation), one(o.open.p95_ms[0])
@@ -187,11 +189,11 @@ def _day_words(o: Forecast) -> Iterator[str]:
         )
         if math.isfinite(late):
             said += (
-                f"; come they all within {BUSY_HOURS[0]:g} hours, 95 of 100 are answered within "
+                f". If they all come within {BUSY_HOURS[0]:g} hours, 95 of 100 are answered within "
                 f"{figure(late, 2)} ms"
             )
-        elif busy < 1:
-            said += f"; within {BUSY_HOURS[0]:g} hours alone it could not do them"
+        elif o.day.iops < one(o.mixed.iops):
+            said += f". Within {BUSY_HOURS[0]:g} hours alone it could not do them"
         else:
             said = (
                 "What the workload writes a day is more than this array can take, however evenly "

@@ -5,6 +5,7 @@ from functools import partial
 
 import numpy as np
 
+from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, HIGH, VALUE
 from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.performance.mixed import MixedThroughput
@@ -101,11 +102,15 @@ def _alone(o: Forecast, cached: bool) -> Iterator[Estimate]:
         inputs=inputs,
     )
     write, full = o.lone_write, o.own_writes
+    low, value = write.response_low_ms, write.response_ms
+    if cached:
+        answer = CONTROLLER_MS + CACHE_ANSWER_MS
+        low, value = answer[HIGH], answer[VALUE]
     yield _made(
         "write_ms",
         "until a write is answered",
         "ms",
-        (write.response_low_ms, write.response_ms, full.response_high_ms),
+        (low, value, full.response_high_ms),
         basis=(
             "By itself, from the protected cache (common practice, no source); high end: the cache "
             "is full and the workload's outstanding writes wait for the drives."

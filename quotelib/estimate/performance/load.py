@@ -1,5 +1,6 @@
 """What a performance estimate is asked: the load, the limits on the way, the array's state."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -119,12 +120,16 @@ def bottleneck_name(codes: ArrayLike) -> StrArray:
     return np.asarray(np.array([*STATIONS, "no service", "not known"])[index])
 
 
-def check_state(state: str, rebuild_share: ArrayLike) -> FloatArray:
-    """Check the state, one of `STATES`, and the share of drive time a rebuild takes, 0 to below 1.
+def check_state(state: str | Sequence[str], rebuild_share: ArrayLike) -> FloatArray:
+    """Check states, of `STATES`, and the share of drive time a rebuild takes, 0 to below 1.
 
     Gives the share of the affected drives' time left for the host.
     """
-    if state not in STATES:
-        raise ValueError(f"state {state!r} is not one of {', '.join(STATES)}")
+    states = [state] if isinstance(state, str) else list(state)
+    for one in states:
+        if one not in STATES:
+            raise ValueError(f"state {one!r} is not one of {', '.join(STATES)}")
     share = number("share of drive time for the rebuild", rebuild_share, at_least=0, below=1)
-    return np.asarray(1 - share if state == "rebuilding" else np.ones_like(share))
+    if isinstance(state, str):
+        return np.asarray(1 - share if state == "rebuilding" else np.ones_like(share))
+    return np.where(np.array(states) == "rebuilding", 1 - share, 1.0)

@@ -24,54 +24,22 @@ for M builds, and (4, 3, M) where the four kinds of operation are told apart.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from quotelib.estimate.checks import FloatArray
 from quotelib.estimate.performance import cases
-from quotelib.estimate.performance.drive_work import (
-    Work,
-    by_kind,
-    degraded_work,
-    normal_work,
-    pieces,
-)
+from quotelib.estimate.performance.drive_work import Work, degraded_work, normal_work
 from quotelib.estimate.performance.load import DataPath, Load, Serving
+from quotelib.estimate.performance.operation import (
+    SERVICE_SPREAD,
+    Blocks,
+    Kinds,
+    blocks,
+    drive_operations,
+    kinds,
+)
 from quotelib.estimate.performance.queueing import Network, Ordering, asymptotic_bounds
 from quotelib.estimate.performance.service import DriveTimes
 from quotelib.estimate.shape import ArrayShape
-
-# Standard deviation of a service time over its mean. Half a turn alone gives 0.2 at 7200 rpm and
-# 8 ms seek; seeks of different length add to it. Common practice, no source.
-SERVICE_SPREAD = 0.3
-
-# Mean of the largest of so many normal variables, in standard deviations: 1 / sqrt(pi),
-# 3 / (2 sqrt(pi)), 3 / sqrt(pi) (1 / 2 + arcsin(1 / 3) / pi), and from eight on by numerical
-# integration; order statistics of the normal distribution.
-_SIDE_BY_SIDE = (1.0, 2.0, 3.0, 4.0, 8.0, 16.0, 32.0)
-_LARGEST = (0.0, 0.5642, 0.8463, 1.0294, 1.4236, 1.7660, 2.0697)
-
-
-@dataclass(frozen=True)
-class Kinds:
-    """What a host operation of each kind asks of the drives of a group.
-
-    Shapes (4, 3, M) or what broadcasts to it, times in milliseconds with nothing queued.
-    """
-
-    share: FloatArray  # of the load
-    awaited: FloatArray  # the same, of what is answered once the drives have done it
-    rounds: FloatArray  # of drive operations one after another: 0 to 2
-    operations: FloatArray  # drive operations of a piece
-    moved: FloatArray  # drive time of them all that ordering does not shorten
-    placed: FloatArray  # and that it does
-    steps: FloatArray  # time along the rounds, each counted once
-    late: FloatArray  # more, in standard deviations, for the slowest of several side by side
-    lone: FloatArray  # wait that keeps no drive busy
-
-    @property
-    def behind(self) -> FloatArray:
-        """Give the share of what was answered before the drives have done it."""
-        return self.share - self.awaited
 
 
 @dataclass(frozen=True)
@@ -100,6 +68,12 @@ class Station:
     copies: FloatArray  # how many of them work side by side
     position_s: FloatArray | float = 0.0  # more, which ordering shortens
     behind_s: FloatArray | float = 0.0  # more, which no operation waits for
+
+    def only(self, there: FloatArray) -> "Station":
+        """Leave it out where it is not there: `there` is 1 or 0."""
+        return Station(
+            self.demand_s * there, self.copies, self.position_s * there, self.behind_s * there
+        )
 
 
 @dataclass(frozen=True)
@@ -170,81 +144,6 @@ class Stations:
         )
 
 
-def _shares(load: Load) -> FloatArray:
-    """Give the share of each kind of operation, shape (4, 1, M)."""
-    read, rand = np.asarray(load.read_share), np.asarray(load.random_share)
-    kinds = read * rand, (1 - read) * rand, read * (1 - rand), (1 - read) * (1 - rand)
-    return by_kind(*kinds)[:, None]
-
-
-def _placing(
-    shape: ArrayShape, times: DriveTimes, load: Load, serving: Serving, piece: FloatArray
-) -> FloatArray:
-    """Milliseconds until a drive has found the place of a piece, by kind: shape (4, 3, M)."""
-    place = times.position_ms
-    cached = np.asarray(serving.cached) > 0
-    rand, streams = np.asarray(load.random_share), np.asarray(load.outstanding)
-    # On each drive: all streams of an array, and the drive's own where it is used by itself.
-    here = np.where(_alone(serving), streams / shape.members, streams)
-    own = 1 - rand
-    turns = 1 - own / (np.maximum(here, 1.0) * own + here * rand)
-    # A stream finds its place once a fetch, if another was served in between.
-    fetch = place * turns * np.minimum(piece / cases.FETCH_BYTES, 1.0)
-    # Written through, each block waits for its place, or for the turn it has just missed.
-    through = place * turns + np.minimum(times.turn_ms, place) * (1 - turns)
-    in_order = np.where(cached, cases.DESTAGE_DEPTH**-cases.ORDER_EXPONENT, 1.0)
-    return by_kind(place, place * in_order, fetch, np.where(cached, fetch, through))
-
-
-def _alone(serving: Serving) -> NDArray[np.bool_]:
-    """Tell where drives are used one by one."""
-    return np.asarray(np.isinf(serving.strip_bytes))
-
-
-def _moving(shape: ArrayShape, times: DriveTimes) -> tuple[FloatArray, FloatArray]:
-    """Milliseconds a piece keeps a drive busy besides: read and written, by kind: (4, 3, M)."""
-    # A disk passes over the parity that lies among the data.
-    disk = times.position_ms > 0
-    data = shape.group_drives - shape.parity_per_span
-    passed = np.where(disk, shape.group_drives / data, 1.0)
-    read, write = (
-        times.random_read_ms - times.position_ms,
-        times.random_write_ms - times.position_ms,
-    )
-    reads = by_kind(read, read, times.sequential_read_ms * passed, read)
-    stream = times.sequential_write_ms
-    writes = by_kind(write, write, stream, stream)
-    tracks = np.where(disk, cases.TRACKS, 1.0)
-    return reads[:, None] * tracks, writes[:, None] * tracks
-
-
-def kinds(work: Work, shape: ArrayShape, times: DriveTimes, load: Load, serving: Serving) -> Kinds:
-    """Time the drive operations of each kind of host operation."""
-    piece = pieces(shape, load.block_bytes, serving.strip_bytes).piece_bytes
-    cached = np.asarray(serving.cached) > 0
-    share = _shares(load)
-    writes_only = np.array([0.0, 1.0, 0.0, 1.0]).reshape(4, 1, 1)
-    reads, writes = work.reads[:, None], work.writes[:, None]
-    placing = _placing(shape, times, load, serving, piece)
-    reading, writing = _moving(shape, times)
-    moved = reads * reading + writes * writing
-    placed = (reads + writes) * placing
-    first, last = np.sign(reads), np.sign(writes)
-    steps = first * (placing + reading) + last * (placing + writing)
-    # What a stream reads comes from all drives that hold data.
-    steps[2] = (moved[2] + placed[2]) / np.where(_alone(serving), 1.0, shape.data_members)
-    late = _slowest(reads) * (placing + reading) + _slowest(writes) * (placing + writing)
-    late[2] = 0.0
-    lone = by_kind(
-        first[0] * times.read_latency_ms,
-        first[1] * times.read_latency_ms + last[1] * times.write_latency_ms,
-        0.0,
-        first[3] * times.read_latency_ms + last[3] * times.stream_write_latency_ms,
-    )
-    awaited = share * (1 - writes_only * cached)
-    return Kinds(share, awaited, first + last, reads + writes, moved, placed, steps, late, lone)
-
-
 def _asked(of: Kinds, piece: FloatArray, path: DataPath) -> Seconds:
     """Weigh the drive operations of each kind of host operation by the load."""
     awaited, behind = of.awaited, of.behind
@@ -265,31 +164,10 @@ def _asked(of: Kinds, piece: FloatArray, path: DataPath) -> Seconds:
     )
 
 
-def _slowest(side_by_side: FloatArray) -> FloatArray:
-    return np.asarray(np.interp(side_by_side, _SIDE_BY_SIDE, _LARGEST))
-
-
-def drive_operations(work: Work, shape: ArrayShape, load: Load, serving: Serving) -> FloatArray:
-    """Count the drive operations of one host operation of a load: shape (3, M).
-
-    Streams are fetched, and gathered by a cache, in long ones.
-    """
-    share = _shares(load)[:, 0]
-    piece = pieces(shape, load.block_bytes, serving.strip_bytes).piece_bytes
-    each = (work.reads + work.writes) * share
-    long = np.minimum(piece / cases.FETCH_BYTES, 1.0)
-    gathered = np.where(np.asarray(serving.cached) > 0, long, 1.0)
-    return np.asarray(each[0] + each[1] + each[2] * long + each[3] * gathered)
-
-
-def _controller_s(
-    work: Work, shape: ArrayShape, path: DataPath, load: Load, serving: Serving
-) -> FloatArray:
+def _controller_s(work: Work, of: Blocks, path: DataPath, block: FloatArray) -> FloatArray:
     """Give how long a host operation keeps the controller busy, shape (3, M)."""
-    block = np.asarray(load.block_bytes)
-    piece = pieces(shape, block, serving.strip_bytes).piece_bytes
-    moved = ((work.reads + work.writes) * _shares(load)[:, 0]).sum(axis=0) * piece
-    many = np.maximum(drive_operations(work, shape, load, serving), 1.0)
+    moved = ((work.reads + work.writes) * of.share[:, 0]).sum(axis=0) * of.piece_bytes
+    many = np.maximum(drive_operations(work, of), 1.0)
     many = np.where(cases.DRIVE_SIDE, many, 1.0)
     data = np.where(cases.DRIVE_SIDE, np.maximum(moved, block), block)
     by_count, by_data = many / np.asarray(path.controller_iops), data / 1e6
@@ -302,20 +180,19 @@ def stations(
     path: DataPath,
     load: Load,
     serving: Serving,
-    state: str,
+    hurt: FloatArray,
     host_share: FloatArray,
 ) -> Stations:
     """Give the network a load meets; its inputs are those of `mixed.mixed_throughput`, checked.
 
-    `host_share` is the share of the time of the hit drives, their links and the controller that is
-    left for the host.
+    `hurt` is 1 where a drive has failed, else 0; `host_share` is the share of the time of the hit
+    drives, their links and the controller that is left for the host.
     """
     groups = shape.groups
-    cut = pieces(shape, load.block_bytes, serving.strip_bytes)
-    cached = np.asarray(serving.cached) > 0
-    work = normal_work(shape, cut.many, cached)
-    asked = _asked(kinds(work, shape, times, load, serving), cut.piece_bytes, path)
-    controller = _controller_s(work, shape, path, load, serving)
+    block, of = np.asarray(load.block_bytes), blocks(shape, times, load, serving)
+    work = normal_work(shape, of.many, of.cached)
+    asked = _asked(kinds(work, of, shape, times, serving), of.piece_bytes, path)
+    controller = _controller_s(work, of, path, block)
     lanes = np.asarray(path.links_at_once) / groups  # each group has its share of them
 
     def pair(own: Seconds, over: FloatArray, drives: FloatArray, some: FloatArray) -> list[Station]:
@@ -335,23 +212,23 @@ def stations(
             Station(own.link_work / (over * share), side, 0.0, own.link_behind / (over * share)),
         ]
 
-    whole, hit, sound = groups, dict[str, Station](), dict[str, Station]()
-    if state != "normal":
-        whole = groups - 1
-        left = degraded_work(shape, cut.many, cached)
+    hit, sound = dict[str, Station](), dict[str, Station]()
+    if hurt.any():
+        left = degraded_work(shape, of.many, of.cached)
         slowed = groups * left.drives * host_share
-        lessened = _asked(kinds(left, shape, times, load, serving), cut.piece_bytes, path)
-        controller = np.maximum(controller, _controller_s(left, shape, path, load, serving))
-        controller = controller / host_share
-        one = np.ones_like(left.drives)
-        hit["hit_drives"], hit["hit_links"] = pair(lessened, slowed, left.drives, one)
+        lessened = _asked(kinds(left, of, shape, times, serving), of.piece_bytes, path)
+        less = np.maximum(controller, _controller_s(left, of, path, block)) / host_share
+        controller = np.where(hurt > 0, less, controller)
+        one = np.ones_like(left.drives) * hurt
+        hit["hit_drives"], hit["hit_links"] = (
+            station.only(hurt) for station in pair(lessened, slowed, left.drives, one)
+        )
         sound["drives"], sound["links"] = pair(asked, shape.members, shape.group_drives, groups)
-    drives, links = pair(asked, shape.members, shape.group_drives, whole)
-    block = np.asarray(load.block_bytes)
+    drives, links = pair(asked, shape.members, shape.group_drives, groups - hurt)
     host = block / (np.asarray(path.host_link_mb_s) * 1e6)
     listed = {"drives": drives, "links": links, "controller": _passed(controller),
               "host_link": _passed(host)}  # fmt: skip
-    operations = drive_operations(work, shape, load, serving)
+    operations = drive_operations(work, of)
     return Stations({**listed, **hit}, asked.apart, operations, sound)
 
 

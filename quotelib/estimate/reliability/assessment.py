@@ -1,5 +1,6 @@
 """What a quote says about losing data: the chance, its range, and how much."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import partial
 
@@ -27,8 +28,9 @@ class Risk:
     loss : Loss
         Expected: the more prudent of data sheet and mean field rate.
     best, worst : Loss
-        At the ends of lifetime, rebuild and unreadable sectors; at the worst the other drives of a
-        group fail `after_failure_factor` times as often after a first failure, too.
+        At the ends of rebuild and unreadable sectors, with the best lifetime, and with the worst
+        published one or that expected in a bad batch, in which the other drives of a group fail
+        `after_failure_factor` times as often after a first failure: figure by figure the worse.
     array_low, array_high : ndarray
         Chance of losing the array in the best and the worst case.
     loss_low, loss_high : ndarray
@@ -128,7 +130,8 @@ def assess(
     scrub_hours : array_like, optional
         Between two scrubs. Not stated: once a month at the low end, never at the high end.
     after_failure_factor : float
-        At the high end; by default that of Chen et al. 1994, Table 4.
+        In a bad batch, at the high end; by default that of Chen et al. 1994, Table 4. It does not
+        come on top of the worst lifetime, which would multiply what is rare.
 
     Raises
     ------
@@ -147,25 +150,26 @@ def assess(
     )
     expected = replace(protection, mttf_hours=mttf.expected)
     hours = protection.rebuild_hours
-    best, loss, worst = _losses(
+    slow = {
+        "rebuild_hours": hours if rebuild_hours_high is None else rebuild_hours_high,
+        "bit_error_rate": errors.high,
+    }
+    quick = {
+        "rebuild_hours": hours if rebuild_hours_low is None else rebuild_hours_low,
+        "bit_error_rate": errors.low,
+    }
+    factor = {"after_failure_factor": after_failure_factor}
+    best, loss, poor, batch = _losses(
+        protection,
         [
-            replace(
-                protection,
-                mttf_hours=mttf.best,
-                rebuild_hours=hours if rebuild_hours_low is None else rebuild_hours_low,
-                bit_error_rate=errors.low,
-            ),
-            expected,
-            replace(
-                protection,
-                mttf_hours=mttf.worst,
-                rebuild_hours=hours if rebuild_hours_high is None else rebuild_hours_high,
-                bit_error_rate=errors.high,
-                after_failure_factor=after_failure_factor,
-            ),
+            {"mttf_hours": mttf.best, **quick},
+            {"mttf_hours": mttf.expected},
+            {"mttf_hours": mttf.worst, **slow},
+            {"mttf_hours": mttf.expected, **slow, **factor},
         ],
         years,
     )
+    worst = Loss(*(np.maximum(getattr(poor, f.name), getattr(batch, f.name)) for f in fields(Loss)))
     lost = partial(
         expected_tb_lost,
         usable_tb=usable_tb,
@@ -199,15 +203,19 @@ def assess(
     )
 
 
-def _losses(cases: list[Protection], years: ArrayLike) -> list[Loss]:
+def _losses(
+    protection: Protection, cases: Sequence[Mapping[str, ArrayLike]], years: ArrayLike
+) -> list[Loss]:
     """Work out several variations in one go, which for a single quote saves most of the time."""
     time = np.asarray(years, dtype=np.float64)
-    lead = common_shape(time, *(np.empty(p.shape) for p in cases))
-    beside = {
-        f.name: np.stack([np.broadcast_to(getattr(p, f.name), lead) for p in cases])
-        for f in fields(Protection)
-        if f.init
-    }
+    given = [np.asarray(value) for case in cases for value in case.values()]
+    lead = common_shape(time, np.empty(protection.shape), *given)
+    beside = {}
+    for f in fields(Protection):
+        if f.init:
+            beside[f.name] = laid = np.empty((len(cases), *lead))
+            for row, case in enumerate(cases):
+                laid[row] = case.get(f.name, getattr(protection, f.name))
     found = loss_probability(Protection(**beside), time)
     return [
         Loss(**{f.name: getattr(found, f.name)[i] for f in fields(Loss)}) for i in range(len(cases))
