@@ -61,11 +61,14 @@ def speed_estimates(o: Forecast) -> Iterator[Estimate]:
     m = o.mixed
     cached = bool(one(o.f.serving.cached))
     basis = f"{_WORKED_OUT}{_CACHED if cached else _THROUGH}{_ENDS}"
-    row = partial(_made, basis=basis, inputs=inputs)
-    yield row("host_iops", "operations under your workload", "a second", _range(m))
+    name = "operations under your workload"
+    yield _made("host_iops", name, "a second", _range(m), basis=basis, inputs=inputs)
+    # What follows from it rests on the same, which is said once.
+    row = partial(_made, inputs=inputs[:1])
     times = (m.response_low_ms, m.response_ms, m.response_high_ms)
     name = "time for one operation under your workload"
-    yield row("response_ms", name, "ms", times, sources=QUEUEING)
+    basis = "Outstanding operations divided by the operations a second."
+    yield row("response_ms", name, "ms", times, basis=basis, sources=QUEUEING)
     block_mb = float(o.workload.block_kib) * KIB / MB
     basis = "Operations a second times the workload's block."
     name = "throughput under your workload"
@@ -81,17 +84,18 @@ def speed_estimates(o: Forecast) -> Iterator[Estimate]:
     )
     for key, kind, found in (("read_iops", "reads", o.reads), ("write_iops", "writes", o.writes)):
         name = f"random {kind} alone, at the workload's block and outstanding operations"
-        yield row(key, name, "a second", _range(found))
+        basis = f"As the operations under your workload, were they all random {kind}."
+        yield row(key, name, "a second", _range(found), basis=basis)
     yield from _alone(o, cached)
     yield from _day(o)
     yield from _long(o)
-    yield from _states(o, inputs)
-    yield from _cache(o, inputs, block_mb)
+    yield from _states(o, inputs[:1])
+    yield from _cache(o, inputs[:1], block_mb)
 
 
 def _alone(o: Forecast, cached: bool) -> Iterator[Estimate]:
     """List how long a random operation takes that finds nothing queued."""
-    inputs = (workload_inputs(o)[3], *drive_inputs(o))
+    inputs = (workload_inputs(o)[3], *drive_inputs(o)[:2])
     read = o.lone_read
     yield _made(
         "lone_read_ms",
@@ -128,7 +132,7 @@ def _day(o: Forecast) -> Iterator[Estimate]:
     if found is None:
         return
     writes = f"{figure(float(o.workload.writes_gb_per_day))} GB"
-    inputs: Inputs = (("written a day", writes), *workload_inputs(o)[:4], *drive_inputs(o))
+    inputs: Inputs = (("written a day", writes), workload_inputs(o)[0])
     yield _made(
         "day_iops",
         "operations a second that the workload's day comes to",
@@ -203,7 +207,7 @@ def _long(o: Forecast) -> Iterator[Estimate]:
             (SEQUENTIAL_LOW[media] * value, value, high),
             basis=basis + more,
             sources=SEQUENTIAL,
-            inputs=(limit, *drive_inputs(o)),
+            inputs=(limit, *drive_inputs(o)[2:]),
         )
 
 

@@ -20,7 +20,7 @@ PAPER = {"A4": (210 / 25.4 * 96, 842), "Letter": (8.5 * 96, 792)}
 """Width in CSS pixels, and height in points."""
 
 # The letter with what was asked and offered, the comparisons, the appendix on the estimates.
-MOST_SHEETS = 11
+MOST_SHEETS = 12
 
 LOOK = """() => {
   const edge = document.documentElement.clientWidth + 1;
