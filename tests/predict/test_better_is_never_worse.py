@@ -148,12 +148,13 @@ def figures(f: inputs.Inputs, cells: dict[str, str]) -> tuple[dict[str, FloatArr
 def _rounding(name: str) -> float:
     """Give how far two figures may part that should be equal.
 
-    Percentiles are looked for by halving. The low end beside a rebuild has stations that are not
-    alike, whose queues are approximate: 2 of 10,000 were the most of these builds.
+    Percentiles are found to the sixth digit of their range. The low end beside a rebuild has
+    stations that are not alike, whose queues are approximate: in two of these builds faster reads
+    cost 2 of 1,000 operations.
     """
     if name in ("rebuilding iops_low", "rebuilding response_high_ms"):
-        return 3e-4
-    return 1e-8
+        return 3e-3
+    return 1e-6 if name == "day's p99" else 1e-9
 
 
 @pytest.fixture(scope="module")

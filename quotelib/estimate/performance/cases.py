@@ -45,6 +45,15 @@ of a byte is then 4/3 of that at the rim; derived here. High end: what is used i
 FETCH_BYTES = _column(2 * MIB, 1 * MIB, 4 * MIB)
 """What is read ahead of a stream, or written of one at a time, on one drive. Common practice."""
 
+REBUILD_BYTES = _column(1 * MIB, 4 * MIB, MIB / 4)
+"""What a rebuild moves of a drive before a host's operation gets at it. Common practice."""
+
+REBUILD_PART = _column(1.0, 1.0, 0.5)
+"""How much of its share of the drives' time a rebuild really takes: it gives way to a busy host."""
+
+SHARES_CONTROLLER = _column(1.0, 1.0, 0.0)
+"""Whether a rebuild takes its share of the controller too; else of the drives alone."""
+
 DESTAGE_DEPTH = _column(128, 16, 1024)
 """Places among which a drive, or the cache that empties into it, chooses the next: what waits in a
 cache is many times that, but reads come between. Fitted to a simulation (tests), no source."""

@@ -58,6 +58,7 @@ class Seconds:
     link_behind: FloatArray  # and of what is not
     link_path: FloatArray
     apart: FloatArray  # wait that keeps no drive busy
+    rounds: FloatArray  # of drive operations that are waited for, one after another
 
 
 @dataclass(frozen=True)
@@ -161,6 +162,7 @@ def _asked(of: Kinds, piece: FloatArray, path: DataPath) -> Seconds:
         link_behind=(wires * (behind + awaited * (1 - cases.IN_TURN))).sum(axis=0),
         link_path=(of.rounds * awaited).sum(axis=0) * wire_s,
         apart=(apart_ms.sum(axis=0) + cases.CONTROLLER_MS) / 1e3,
+        rounds=(of.rounds * awaited).sum(axis=0),
     )
 
 
@@ -213,12 +215,16 @@ def stations(
         ]
 
     hit, sound = dict[str, Station](), dict[str, Station]()
+    apart = asked.apart
     if hurt.any():
         left = degraded_work(shape, of.many, of.cached)
-        slowed = groups * left.drives * host_share
+        slowed = groups * left.drives * (1 - (1 - host_share) * cases.REBUILD_PART)
         lessened = _asked(kinds(left, of, shape, times, serving), of.piece_bytes, path)
-        less = np.maximum(controller, _controller_s(left, of, path, block)) / host_share
-        controller = np.where(hurt > 0, less, controller)
+        most = np.maximum(controller, _controller_s(left, of, path, block))
+        left_of_it = 1 - (1 - host_share) * cases.SHARES_CONTROLLER
+        controller = np.where(hurt > 0, most / left_of_it, controller)
+        behind_piece_s = hurt * (1 - host_share) / groups * _half_a_piece_s(of, times)
+        apart = apart + behind_piece_s * asked.rounds
         one = np.ones_like(left.drives) * hurt
         hit["hit_drives"], hit["hit_links"] = (
             station.only(hurt) for station in pair(lessened, slowed, left.drives, one)
@@ -229,7 +235,13 @@ def stations(
     listed = {"drives": drives, "links": links, "controller": _passed(controller),
               "host_link": _passed(host)}  # fmt: skip
     operations = drive_operations(work, of)
-    return Stations({**listed, **hit}, asked.apart, operations, sound)
+    return Stations({**listed, **hit}, apart, operations, sound)
+
+
+def _half_a_piece_s(of: Blocks, times: DriveTimes) -> FloatArray:
+    """Give the mean time for which a piece of a rebuild that has begun still keeps a drive busy."""
+    moving = times.sequential_read_ms * cases.REBUILD_BYTES / of.piece_bytes
+    return np.asarray((moving + times.position_ms) / 2e3)
 
 
 def _passed(seconds: FloatArray) -> Station:

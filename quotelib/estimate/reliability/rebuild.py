@@ -229,8 +229,10 @@ def rebuild_window(
     Low end: bytes divided by the tightest rate, the drives' being their rim's, with an idle host.
     Value: the mean of the tracks, and what the host's day leaves (`share_left`). High end: drives
     kept busy all the time, so that the rebuild has its kept share of their time, in small chunks
-    each of which it has to find anew. Faster parts never lengthen any of the three. Without
-    redundancy the hours are infinite and the rates 0.
+    each of which it has to find anew. That the controller keeps that share is taken for granted: a
+    simulation in which rebuild and host wait in one queue (docs/estimates_against_simulation.md)
+    has flash beside long streams rebuilt up to four times as slowly. Faster parts never lengthen
+    any of the three. Without redundancy the hours are infinite and the rates 0.
 
     Parameters
     ----------
