@@ -146,7 +146,9 @@ def _words(o: Forecast) -> Iterator[str]:
         )
         knee, many = one(o.mixed.knee_outstanding), o.workload.outstanding
         about = f"from about {figure(knee, 2)}"
-        if many > 1.2 * knee:
+        if knee == 1 and many > 1:
+            yield "One operation outstanding keeps it busy: more of them mostly wait."
+        elif many > 1.2 * knee:
             yield (
                 f"{sentence(about)} operations outstanding, more of them mostly wait: "
                 f"the {many} of this load are past that point."

@@ -49,7 +49,7 @@ class MixedThroughput:
     response_ms, response_low_ms, response_high_ms : ndarray of float
         Time of one host operation, and the times that belong to `iops_bound` and `iops_low`.
     knee_outstanding : ndarray of float
-        Outstanding operations beyond which more of them mostly wait.
+        Outstanding operations beyond which more of them mostly wait; at least one.
     drive_utilisation : ndarray of float
         Busy share of the busiest drives.
     drives_ms, links_ms, controller_ms, host_link_ms, fixed_ms : ndarray of float
@@ -135,7 +135,7 @@ def _evaluate(
         "response_ms": response,
         "response_low_ms": many / bound * 1e3,
         "response_high_ms": many / low * 1e3,
-        "knee_outstanding": knee_customers(network)[VALUE],
+        "knee_outstanding": np.maximum(knee_customers(network)[VALUE], 1.0),
         "drive_utilisation": np.minimum(iops * busy["drives"], 1.0),
         "fixed_ms": apart,
         **{f"{name}_ms": ms for name, ms in zip(order, known, strict=True)},
