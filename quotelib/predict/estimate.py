@@ -113,7 +113,10 @@ def made(
         low, high = min([value, *ends]), max([value, *ends])
         least, most = figure(low, digits), figure(high, digits)
         shown = f"{figure(value, digits)} {unit}".strip()
-        shown_range = f"{least} to {most} {unit}".strip() if least != most else ""
+        if math.isinf(high):
+            shown_range = f"from {least} {unit}".strip()
+        else:
+            shown_range = f"{least} to {most} {unit}".strip() if least != most else ""
     else:
         low = high = math.nan
         basis = missing

@@ -106,15 +106,16 @@ def _alone(o: Forecast, cached: bool) -> Iterator[Estimate]:
         inputs=inputs,
     )
     write, full = o.lone_write, o.own_writes
-    low, value = write.response_low_ms, write.response_ms
+    low, value, high = write.response_low_ms, write.response_ms, full.response_high_ms
     if cached:
         answer = CONTROLLER_MS + CACHE_ANSWER_MS
         low, value = answer[HIGH], answer[VALUE]
+        high = np.where(np.isnan(high), np.inf, high)  # nobody knows how long, so no end is said
     yield _made(
         "write_ms",
         "until a write is answered",
         "ms",
-        (low, value, full.response_high_ms),
+        (low, value, high),
         basis=(
             "By itself, from the protected cache (common practice, no source); high end: the cache "
             "is full and the workload's outstanding writes wait for the drives."

@@ -20,11 +20,11 @@ from quotelib.estimate.reliability.field_rates import mttf_from_annual_pct, mttf
 from quotelib.estimate.reliability.loss import any_of_groups
 from quotelib.estimate.reliability.protection import unreadable_probability, unreadable_sectors
 from quotelib.estimate.reliability.rebuild import (
-    loaded_share,
     rebuild_hours,
     rebuild_rate_mb_s,
     rebuild_window,
     replacement_delay_hours,
+    share_left,
 )
 from quotelib.estimate.shape import array_shape, group_shape
 
@@ -76,8 +76,12 @@ def test_rebuilds() -> None:
     assert float(rebuild_rate_mb_s(1, 9, 9, controller_mb_s=HALF)) == 0.25
     assert float(rebuild_hours(HALF, HALF, HALF)) == pytest.approx(2 / HOUR, rel=1e-12)
     assert float(rebuild_hours(HALF, HALF)) == pytest.approx(1 / HOUR, rel=1e-12)
-    assert [float(loaded_share(busy, HALF)) for busy in (0, HALF, 1)] == [1, HALF, HALF]
-    assert float(loaded_share(1, 1)) == 1
+    assert [float(share_left(busy, least=HALF)) for busy in (0, HALF, 1)] == [1, HALF, HALF]
+    assert float(share_left(1, least=1)) == 1
+    # A tenth of the time, and five times a second 40 ms to find the place again.
+    assert float(share_left(0.1, 5, 40)) == pytest.approx(0.7)
+    # Three tenths are kept, unless it is said otherwise.
+    assert [float(share_left(1)), float(share_left(0.6, 100, 10))] == [0.3, 0.3]
     assert [float(replacement_delay_hours(n, 0, 0)) for n in (0, 1)] == [0, 0]
     assert [float(replacement_delay_hours(n, 5, 2)) for n in (0, 1, 2)] == [5, 2, 2]
     # Common practice: a day until somebody comes, a quarter of an hour for a hot spare.

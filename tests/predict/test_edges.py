@@ -1,6 +1,7 @@
 """What estimates say where things turn: one drive or several, no arrays, no cache to trust."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.work import Workload
 from quotelib.predict import losing
 from quotelib.predict.changing import change_estimates
 from quotelib.predict.estimate import Estimate, made
@@ -21,14 +23,15 @@ from tests.small_list import build, change, copy, price_list, server
 RAID5 = Layout("5", 4)
 PRICES = price_list()
 FILES = PRICES.workloads["files"]
+UNTOLD = FILES.model_copy(update={"writes_gb_per_day": Decimal(0)})  # how busy a day is
 
 
-def ahead(build: Build, prices: PriceList = PRICES) -> list[Forecast]:
-    return [forecast(build, array, FILES, prices.terms) for array in build.arrays]
+def ahead(build: Build, prices: PriceList = PRICES, load: Workload = FILES) -> list[Forecast]:
+    return [forecast(build, array, load, prices.terms) for array in build.arrays]
 
 
-def power(build: Build, prices: PriceList = PRICES) -> dict[str, Estimate]:
-    return {e.key: e for e in server_estimates(build, ahead(build, prices), prices.terms)}
+def power(build: Build, prices: PriceList = PRICES, load: Workload = FILES) -> dict[str, Estimate]:
+    return {e.key: e for e in server_estimates(build, ahead(build, prices, load), prices.terms)}
 
 
 def there(action: str, have: int) -> dict[str, Estimate]:
@@ -72,14 +75,23 @@ def test_power_of_a_server_without_drives_is_that_of_its_parts() -> None:
     assert with_drives.name == "mean power under your workload"
 
 
-def test_power_goes_by_what_each_array_draws_more_at_work() -> None:
-    """Four disks of 8 TB of 7 to 11 W, and four of 4 TB made to draw 1 to 10 W."""
+@pytest.mark.parametrize(("load", "told"), [(FILES, True), (UNTOLD, False)])
+def test_power_goes_by_what_each_array_draws_more_at_work(load: Workload, told: bool) -> None:
+    """Four disks of 8 TB of 7 to 11 W, and four of 4 TB made to draw 1 to 10 W.
+
+    They work as the day has it, or all the time at what the load can do where nobody tells.
+    """
     prices = price_list(change(copy(), "DISK-4T", idle_w="1", active_w="10"))
     made_of = build(prices, "BOX-12 CARD DISK-8T THROUGH DISK-4T", RAID5, Layout("none", 4))
-    one, other = ahead(made_of, prices)
-    busy = [float(np.minimum(o.mixed.drive_utilisation, 1.0)[0]) for o in (one, other)]
+    one, other = ahead(made_of, prices, load)
+    # 20 GB a day in blocks of 16 KiB, of which three tenths are writes.
+    rate = 20e9 / (16 * 1024 * 0.3 * 86_400)
+    day = [rate * float(o.mixed.drives_alone_ms[0]) / 1e3 for o in (one, other)]
+    loop = [float(np.minimum(o.mixed.drive_utilisation, 1.0)[0]) for o in (one, other)]
+    assert max(day) < 0.2 < min(loop)
+    busy = day if told else loop
     assert abs(busy[0] - busy[1]) > 0.01
-    found = power(made_of, prices)["mean_watts"]
+    found = power(made_of, prices, load)["mean_watts"]
     idle = float(made_of.watts) - 4 * 4 - 4 * 9
     assert found.low == pytest.approx(idle)
     assert found.value == pytest.approx(idle + 16 * busy[0] + 36 * busy[1])
@@ -91,8 +103,24 @@ def test_the_share_of_time_is_said_even_where_work_draws_no_more() -> None:
     prices = price_list(change(copy(), "DISK-8T", idle_w="11", active_w="11"))
     alike = build(prices, "BOX-12 CARD DISK-8T", RAID5)
     (one,) = ahead(alike, prices)
-    share = min(float(one.mixed.drive_utilisation[0]), 1.0)
-    assert power(alike, prices)["mean_watts"].inputs[2].value == f"{100 * share:.0f} %"
+    rate = 20e9 / (16 * 1024 * 0.3 * 86_400)
+    day = rate * float(one.mixed.drives_alone_ms[0]) / 1e3
+    loop = min(float(one.mixed.drive_utilisation[0]), 1.0)
+    for load, share in ((FILES, day), (UNTOLD, loop)):
+        said = power(alike, prices, load)["mean_watts"].inputs[2].value
+        assert said == f"{100 * share:.0f} %"
+
+
+@pytest.mark.parametrize("load", [FILES, UNTOLD])
+def test_hot_spares_wait(load: Workload) -> None:
+    """Each adds its 7 W, whatever the others do; all drives at work are 4 W more each."""
+    none, two = (
+        power(build(PRICES, "BOX-12 CARD DISK-8T", Layout("5", 4, 1, n)), load=load)["mean_watts"]
+        for n in (0, 2)
+    )
+    assert none.low and none.value and none.high and two.low and two.value and two.high
+    assert (two.low - none.low, two.value - none.value) == pytest.approx((14, 14))
+    assert two.high - none.high == pytest.approx(22)
 
 
 def test_two_digits_are_shown_where_more_would_mislead() -> None:
@@ -114,10 +142,11 @@ def test_a_range_without_width_is_not_shown() -> None:
     def shown(*values: float) -> str:
         return made("speed", "k", "n", "h", values, basis="b", sources=()).shown_range  # type: ignore[arg-type]
 
-    assert (shown(2, 2, 2), shown(1, 2, 3), shown(2, 2, 3)) == (
+    assert (shown(2, 2, 2), shown(1, 2, 3), shown(2, 2, 3), shown(1, 2, np.inf)) == (
         "",
         "1.00 to 3.00 h",
         "2.00 to 3.00 h",
+        "from 1.00 h",
     )
 
 

@@ -75,6 +75,10 @@ def test_many_streams_cost_disks_time(starter: PriceList) -> None:
                                                         "random_pct": 0}))  # fmt: skip
     six = quoted(starter, cells, load.model_copy(update={"read_pct": 100, "random_pct": 0}))
     assert value(six, "host_mb_s") < 0.75 * value(one, "host_mb_s")
+    # Simulated: six read 492 MB/s, one 1,132, as parity is passed over on all eight disks.
+    assert inside(six["host_mb_s"], 492)
+    assert inside(one["host_mb_s"], 1_132)
+    assert value(one, "host_mb_s") == pytest.approx(1_132, rel=0.1)
 
 
 @pytest.mark.parametrize(("depth", "simulated"), [(4, 112), (16, 160), (32, 191)])
@@ -110,7 +114,17 @@ def test_power_and_rebuild_go_by_the_day_that_wear_goes_by(starter: PriceList) -
     assert watts.value - watts.low < 0.1 * (watts.high - watts.low)
     rebuild = found["rebuild_hours"]
     assert rebuild.low and rebuild.high and rebuild.value
-    assert rebuild.value < 1.6 * rebuild.low < rebuild.high
+    # All of a disk is 4/3 of its rim; of 47 operations a second, each of 8.4 ms seek and half a
+    # turn: reads, and writes of three reads and three writes whose places a cache puts in order of
+    # 128. Streams hardly count.
+    place = 8.4 + 30_000 / 7200
+    busy_ms = 0.42 * place + 0.18 * 6 * place * 128**-0.25
+    often = iops * (0.42 + 0.18 * 6) / 8
+    left = 1 - iops * busy_ms / 8 / 1e3 - often * place / 1e3
+    assert rebuild.value == pytest.approx(4 / 3 * rebuild.low / left, rel=0.01)
+    # Simulated beside that day: 19.1 h.
+    assert inside(rebuild, 19.1)
+    assert rebuild.value == pytest.approx(19.1, rel=0.3)
     late, mean = value(found, "day_p99_ms"), value(found, "day_response_ms")
     assert mean < value(found, "day_p95_ms") < late
 

@@ -123,17 +123,19 @@ def _alone(serving: Serving) -> NDArray[np.bool_]:
     return np.asarray(np.isinf(serving.strip_bytes))
 
 
-def _moving(shape: ArrayShape, times: DriveTimes) -> tuple[FloatArray, FloatArray]:
+def _passed(shape: ArrayShape, times: DriveTimes) -> FloatArray:
     # A disk passes over the parity that lies among the data.
-    disk = times.position_ms > 0
     data = shape.group_drives - shape.parity_per_span
-    passed = np.where(disk, shape.group_drives / data, 1.0)
+    return np.where(times.position_ms > 0, shape.group_drives / data, 1.0)
+
+
+def _moving(shape: ArrayShape, times: DriveTimes) -> tuple[FloatArray, FloatArray]:
     read = times.random_read_ms - times.position_ms
     write = times.random_write_ms - times.position_ms
-    reads = by_kind(read, read, times.sequential_read_ms * passed, read)
+    reads = by_kind(read, read, times.sequential_read_ms * _passed(shape, times), read)
     stream = times.sequential_write_ms
     writes = by_kind(write, write, stream, stream)
-    tracks = np.where(disk, cases.TRACKS, 1.0)
+    tracks = np.where(times.position_ms > 0, cases.TRACKS, 1.0)
     return reads[:, None] * tracks, writes[:, None] * tracks
 
 
@@ -146,8 +148,10 @@ def kinds(work: Work, of: Blocks, shape: ArrayShape, times: DriveTimes, serving:
     placed = operations * of.placing
     first, last = np.sign(reads), np.sign(writes)
     steps = first * one_read + last * one_write
-    # What a stream reads comes from all drives that hold data.
-    steps[2] = (moved[2] + placed[2]) / np.where(_alone(serving), 1.0, shape.data_members)
+    # What a stream reads comes from all drives that hold data, or that pass over the parity that
+    # lies among it.
+    data = shape.data_members * _passed(shape, times)
+    steps[2] = (moved[2] + placed[2]) / np.where(_alone(serving), 1.0, data)
     late = _slowest(reads) * one_read + _slowest(writes) * one_write
     late[2] = 0.0
     lone = by_kind(

@@ -264,13 +264,40 @@ def mean_value_analysis(network: Network) -> Solution:
             through = cast.throughput(n, taken, rest[:active])
             each = each + cast.behind
         # A hair below, so that what is left for the others is never nothing.
-        through = np.minimum(through, _FULL / each.max(axis=0))
+        most = _FULL / each.max(axis=0)
+        held = through > most
+        through = np.minimum(through, most)
         throughput[:active] = through
         busy[:, :active] = each
         q *= through if cast is None else cast.slowed(through)
+        if held.any():
+            q += _held_up(q, each, copies[:, :active], held, n - through * rest[:active], cast)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     return solution(network, throughput[back], queue[:, back], busy[:, back])
+
+
+def _held_up(
+    queue: FloatArray,
+    busy: FloatArray,
+    copies: FloatArray,
+    held: NDArray[np.bool_],
+    inside: FloatArray,
+    cast: _Shadow | None,
+) -> FloatArray:
+    """Give who waits at the fullest station besides, where it is held to what it can do.
+
+    Without them it would choose among fewer than there are. Where work that nobody waits for fills
+    it they wait outside.
+    """
+    at = np.where(copies > 0, busy, 0.0).argmax(axis=0), np.arange(len(held))
+    missing = np.maximum(inside - (copies * queue).sum(axis=0), 0.0)
+    waits = held & (copies[at] > 0)
+    if cast is not None:
+        waits &= cast.behind[at] == 0
+    more = np.zeros_like(queue)
+    more[at] = np.where(waits, missing / np.where(waits, copies[at], 1.0), 0.0)
+    return more
 
 
 @dataclass(frozen=True)

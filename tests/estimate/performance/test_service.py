@@ -105,8 +105,30 @@ def test_each_kind_of_operation_has_its_own_rate_and_wait() -> None:
     assert float(times.random_write_ms) == pytest.approx(0.02048)
     assert float(times.sequential_read_ms) == pytest.approx(4096 / 400e3)
     assert float(times.sequential_write_ms) == pytest.approx(4096 / 200e3)
-    assert float(times.read_latency_ms) == pytest.approx(0.95)
-    assert float(times.write_latency_ms) == pytest.approx(0.48)
+    # Busy time of its own kind is a part of it.
+    assert float(times.read_latency_ms) == pytest.approx(1 - 0.05)
+    assert float(times.write_latency_ms) == pytest.approx(0.5 - 0.02048)
+    assert float(times.stream_write_latency_ms) == pytest.approx(0.5 - 0.02048)
+    slow = flash_times(4096, 20_000, 10_000, 400, 200, read_latency_ms=1, write_latency_ms=0.5)
+    assert float(slow.write_latency_ms) == pytest.approx(0.5 - 0.1)
+    assert float(slow.stream_write_latency_ms) == pytest.approx(0.5 - 0.02048)
+    never = flash_times(4096, 500, 1_000, 2, 4, read_latency_ms=1, write_latency_ms=0.5)
+    waits = (never.read_latency_ms, never.write_latency_ms, never.stream_write_latency_ms)
+    assert [float(wait) for wait in waits] == [0, 0, 0]
+
+
+def test_what_is_longer_than_4_kib_takes_its_transfer_besides() -> None:
+    """61,440 bytes more at 400 and 200 MB/s, on 1 and 0.5 ms; 512 bytes take no less than 4 KiB."""
+    long, short = (
+        flash_times(size, 20_000, 10_000, 400, 200, read_latency_ms=1, write_latency_ms=0.5)
+        for size in (65_536, 512)
+    )
+    assert float(long.random_read_ms + long.read_latency_ms) == pytest.approx(1 + 0.1536)
+    assert float(long.random_write_ms + long.write_latency_ms) == pytest.approx(0.5 + 0.3072)
+    stream = long.sequential_write_ms + long.stream_write_latency_ms
+    assert float(stream) == pytest.approx(0.5 + 0.3072)
+    assert float(short.random_read_ms + short.read_latency_ms) == pytest.approx(1)
+    assert float(short.random_write_ms + short.write_latency_ms) == pytest.approx(0.5)
 
 
 @given(
