@@ -247,7 +247,7 @@ def test_a_scrub_that_is_stated_narrows_the_range(starter: PriceList) -> None:
             e.key: e for e in array_estimates(forecast(build, build.arrays[0], None, prices.terms))
         }
 
-    unsaid, monthly = found(starter), found(stated(starter, scrub_days=30))
+    unsaid, monthly = (found(stated(starter, scrub_days=days)) for days in (None, 30))
     weekly = found(stated(starter, scrub_days=7))
     for key in ("unreadable_pct", "loss_pct", "strips_lost"):
         plain, more, most = (each[key] for each in (unsaid, monthly, weekly))

@@ -16,6 +16,7 @@ _Sums = Callable[[FloatArray], FloatArray]
 _TERMS = 16  # of the first step's series; with a step of at most half a transition, 0.5^16/16!
 _BLOCK = 4
 _MAX_DOUBLINGS = 60
+_SLOWEST = 1e-30  # jumps per hour, of a state without a way out too: what it counts it counts
 _MATRIX_FROM = 8  # states from which one matrix product each is quicker than one for all
 
 
@@ -157,11 +158,11 @@ def _first_step(q: FloatArray, ends: FloatArray, causes: int, hours: FloatArray)
     operations.
     """
     leave = row_sums(q) + row_sums(ends[:, :causes])
-    pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
-    safe = np.where(pace > 0, pace, 1.0)
-    jump = np.concatenate([q, ends], axis=1) / safe
+    # twice: every state then stays put half the time at least
+    pace = np.maximum(2.0 * leave.max(axis=0), _SLOWEST)
+    jump = np.concatenate([q, ends], axis=1) / pace
     own = np.arange(len(q))
-    jump[own, own] = np.where(pace > 0, (pace - leave) / safe, 1.0)
+    jump[own, own] = (pace - leave) / pace
     mean = pace * hours
     weights = [np.exp(-mean)]
     for j in range(1, _TERMS):
