@@ -28,8 +28,8 @@ DOE = "U.S. Department of Energy, Estimating Appliance and Home Electronic Energ
 APOGEE = "Apogee, Fundamentals of Electricity, Determining kWh Use"
 NIOSH = "Waters, Putz-Anderson, Garg, DHHS (NIOSH) 94-110, as quoted in a civil engineering manual"
 
-MEAN = "reliability.loss.mean_hours_to_loss"
-WITHIN = "reliability.loss.loss_probability"
+MEAN = "reliability.loss.mean_of_groups"
+WITHIN = "reliability.loss.loss_and_mean"
 ANNUAL = "reliability.field_rates.mttf_from_annual_pct"
 FIELD = "reliability.field_rates.mttf_range"
 UNREADABLE = "reliability.protection.unreadable_probability"

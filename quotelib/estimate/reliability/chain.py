@@ -21,8 +21,10 @@ Shared spares: the chain follows one group. Failures in the others take spares f
 one of their slots may wait beside its own for drives on order, served in random turn.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,7 +62,7 @@ class Shape:
     redundancy: int  # failed slots survived, at least 1
     spares: int  # shared by all groups
     delayed: bool  # whether a replacement takes time to arrive; if not, spares do not matter
-    others: int  # most slots of other groups that wait too: 0 without any, or without spares
+    others: int  # slots of other groups that may wait too, 0 or 1: 0 without any, or without spares
 
 
 @lru_cache(maxsize=256)
@@ -78,71 +80,116 @@ def states(shape: Shape) -> tuple[tuple[int, int, int], ...]:
     return tuple(sorted(found, key=lambda s: (s[1] + s[2], s)))
 
 
-def rates(shape: Shape, g: Groups) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Write down the transition rates.
+Cells = NDArray[np.intp]
 
-    Returns
-    -------
-    q, a, c : ndarray, shapes (states, states, batch), (states, 1, batch) and (states, 1, batch)
-        Rates per hour between states, into loss, and of critical rebuilds that begin.
+
+@lru_cache(maxsize=256)
+def _pattern(shape: Shape) -> tuple[tuple[Cells, Cells, FloatArray], ...]:
+    """Write down the transitions of a shape: cell, kind of rate (a row of `_kinds`), times it.
+
+    Cells count through the states, each with its ways to all states, into loss and to the count.
+    No cell is met twice in one of the layers given, so that each is added in one go.
     """
     k, pool = shape.redundancy, shape.spares
     listed = states(shape)
     at = {state: i for i, state in enumerate(listed)}
-    q = np.zeros((len(listed), len(listed), g.members.size))
-    a, c = np.zeros((2, len(listed), 1, g.members.size))
-    stressed = g.failures_per_hour * g.after_factor
+    lost, count = len(listed), len(listed) + 1
+    failing, reads, counts, ends, again, fill, arrive, others = range(k + 1, k + 9)
+    found: list[tuple[int, int, int, float]] = []
     for (o, w, r), i in at.items():
         failed = w + r
-        rate = stressed if failed else g.failures_per_hour
-        healthy = (g.members - failed) * rate
         if not shape.delayed:
-            one_more, again = (0, 0, r + 1), (0, 0, r)
+            one_more, same = (0, 0, r + 1), (0, 0, r)
         elif o < pool:
-            one_more, again = (o + 1, w, r + 1), (o + 1, w, r)
+            one_more, same = (o + 1, w, r + 1), (o + 1, w, r)
         else:
-            one_more, again = (o + 1, w + 1, r), (o + 1, w + 1, r - 1)
+            one_more, same = (o + 1, w + 1, r), (o + 1, w + 1, r - 1)
 
-        if failed == k:
-            a[i, 0] = healthy + failed * rate * g.unreadable
-            c[i, 0] = failed * rate
-        elif failed + 1 == k:
-            q[i, at[one_more]] += healthy * g.readable
-            a[i, 0] = healthy * g.unreadable
-            c[i, 0] = healthy
+        if failed < k:
+            found += [(i, at[one_more], failed, 1.0)]
         else:
-            q[i, at[one_more]] += healthy
+            found += [(i, lost, k, 1.0), (i, lost, ends, k), (i, count, failing, k)]
+        if failed == k - 1:
+            found += [(i, lost, reads, 1.0), (i, count, counts, 1.0)]
         if r:
-            q[i, at[again]] += r * rate * (g.readable if failed == k else 1.0)
-            q[i, at[o, w, r - 1]] += r / g.rebuild_hours
+            found += [(i, at[same], again if failed == k else failing, r)]
+            found += [(i, at[o, w, r - 1], fill, r)]
         if shape.delayed:
-            _deliver(q, at, (o, w, r), pool, g)
-            others_wait = max(0, o - pool) - w
-            if o < pool or others_wait < shape.others:
-                rest = np.maximum(g.all_members - g.members - others_wait, 0.0)
-                q[i, at[o + 1, w, r]] += rest * g.failures_per_hour
-    q[np.arange(len(listed)), np.arange(len(listed))] = 0.0  # a rebuild begun again stays put
-    return q, a, c
+            found += [(i, at[to], arrive, times) for to, times in _arrivals((o, w, r), pool)]
+            if o < pool or (shape.others and o == pool + w):
+                found += [(i, at[o + 1, w, r], others, 1.0)]
+
+    layers: list[dict[int, tuple[int, float]]] = []
+    for i, to, kind, times in found:
+        if i != to:  # a rebuild begun again stays put
+            cell = i * (count + 1) + to
+            fits = (layer for layer in layers if cell not in layer)
+            if (layer := next(fits, None)) is None:
+                layers.append(layer := {})
+            layer[cell] = kind, times
+    return tuple(
+        (
+            np.array(list(layer)),
+            np.array([kind for kind, _ in layer.values()]),
+            np.array([[times] for _, times in layer.values()]),
+        )
+        for layer in layers
+    )
 
 
-def _deliver(
-    q: FloatArray,
-    at: dict[tuple[int, int, int], int],
-    state: tuple[int, int, int],
-    pool: int,
-    g: Groups,
-) -> None:
+def _arrivals(
+    state: tuple[int, int, int], pool: int
+) -> Iterator[tuple[tuple[int, int, int], float]]:
     """Let one of the drives on order arrive, for a waiting slot if there is any."""
     o, w, r = state
     all_waiting = max(0, o - pool)
     own = w / all_waiting if all_waiting else 0.0
     if own:
-        q[at[state], at[o - 1, w - 1, r + 1]] += own * o / g.replacement_hours
+        yield (o - 1, w - 1, r + 1), own * o
     if o and own < 1.0:
-        q[at[state], at[o - 1, w, r]] += (1.0 - own) * o / g.replacement_hours
+        yield (o - 1, w, r), (1.0 - own) * o
 
 
-def loss(shape: Shape, g: Groups, hours: FloatArray, *, counted: bool = True) -> FloatArray:
+def _kinds(shape: Shape, g: Groups) -> FloatArray:
+    """Work out the rates per hour that a chain is made of, shape (kinds, batch)."""
+    k = shape.redundancy
+    stressed = g.failures_per_hour * g.after_factor
+    kinds = np.empty((k + 9, g.members.size))
+    healthy = kinds[: k + 1]  # one more drive fails, by the number that have
+    healthy[0] = g.members * g.failures_per_hour
+    healthy[1:] = (g.members - np.arange(1.0, k + 1)[:, None]) * stressed
+    critical = healthy[k - 1]
+    kinds[k + 1] = stressed
+    kinds[k + 2] = critical * g.unreadable
+    kinds[k + 3] = critical
+    kinds[k + 4] = stressed * g.unreadable
+    kinds[k + 5] = stressed * g.readable
+    kinds[k + 6] = 1.0 / g.rebuild_hours
+    kinds[k + 7] = 1.0 / g.replacement_hours if shape.delayed else 0.0
+    kinds[k + 8] = (g.all_members - g.members) * g.failures_per_hour
+    critical *= g.readable
+    return kinds
+
+
+class Rates(NamedTuple):
+    """What a chain is made of, per hour, with S states."""
+
+    between: FloatArray  # states, shape (S, S, batch); nothing on the diagonal
+    into_loss: FloatArray  # shape (S, 1, batch)
+    critical: FloatArray  # rebuilds that begin, shape (S, 1, batch)
+
+
+def rates(shape: Shape, g: Groups) -> Rates:
+    """Write down the transition rates."""
+    size, kinds = len(states(shape)), _kinds(shape, g)
+    every = np.zeros((size * (size + 2), g.members.size))
+    for cells, kind, times in _pattern(shape):
+        every[cells] += times * kinds[kind]
+    ways = every.reshape(size, size + 2, -1)
+    return Rates(ways[:, :size], ways[:, size:-1], ways[:, -1:])
+
+
+def loss(found: Rates, hours: FloatArray, *, counted: bool = True) -> FloatArray:
     """Give the probability that a group is lost, and the mean number of critical rebuilds.
 
     Parameters
@@ -156,15 +203,12 @@ def loss(shape: Shape, g: Groups, hours: FloatArray, *, counted: bool = True) ->
     -------
     ndarray, shape (2, batch), or (1, batch) without the count
     """
-    q, a, c = rates(shape, g)
-    return transient(q, a, hours, c if counted else None)
+    return transient(found.between, found.into_loss, hours, found.critical if counted else None)
 
 
-def mean_hours_to_loss(shape: Shape, g: Groups) -> FloatArray:
-    """Mean time until a group is lost, in hours, shape (batch,)."""
-    q, a, _ = rates(shape, g)
-    with np.errstate(all="ignore"):
-        return eliminate(q, a)[0]
+def mean_hours_to_loss(found: Rates, wanted: NDArray[np.bool_]) -> FloatArray:
+    """Mean time until a group is lost, in hours, of some of a batch."""
+    return eliminate(found.between[..., wanted], found.into_loss[..., wanted])[0]
 
 
 def chunk_size(shape: Shape) -> int:

@@ -87,7 +87,7 @@ def chance_of_loss(protection: Protection, years: ArrayLike) -> FloatArray:
         One element's result never depends on another's.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    (group,) = _solved(b, counted=False)
+    ((group,), _) = _solved(b, counted=False)
     lost = np.where((b.redundancy > 0) & np.isnan(b.sectors), np.nan, group)
     return any_of_groups(lost, b.count).reshape(b.lead)
 
@@ -108,34 +108,31 @@ def loss_probability(protection: Protection, years: ArrayLike) -> Loss:
         As for `chance_of_loss`. Without the error rate of a redundant array only `Loss.array` and
         `Loss.group` are known.
     """
+    return loss_and_mean(protection, years, False)[0]
+
+
+def loss_and_mean(
+    protection: Protection, years: ArrayLike, mean_of: ArrayLike
+) -> tuple[Loss, FloatArray]:
+    """Give `loss_probability`, and `mean_hours_to_loss` of the elements `mean_of` (else NaN).
+
+    All in one go, which for a single quote saves most of the time.
+    """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    # Both in one go, which for a single quote saves most of the time.
-    found = _solved(b.twice(), counted=True).reshape(2, 2, -1)
-    (group, any_data), critical = found[0], found[1, 0]
+    wanted = np.broadcast_to(np.asarray(mean_of), b.lead).reshape(-1)
+    both = np.concatenate([np.zeros_like(wanted), wanted])
+    chances, means = _solved(b.twice(), counted=True, mean_of=both)
+    (group, any_data), (critical, _) = chances.reshape(2, 2, -1)
     sectors = np.where(b.redundancy > 0, b.sectors, 0.0)
     # Rounding must not make the part likelier than the whole.
     any_data = np.where(np.isnan(sectors), np.nan, np.maximum(any_data, group))
-    return Loss(
+    loss = Loss(
         array=any_of_groups(group, b.count).reshape(b.lead),
         any_data=any_of_groups(any_data, b.count).reshape(b.lead),
         group=group.reshape(b.lead),
         strips=(b.count * critical * sectors).reshape(b.lead),
     )
-
-
-def _solved(b: Batch, *, counted: bool) -> FloatArray:
-    """Give the chance of loss of one group and, if counted, its critical rebuilds."""
-    found = np.full((1 + counted, b.hours.size), np.nan)
-    known, g = b.known(), b.groups
-    bare = known & (b.redundancy == 0)
-    found[:, bare] = 0.0
-    found[0, bare] = -np.expm1(-g.members[bare] * g.failures_per_hour[bare] * b.hours[bare])
-
-    def solve(shape: chain.Shape, picked: NDArray[np.intp]) -> None:
-        found[:, picked] = chain.loss(shape, g.take(picked), b.hours[picked], counted=counted)
-
-    _each_piece(b, known & (b.redundancy > 0), solve)
-    return found
+    return loss, mean_of_groups(b, means[group.size :])
 
 
 def mean_hours_to_loss(protection: Protection) -> FloatArray:
@@ -145,18 +142,39 @@ def mean_hours_to_loss(protection: Protection) -> FloatArray:
     exact in the limit of rare losses. Infinite where nothing can fail.
     """
     b = protection.batch(np.zeros(()))
-    result = np.full(b.hours.size, np.nan)
-    known = b.known() & ((b.redundancy == 0) | ~np.isnan(b.sectors))
-    bare = known & (b.redundancy == 0)
-    g = b.groups
-    with np.errstate(divide="ignore"):
-        result[bare] = 1.0 / (g.members[bare] * g.failures_per_hour[bare])
+    _, means = _solved(b, counted=False, mean_of=np.ones(b.hours.shape, dtype=bool))
+    return mean_of_groups(b, means)
+
+
+def mean_of_groups(b: Batch, one_group: FloatArray) -> FloatArray:
+    """Divide the mean hours of one group by their number; not known without the error rate."""
+    known = (b.redundancy == 0) | ~np.isnan(b.sectors)
+    return np.where(known, one_group / b.count, np.nan).reshape(b.lead)
+
+
+def _solved(
+    b: Batch, *, counted: bool, mean_of: NDArray[np.bool_] | None = None
+) -> tuple[FloatArray, FloatArray]:
+    """Give the chance of loss of one group and, if counted, its critical rebuilds; mean hours."""
+    found = np.full((1 + counted, b.hours.size), np.nan)
+    means = np.full(b.hours.size, np.nan)
+    known, g = b.known(), b.groups
+    bare, redundant = known & (b.redundancy == 0), known & (b.redundancy > 0)
+    if bare.any():
+        fails = g.members[bare] * g.failures_per_hour[bare]
+        found[:, bare] = 0.0
+        found[0, bare] = -np.expm1(-fails * b.hours[bare])
+        with np.errstate(divide="ignore"):
+            means[bare] = 1.0 / fails
 
     def solve(shape: chain.Shape, picked: NDArray[np.intp]) -> None:
-        result[picked] = chain.mean_hours_to_loss(shape, g.take(picked))
+        rates = chain.rates(shape, g.take(picked))
+        found[:, picked] = chain.loss(rates, b.hours[picked], counted=counted)
+        if mean_of is not None and (wanted := mean_of[picked]).any():
+            means[picked[wanted]] = chain.mean_hours_to_loss(rates, wanted)
 
-    _each_piece(b, known & (b.redundancy > 0), solve)
-    return np.asarray((result / b.count).reshape(b.lead))
+    _each_piece(b, redundant, solve)
+    return found, means
 
 
 def _each_piece(b: Batch, wanted: NDArray[np.bool_], solve: Solve) -> None:

@@ -16,6 +16,9 @@ _Sums = Callable[[FloatArray], FloatArray]
 _TERMS = 16  # of the first step's series; with a step of at most half a transition, 0.5^16/16!
 _BLOCK = 4
 _MAX_DOUBLINGS = 60
+_SLOWEST = 1e-30  # jumps per hour, of a state without a way out too: what it counts it counts
+_LEAST = np.finfo(np.float64).tiny
+_FEW = 40  # elements that are quicker added up by one call than by one for each term
 _MATRIX_FROM = 8  # states from which one matrix product each is quicker than one for all
 
 
@@ -30,26 +33,26 @@ def eliminate(q: FloatArray, a: FloatArray) -> tuple[FloatArray, FloatArray]:
     Parameters
     ----------
     q, a : ndarray, shapes (n, n, batch) and (n, causes, batch)
-        Rates per hour, overwritten; the diagonal of `q` is never read.
+        Rates per hour; the diagonal of `q` is never read.
 
     Returns
     -------
     hours, shares : ndarray, shapes (batch,) and (causes, batch)
-        Infinite hours where absorption cannot be reached; probability of each cause, NaN then.
+        Infinite hours where a state without a way out can be reached; probability of each cause,
+        which add up to less than one then.
     """
-    size = q.shape[0]
-    reward = np.ones_like(q[0])
-    for s in range(size - 1, 0, -1):
-        leave = _total(a[s]) + _total(q[s, :s])
-        # a state without a way out matters only if it can be entered
-        visits = np.where(q[:s, s] == 0.0, 0.0, q[:s, s] / leave)
-        reward[:s] += visits * reward[s]
-        each = visits[:, None]
-        q[:s, :s] += np.where(q[s, :s] == 0.0, 0.0, each * q[s, :s])
-        a[:s] += np.where(a[s] == 0.0, 0.0, each * a[s])
-    total = _total(a[0])
-    hours = np.where(np.isinf(reward[0]), np.inf, reward[0] / total)
-    return hours, a[0] / total
+    size, causes = a.shape[:2]
+    # hours in a state, then its ways out: never again, each cause, each state
+    first = causes + 2
+    rows = np.concatenate([np.ones_like(a[:, :1]), np.zeros_like(a[:, :1]), a, q], axis=1)
+    for s in range(size - 1, -1, -1):
+        leave = _total(rows[s, 1 : first + s])
+        if np.count_nonzero(leave) < leave.size:
+            rows[s, 1, leave == 0.0] = leave[leave == 0.0] = 1.0
+        rows[s, : first + s] /= leave
+        rows[:s, : first + s] += rows[:s, first + s, None] * rows[s, : first + s]
+    hours, never, shares = rows[0, 0], rows[0, 1], rows[0, 2:first]
+    return np.where(never > 0.0, np.inf, hours), shares
 
 
 def transient(
@@ -128,6 +131,8 @@ def row_sums(x: FloatArray) -> FloatArray:
     Numpy's own sum takes another order for a batch of one, and an element must not depend on how
     many others there are.
     """
+    if x.shape[-1] < _FEW:  # one call, as long as its sums on the way cost nothing
+        return np.asarray(np.add.accumulate(x, axis=1)[:, -1])
     total = x[:, 0].copy()
     for k in range(1, x.shape[1]):
         total += x[:, k]
@@ -142,8 +147,9 @@ def _rescaled(step: FloatArray, causes: int, sums: _Sums = row_sums) -> FloatArr
     """Make every row sum to what is not absorbed, while that is the better known of the two."""
     size = len(step)
     stay, gone = step[:, :size], step[:, size : size + causes]
-    absorbed, rows = sums(gone), sums(stay)
-    left = (1.0 - absorbed) / np.where(rows > 0, rows, 1.0)
+    absorbed = gone[:, 0] if causes == 1 else sums(gone)
+    # rows of nothing are those of which all is gone
+    left = (1.0 - absorbed) / np.maximum(sums(stay), _LEAST)
     stay *= np.where(absorbed < 0.5, left, 1.0)[:, None]
     return step
 
@@ -157,11 +163,11 @@ def _first_step(q: FloatArray, ends: FloatArray, causes: int, hours: FloatArray)
     operations.
     """
     leave = row_sums(q) + row_sums(ends[:, :causes])
-    pace = 2.0 * leave.max(axis=0)  # twice: every state then stays put half the time at least
-    safe = np.where(pace > 0, pace, 1.0)
-    jump = np.concatenate([q, ends], axis=1) / safe
+    # twice: every state then stays put half the time at least
+    pace = np.maximum(2.0 * leave.max(axis=0), _SLOWEST)
+    jump = np.concatenate([q, ends], axis=1) / pace
     own = np.arange(len(q))
-    jump[own, own] = np.where(pace > 0, (pace - leave) / safe, 1.0)
+    jump[own, own] = (pace - leave) / pace
     mean = pace * hours
     weights = [np.exp(-mean)]
     for j in range(1, _TERMS):

@@ -99,10 +99,12 @@ class Protection:
     bit_error_rate: ArrayLike
     after_failure_factor: ArrayLike = 1.0
     shape: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    _checked: tuple[FloatArray, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Check every field and the combinations."""
         n, k, _, _, mttf, rebuild, wait, *_ = given = self._numbers()
+        object.__setattr__(self, "_checked", given)
         object.__setattr__(self, "shape", common_shape(*given))
         require(
             ~(k >= n),
@@ -137,10 +139,13 @@ class Protection:
         """Lay everything out flat for the solvers, with a time in hours beside it."""
         lead = common_shape(np.empty(self.shape), hours)
         n, k, count, pool, mttf, rebuild, wait, drive, rate, factor, time = (
-            np.broadcast_to(x, lead).reshape(-1) for x in (*self._numbers(), hours)
+            (x if x.shape == lead else np.broadcast_to(x, lead)).reshape(-1)
+            for x in (*self._checked, hours)
         )
         # An error rate that is not known is none here; `sectors` says that it is not known.
-        log_readable = np.nan_to_num(_log_readable(n - k, drive, rate))
+        sectors = unreadable_sectors(n - k, drive, rate)
+        bits = 8.0 * (n - k) * drive
+        log_readable = np.where(np.isnan(sectors), 0.0, bits * np.log1p(-rate))
         groups = chain.Groups(
             members=n,
             all_members=n * count,
@@ -151,7 +156,6 @@ class Protection:
             unreadable=-np.expm1(log_readable),
             readable=np.exp(log_readable),
         )
-        sectors = unreadable_sectors(n - k, drive, rate)
         return Batch(lead, groups, count, k, pool, sectors, time)
 
 
@@ -170,12 +174,12 @@ class Batch:
     def twice(self) -> "Batch":
         """Give all elements as if every sector could be read, then as they are."""
         g = self.groups
-        flat = {f.name: np.tile(getattr(self, f.name), 2) for f in fields(self)[2:]}
+        flat = {f.name: _again(getattr(self, f.name)) for f in fields(self)[2:]}
         errors = {
             "unreadable": np.concatenate([np.zeros_like(g.unreadable), g.unreadable]),
             "readable": np.concatenate([np.ones_like(g.readable), g.readable]),
         }
-        same = {f.name: np.tile(getattr(g, f.name), 2) for f in fields(g) if f.name not in errors}
+        same = {f.name: _again(getattr(g, f.name)) for f in fields(g) if f.name not in errors}
         return Batch((2, *self.lead), chain.Groups(**same, **errors), **flat)
 
     def known(self) -> NDArray[np.bool_]:
@@ -196,13 +200,21 @@ class Batch:
         spares = np.where(delayed, np.minimum(self.spares[index], chain.MOST_SPARES), 0)
         shared = (spares > 0) & (self.count[index] > 1)
         key = ((self.redundancy[index] * 16 + spares) * 2 + delayed) * 2 + shared
-        for value in np.unique(key):
+        alike = key.size and np.count_nonzero(key == key[0]) == key.size
+        for value in key[:1] if alike else np.unique(key):
             mine = index[key == value]
             rest, both = divmod(int(value), 4)
             others = chain.MOST_OTHERS if both % 2 else 0
             shape = chain.Shape(rest // 16, rest % 16, both >= 2, others)
+            size = chain.chunk_size(shape)
+            if mine.size <= size:
+                yield shape, mine
+                continue
             stiffness = np.frexp(chain.pace(shape, self.groups.take(mine)) * self.hours[mine])[1]
             mine = mine[np.argsort(stiffness, kind="stable")]
-            size = chain.chunk_size(shape)
             for start in range(0, mine.size, size):
                 yield shape, mine[start : start + size]
+
+
+def _again(x: FloatArray) -> FloatArray:
+    return np.concatenate([x, x])

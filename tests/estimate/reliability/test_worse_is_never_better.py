@@ -132,10 +132,12 @@ def test_what_is_read_is_what_survives() -> None:
     assert float(risk.rebuild_unreadable) == pytest.approx(6 * 8e12 * 1e-17, rel=1e-3)
 
 
-def test_the_worst_case_is_all_of_it_at_once() -> None:
+@pytest.mark.parametrize("redundancy", [1, 2])
+def test_the_worst_case_is_figure_by_figure_the_worse_of_two(redundancy: int) -> None:
+    """All of it at once multiplied what is rare: a worst model that comes in a bad batch too."""
     group = Protection(
-        members=8, redundancy=2, mttf_hours=1.2e6, rebuild_hours=20.0, replacement_hours=24.0,
-        drive_bytes=8e12, bit_error_rate=1e-16,
+        members=6 + redundancy, redundancy=redundancy, mttf_hours=1.2e6, rebuild_hours=20.0,
+        replacement_hours=24.0, drive_bytes=8e12, bit_error_rate=1e-16,
     )  # fmt: skip
     risk = assess(
         group, 5.0, media="hdd", usable_tb=48.0, striped=True, strip_tb=2.6e-7,
@@ -143,12 +145,19 @@ def test_the_worst_case_is_all_of_it_at_once() -> None:
     )  # fmt: skip
     lives = mttf_range(1.2e6, "hdd")
     # Never scrubbed in five years: one disk in four has a sector that nobody can read.
-    worst = loss_probability(
-        replace(group, mttf_hours=lives.worst, rebuild_hours=90.0, bit_error_rate=0.25 / 6.4e13,
-                after_failure_factor=10.0), 5.0,
-    )  # fmt: skip
-    assert float(risk.array_high) == float(worst.array)
-    assert float(risk.loss_high) == pytest.approx(float(worst.any_data), rel=1e-12)
+    slow = replace(group, rebuild_hours=90.0, bit_error_rate=0.25 / 6.4e13)
+    model = loss_probability(replace(slow, mttf_hours=lives.worst), 5.0)
+    batch = loss_probability(
+        replace(slow, mttf_hours=lives.expected, after_failure_factor=10.0), 5.0
+    )
+    # With one parity an unreadable sector is likelier by the model, the loss of all by the batch.
+    assert (model.any_data > batch.any_data) == (redundancy == 1)
+    assert model.array < batch.array
+    for f in fields(Loss):
+        worse = max(float(getattr(model, f.name)), float(getattr(batch, f.name)))
+        assert float(getattr(risk.worst, f.name)) == pytest.approx(worse, rel=1e-12), f.name
+    assert float(risk.array_high) == float(batch.array) == float(risk.worst.array)
+    assert float(risk.loss_high) == float(risk.worst.any_data)
     best = loss_probability(
         replace(group, mttf_hours=lives.best, rebuild_hours=8.0,
                 bit_error_rate=0.014 * 15 / 365 / 6.4e13), 5.0,
