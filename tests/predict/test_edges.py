@@ -57,6 +57,12 @@ def test_growth_by_hand() -> None:
     assert growth.name == "growing from 3 to 4 members"
     assert growth.inputs[0].value == "16.00 TB (14.55 TiB)"
     assert (growth.low, growth.value, growth.high) == pytest.approx((idle, idle / 0.3, idle / 0.1))
+    new = build(PRICES, "BOX-12 CARD DISK-8T", RAID5)
+    grown = replace(new.arrays[0], action="grow", their_drives=3)
+    (one,) = ahead(replace(new, chassis_owned=True, arrays=(grown,)))
+    slow = replace(one, f=replace(one.f, path=replace(one.f.path, link_mb_s=np.array([100.0]))))
+    (linked,) = change_estimates(slow)
+    assert linked.low == pytest.approx(2 * held / (3 * 100e6) / 3600)
 
 
 @pytest.mark.parametrize(
