@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from functools import cache
 
 import pytest
@@ -11,6 +12,7 @@ from quotelib.estimate.reliability.field_rates import FIELD_SOURCES
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates, outlook
+from quotelib.text import figure
 from tests.small_list import build, price_list
 
 PRICES = price_list()
@@ -151,6 +153,30 @@ def test_stages_of_a_rebuild() -> None:
             assert [s.end_hours for s in mine] == pytest.approx(ends, rel=1e-5)
             assert [s.start_hours for s in mine] == pytest.approx([0.0, *ends[:2]], rel=1e-5)
     assert not outlook(ahead(*STRIPED)).rebuild_stages
+
+
+def test_days_that_are_too_much() -> None:
+    """A third of what the disks do in a day takes all of eight hours; and more than all of it."""
+    made = build(PRICES, *DISKS)
+    whole = 20 / float(ahead(*DISKS).day.utilisation[0])  # GB a day that leave no rest
+    for part, words, known in (
+        (0.1, "95 of 100 are answered within", True),
+        (0.32, "95 of 100 are answered within", True),
+        (0.34, "Within 8 hours alone it could not do them", False),
+        (0.9, "Within 8 hours alone it could not do them", False),
+        (3.0, "more than this array can take, however evenly it comes", False),
+    ):
+        load = FILES.model_copy(update={"writes_gb_per_day": Decimal(round(part * whole, 3))})
+        o = forecast(made, made.arrays[0], load, PRICES.terms)
+        said = " ".join(outlook(o).words)
+        assert words in said, (part, said)
+        late = {e.key: e for e in array_estimates(o)}["day_p99_ms"]
+        assert (late.value is not None) is known
+        if not known:
+            assert late.basis == "not known: more than the drives do within 8 h."
+        busy = float(o.day.utilisation[0])
+        assert busy == pytest.approx(min(part, 1.0), rel=1e-3)
+        assert f"keeps the drives busy {figure(100 * busy, 2)} % of the time" in said or part == 3
 
 
 def test_sentences_of_a_knee() -> None:
