@@ -7,6 +7,7 @@ import pytest
 
 from quotelib.estimate.performance.load import DataPath, Load, Serving
 from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.sequential import sequential_throughput
 from quotelib.estimate.performance.service import DriveTimes
 from tests.estimate.shapes import shape_of
 
@@ -109,3 +110,27 @@ def test_a_cache_that_gathers_is_not_asked_less_than_the_host_asks() -> None:
     moved = asked("5", DataPath(controller_mb_s=200), Load(0.0, 0.0, BLOCK, 64),
                   serving=Serving(4 * BLOCK, True))  # fmt: skip
     near(moved.controller_demand_ms, 8 / 7 * BLOCK / 200e3)
+
+
+def test_long_writes_carry_parity_and_long_reads_do_not() -> None:
+    """RAID 60 of sixteen in two spans: twelve hold data, at 250 and 200 MB/s."""
+    shape = shape_of("60", 16, 2)
+
+    def long(path: DataPath, state: str = "normal") -> list[float]:
+        found = sequential_throughput(shape, 250, 200, path, state=state)
+        rates = (found.read_mb_s, found.read_best_mb_s, found.write_mb_s, found.write_best_mb_s)
+        return [float(rate) for rate in rates]
+
+    assert long(DataPath()) == pytest.approx([3000, 4000, 2400, 2400])
+    assert long(DataPath(link_mb_s=150)) == pytest.approx([1800, 2400, 1800, 1800])
+    # Four lanes of 300: all four for reads, of writes a quarter is parity.
+    lanes = DataPath(link_mb_s=300, links_at_once=4)
+    assert long(lanes) == pytest.approx([1200, 1200, 900, 900])
+    assert long(DataPath(controller_mb_s=1200)) == pytest.approx([1200, 1200, 900, 1200])
+    assert long(DataPath(host_link_mb_s=1200)) == pytest.approx([1200, 1200, 1200, 1200])
+    # One drive of each span may be gone; a rebuild leaves seven tenths of it all but the slot.
+    assert long(DataPath(), "degraded") == pytest.approx([3000, 3500, 2400, 2400])
+    assert long(DataPath(), "rebuilding") == pytest.approx([2100, 2450, 1680, 1680])
+    slow = DataPath(controller_mb_s=1200, host_link_mb_s=1000)
+    assert long(slow, "rebuilding") == pytest.approx([840, 840, 630, 840])
+    assert long(slow, "degraded") == pytest.approx([1000, 1000, 900, 1000])
