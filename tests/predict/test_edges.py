@@ -49,9 +49,29 @@ def test_what_is_said_of_changes_goes_by_the_action() -> None:
     assert set(there("keep", 4)) == set()
 
 
+def test_growth_by_hand() -> None:
+    """Two drives' worth is read from three at 250 MB/s and written over three's worth at 240."""
+    growth = there("grow", 3)["growth_hours"]
+    held = 2 * 8_001_026_260_992
+    idle = held / (3 * 250e6) / 3600 + held / (3 * 240e6) / 3600
+    assert growth.name == "growing from 3 to 4 members"
+    assert growth.inputs[0].value == "16.00 TB (14.55 TiB)"
+    assert (growth.low, growth.value, growth.high) == pytest.approx((idle, idle / 0.3, idle / 0.1))
+    new = build(PRICES, "BOX-12 CARD DISK-8T", RAID5)
+    grown = replace(new.arrays[0], action="grow", their_drives=3)
+    (one,) = ahead(replace(new, chassis_owned=True, arrays=(grown,)))
+    slow = replace(one, f=replace(one.f, path=replace(one.f.path, link_mb_s=np.array([100.0]))))
+    (linked,) = change_estimates(slow)
+    assert linked.low == pytest.approx(2 * held / (3 * 100e6) / 3600)
+
+
 @pytest.mark.parametrize(
     ("have", "name"),
-    [(1, "until all 3 drives are replaced"), (3, "until the drive is replaced")],
+    [
+        (1, "until all 3 drives are replaced"),
+        (2, "until all 2 drives are replaced"),
+        (3, "until the drive is replaced"),
+    ],
 )
 def test_days_until_drives_are_replaced(have: int, name: str) -> None:
     """One rebuild after another: at once, one a day at most, and a day's wait before each."""
@@ -179,6 +199,7 @@ def test_levels_that_take_as_many_drives_or_one_fewer() -> None:
     members = {loss.level: loss.members for loss in shown.level_losses}
     assert members["5"] == members["6"] == members["0"] == 7
     assert members["10"] == members["50"] == 6
+    assert members["1"] == 2  # takes no more than two
     assert "60" not in members
 
 

@@ -215,6 +215,7 @@ def mean_value_analysis(network: Network) -> Solution:
     takes its share of a station's time, 1 / (1 - its utilisation) longer for those who wait (a
     shadow server: Lazowska et al. 1984, section 11.3, from memory), and the throughput stays below
     the rate at which a station can do both: beyond, customers wait outside until it has caught up.
+    Who a station without such work cannot pass on waits at it, and is among those it chooses from.
     """
     # Networks with more customers keep going longer.
     order = np.argsort(-network.customers, kind="stable")

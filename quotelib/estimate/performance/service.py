@@ -71,7 +71,7 @@ def disk_access_ms(
     """Service time of one random access of a disk, in milliseconds: seek + half a turn + transfer.
 
     Source: Arpaci-Dusseau, Operating Systems: Three Easy Pieces, ch. 37. That is of a disk with
-    nothing queued; see `stations.ORDER_EXPONENT` for what it gains by choosing. Left out: settling
+    nothing queued; see `cases.ORDER_EXPONENT` for what it gains by choosing. Left out: settling
     for writes, command overhead, inner tracks.
 
     Parameters
