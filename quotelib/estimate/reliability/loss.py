@@ -119,7 +119,7 @@ def loss_and_mean(
     All in one go, which for a single quote saves most of the time.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    wanted = np.broadcast_to(np.asarray(mean_of), b.lead).reshape(-1)
+    wanted = np.broadcast_to(np.asarray(mean_of), b.lead).ravel()
     both = np.concatenate([np.zeros_like(wanted), wanted])
     chances, means = _solved(b.twice(), counted=True, mean_of=both)
     (group, any_data), (critical, _) = chances.reshape(2, 2, -1)

@@ -139,7 +139,7 @@ class Protection:
         """Lay everything out flat for the solvers, with a time in hours beside it."""
         lead = common_shape(np.empty(self.shape), hours)
         n, k, count, pool, mttf, rebuild, wait, drive, rate, factor, time = (
-            (x if x.shape == lead else np.broadcast_to(x, lead)).reshape(-1)
+            (x if x.shape == lead else np.broadcast_to(x, lead)).ravel()
             for x in (*self._checked, hours)
         )
         # An error rate that is not known is none here; `sectors` says that it is not known.
