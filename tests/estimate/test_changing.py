@@ -69,3 +69,6 @@ def test_the_least_that_can_be() -> None:
 def test_shares_of_the_drives_time_that_growing_gets() -> None:
     # Common practice, no source: all of it, what a rebuild is kept, a tenth.
     assert GROWTH_SHARES == (1.0, 0.3, 0.1)
+    idle, kept, least = (float(growth_hours(1e12, 4, 4, 250, 250, s)) for s in GROWTH_SHARES)
+    assert idle == pytest.approx(2e12 / 4 / 250e6 / 3600)
+    assert (kept, least) == pytest.approx((idle / 0.3, idle * 10))

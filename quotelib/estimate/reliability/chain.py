@@ -181,15 +181,15 @@ class Rates(NamedTuple):
 
 def rates(shape: Shape, g: Groups) -> Rates:
     """Write down the transition rates."""
-    size, kinds = len(states(shape)), _kinds(shape, g)
-    every = np.zeros((size * (size + 2), g.members.size))
+    size, many, kinds = len(states(shape)), g.members.size, _kinds(shape, g)
+    every = np.zeros((size * (size + 2), many))
     for cells, kind, times in _pattern(shape):
         every[cells] += times * kinds[kind]
-    ways = every.reshape(size, size + 2, -1)
+    ways = every.reshape(size, size + 2, many)
     return Rates(ways[:, :size], ways[:, size:-1], ways[:, -1:])
 
 
-def loss(found: Rates, hours: FloatArray, *, counted: bool = True) -> FloatArray:
+def loss(found: Rates, hours: FloatArray, *, counted: bool) -> FloatArray:
     """Give the probability that a group is lost, and the mean number of critical rebuilds.
 
     Parameters

@@ -87,7 +87,7 @@ def chance_of_loss(protection: Protection, years: ArrayLike) -> FloatArray:
         One element's result never depends on another's.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    ((group,), _) = _solved(b, counted=False)
+    (group,), _ = _solved(b, counted=False)
     lost = np.where((b.redundancy > 0) & np.isnan(b.sectors), np.nan, group)
     return any_of_groups(lost, b.count).reshape(b.lead)
 
@@ -119,7 +119,7 @@ def loss_and_mean(
     All in one go, which for a single quote saves most of the time.
     """
     b = protection.batch(number("years", years, at_least=0) * HOURS_PER_YEAR)
-    wanted = np.broadcast_to(np.asarray(mean_of), b.lead).reshape(-1)
+    wanted = np.broadcast_to(np.asarray(mean_of), b.lead).ravel()
     both = np.concatenate([np.zeros_like(wanted), wanted])
     chances, means = _solved(b.twice(), counted=True, mean_of=both)
     (group, any_data), (critical, _) = chances.reshape(2, 2, -1)
@@ -132,7 +132,7 @@ def loss_and_mean(
         group=group.reshape(b.lead),
         strips=(b.count * critical * sectors).reshape(b.lead),
     )
-    return loss, mean_of_groups(b, means[group.size :])
+    return loss, mean_of_groups(b, np.where(wanted, means[group.size :], np.nan))
 
 
 def mean_hours_to_loss(protection: Protection) -> FloatArray:

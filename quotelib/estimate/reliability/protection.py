@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -99,12 +100,10 @@ class Protection:
     bit_error_rate: ArrayLike
     after_failure_factor: ArrayLike = 1.0
     shape: tuple[int, ...] = field(init=False, repr=False, compare=False)
-    _checked: tuple[FloatArray, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Check every field and the combinations."""
-        n, k, _, _, mttf, rebuild, wait, *_ = given = self._numbers()
-        object.__setattr__(self, "_checked", given)
+        n, k, _, _, mttf, rebuild, wait, *_ = given = self._numbers
         object.__setattr__(self, "shape", common_shape(*given))
         require(
             ~(k >= n),
@@ -116,6 +115,7 @@ class Protection:
             "before it can be replaced and filled never protects anything",
         )
 
+    @cached_property
     def _numbers(self) -> tuple[FloatArray, ...]:
         return (
             number("members", self.members, at_least=1, whole=True),
@@ -139,8 +139,8 @@ class Protection:
         """Lay everything out flat for the solvers, with a time in hours beside it."""
         lead = common_shape(np.empty(self.shape), hours)
         n, k, count, pool, mttf, rebuild, wait, drive, rate, factor, time = (
-            (x if x.shape == lead else np.broadcast_to(x, lead)).reshape(-1)
-            for x in (*self._checked, hours)
+            (x if x.shape == lead else np.broadcast_to(x, lead)).ravel()
+            for x in (*self._numbers, hours)
         )
         # An error rate that is not known is none here; `sectors` says that it is not known.
         sectors = unreadable_sectors(n - k, drive, rate)

@@ -79,6 +79,9 @@ def test_share_that_the_host_leaves() -> None:
     # 20 operations a second send the rebuild back 20 times, 10 ms each: a fifth of its time.
     assert float(share_left(0.2, 20, 10)) == pytest.approx(0.6)
     assert float(share_left(0.2, 20, 0)) == pytest.approx(0.8)
+    # Operations of drives that need no positioning take nothing more, nor do positions of none.
+    assert float(share_left(0.2, 20)) == pytest.approx(0.8)
+    assert float(share_left(0.2, position_ms=10)) == pytest.approx(0.8)
     assert float(share_left(0.2, 1000, 10)) == REBUILD_SHARE
     assert float(share_left(0.0, least=1.0)) == 1.0
 
@@ -102,9 +105,11 @@ def test_window_adds_up() -> None:
     assert float(got.exposed_idle_hours) == pytest.approx(10.0 + SPARE_START_HOURS)
     assert float(got.exposed_loaded_hours) == pytest.approx(20.0 + SPARE_START_HOURS)
     assert float(got.exposed_busy_hours) == pytest.approx(10.0 / 0.3 + SPARE_START_HOURS)
-    # Where nobody says how busy the host is, it takes half.
+    # Where nobody says how busy the host is, it takes half; without a spare, one is fetched.
     assert DAY_UTILISATION == 0.5
-    assert rebuild_window(array_shape(8, 1, 2), 9e12, 250, 260).loaded_share == 0.5
+    alone = rebuild_window(array_shape(8, 1, 2), 9e12, 250, 260)
+    assert alone.loaded_share == 0.5
+    assert float(alone.delay_hours) == ATTENDED_SWAP_HOURS == 24
 
 
 def test_a_disk_by_hand() -> None:
@@ -318,6 +323,7 @@ def test_arrays_equal_scalars_element_by_element() -> None:
         (lambda: rebuild_rate_mb_s(0, 250, 250), "drives read for a rebuild"),
         (lambda: rebuild_rate_mb_s(7, 0, 250), "target write rate"),
         (lambda: rebuild_rate_mb_s(7, 250, [250, -1]), "source read rate.*position 1"),
+        (lambda: replacement_delay_hours(0.5), "hot spares must be whole"),
         (lambda: share_left(1.2), "drive utilisation must be at most 1, but is 1.2"),
         (lambda: share_left(-0.1), "drive utilisation must be at least 0"),
         (lambda: share_left(0.5, -1), "host operations a second must be at least 0"),

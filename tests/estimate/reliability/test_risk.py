@@ -481,7 +481,11 @@ def test_a_third_copy_and_a_third_parity_lower_the_risk_of_the_same_data() -> No
     [
         ({"members": 0}, "members must be at least 1"),
         ({"members": 4.5}, "members must be whole"),
+        ({"redundancy": 0.5}, "redundancy must be whole"),
+        ({"groups": 1.5}, "groups must be whole"),
+        ({"spares": 0.5}, "spares must be whole"),
         ({"redundancy": 8}, "at least one drive holds data"),
+        ({"members": 20, "redundancy": 9}, "redundancy must be at most 8"),
         ({"redundancy": -1}, "redundancy must be at least 0"),
         ({"groups": 0}, "groups must be at least 1"),
         ({"spares": -1}, "spares must be at least 0"),
