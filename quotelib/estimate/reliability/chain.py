@@ -151,24 +151,25 @@ def _arrivals(
 
 
 def _kinds(shape: Shape, g: Groups) -> FloatArray:
-    """Work out the rates per hour that a chain is made of, shape (kinds, batch)."""
+    """Work out the rates per hour that a chain is made of, in the order `_pattern` names them."""
     k = shape.redundancy
     stressed = g.failures_per_hour * g.after_factor
-    kinds = np.empty((k + 9, g.members.size))
-    healthy = kinds[: k + 1]  # one more drive fails, by the number that have
+    # one more drive fails, by the number that have
+    healthy = (g.members - np.arange(k + 1)[:, None]) * stressed
     healthy[0] = g.members * g.failures_per_hour
-    healthy[1:] = (g.members - np.arange(1.0, k + 1)[:, None]) * stressed
-    critical = healthy[k - 1]
-    kinds[k + 1] = stressed
-    kinds[k + 2] = critical * g.unreadable
-    kinds[k + 3] = critical
-    kinds[k + 4] = stressed * g.unreadable
-    kinds[k + 5] = stressed * g.readable
-    kinds[k + 6] = 1.0 / g.rebuild_hours
-    kinds[k + 7] = 1.0 / g.replacement_hours if shape.delayed else 0.0
-    kinds[k + 8] = (g.all_members - g.members) * g.failures_per_hour
-    critical *= g.readable
-    return kinds
+    critical = healthy[k - 1].copy()
+    healthy[k - 1] *= g.readable
+    rest = [
+        stressed,
+        critical * g.unreadable,
+        critical,
+        stressed * g.unreadable,
+        stressed * g.readable,
+        1.0 / g.rebuild_hours,
+        1.0 / g.replacement_hours if shape.delayed else stressed,  # not read
+        (g.all_members - g.members) * g.failures_per_hour,
+    ]
+    return np.concatenate([healthy, rest])
 
 
 class Rates(NamedTuple):

@@ -15,7 +15,11 @@ from quotelib.estimate.reliability.loss import (
     loss_probability,
     mean_hours_to_loss,
 )
-from quotelib.estimate.reliability.protection import Protection
+from quotelib.estimate.reliability.protection import (
+    Protection,
+    unreadable_probability,
+    unreadable_sectors,
+)
 
 State = tuple[int, int, int]  # on order for all groups; waiting and rebuilding of this one
 Table = dict[State, tuple[float, float, dict[State, float]]]  # into loss, critical, to others
@@ -192,3 +196,10 @@ def test_the_mean_beside_the_chances_is_the_mean_alone() -> None:
     np.testing.assert_array_equal(mean[wanted], alone[wanted])
     assert np.isnan(mean[~wanted]).all()
     np.testing.assert_array_equal(loss.any_data, loss_probability(p, 5.0).any_data)
+
+
+@pytest.mark.parametrize("errors", [1.0, 1.5])
+def test_a_rate_of_errors_stays_below_one_a_bit(errors: float) -> None:
+    for asked in (unreadable_probability, unreadable_sectors):
+        with pytest.raises(ValueError, match="bit_error_rate must be below 1"):
+            asked(1, 1e12, errors)

@@ -276,3 +276,8 @@ def test_a_time_too_long_for_its_rates_is_refused() -> None:
     rates, absorption = repairable(4, 2, 0.01, 0.2)
     with pytest.raises(ValueError, match="closer together"):
         absorption_probability(rates, absorption, 1e30)
+    # One state that is left once an hour: half as many hours as the words say, and no more.
+    still, once = np.zeros((1, 1)), np.ones((1, 1))
+    assert absorption_probability(still, once, np.nextafter(2.0**58, 0.0)) == 1
+    with pytest.raises(ValueError, match="closer together"):
+        absorption_probability(still, once, 2.0**58)
