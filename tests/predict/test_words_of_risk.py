@@ -14,6 +14,7 @@ from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates
 from quotelib.predict.shown import Chance
+from quotelib.text import figure
 from tests.small_list import build, change, copy, price_list
 
 PRICES = price_list()
@@ -144,3 +145,12 @@ def test_growing_from_three_disks_to_four() -> None:
     path = replace(o.f.path, link_mb_s=o.f.path.link_mb_s * 0 + 100.0)
     (slow,) = change_estimates(replace(growing, f=replace(o.f, path=path)))
     assert slow.low == pytest.approx(4 * member / 3 / 100e6 / 3600, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "key", ["array_loss_pct", "tb_lost", "mttdl_years", "hours_without_data_year"]
+)
+def test_two_digits_of_a_risk_are_shown(key: str) -> None:
+    one = found(DISKS, Layout("5", 4))[key]
+    assert one.value is not None
+    assert one.shown == f"{figure(one.value, 2)} {one.unit}" != f"{figure(one.value, 3)} {one.unit}"

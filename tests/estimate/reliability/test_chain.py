@@ -10,6 +10,7 @@ import pytest
 
 from quotelib.estimate.reliability import chain
 from quotelib.estimate.reliability.loss import (
+    any_of_groups,
     chance_of_loss,
     loss_and_mean,
     loss_probability,
@@ -203,3 +204,9 @@ def test_a_rate_of_errors_stays_below_one_a_bit(errors: float) -> None:
     for asked in (unreadable_probability, unreadable_sectors):
         with pytest.raises(ValueError, match="bit_error_rate must be below 1"):
             asked(1, 1e12, errors)
+
+
+def test_a_chance_of_some_group_is_asked_of_chances() -> None:
+    assert any_of_groups(1.0, 3) == 1
+    with pytest.raises(ValueError, match="one_group must be at most 1"):
+        any_of_groups(1.5, 3)
