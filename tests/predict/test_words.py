@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from functools import cache
 
+import numpy as np
 import pytest
 
 from quotelib.build.layout import Layout
@@ -105,6 +106,15 @@ def test_the_first_inputs_are_what_decides() -> None:
     # A lone operation goes by the block, not by how many are asked for at once.
     assert inputs(disk)["block"] == "16 KiB"
     assert "outstanding" not in inputs(disk)
+
+
+def test_each_part_of_a_forecast_is_of_one_array() -> None:
+    o = ahead(*DISKS)
+    for name in (
+        "mixed", "degraded", "rebuilding", "reads", "writes", "own_writes", "lone_read",
+        "lone_write",
+    ):  # fmt: skip
+        assert {np.shape(x) for x in vars(getattr(o, name)).values()} == {(1,)}, name
 
 
 def test_a_load_that_was_named_is_said() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from quotelib.estimate.checks import with_each
 from quotelib.estimate.performance.cases import HIGH, LOW, VALUE
-from quotelib.estimate.performance.drive_work import normal_work
+from quotelib.estimate.performance.drive_work import degraded_work, normal_work
 from quotelib.estimate.performance.load import Load, Serving, checked_load, checked_serving
 from quotelib.estimate.performance.operation import Blocks, Kinds, blocks, drive_operations, kinds
 from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
@@ -192,3 +192,17 @@ def test_drive_operations_of_a_mix() -> None:
     assert through == pytest.approx(0.42 + 0.18 * 4 + 0.28 / 32 + 0.12 * 4)
     _, _, cached = asked(shape, load, CACHED)
     assert cached == pytest.approx(0.42 + 0.18 * 4 + 0.28 / 32 + 0.12 * 8 / 7 / 32)
+
+
+@pytest.mark.parametrize(
+    ("level", "writes"),
+    # Of a stripe all but the drive that is gone are written; a mirror has one copy left.
+    [("5", 2 * 7 / 7), ("6", 2 * 7 / 6), ("10", 2 * 1)],
+)
+def test_a_cache_that_gathers_writes_what_is_left_of_a_stripe(level: str, writes: float) -> None:
+    left = degraded_work(shape_of(level, 8), 2.0, True)
+    assert float(left.writes[STREAM_WRITE]) == pytest.approx(writes)
+    assert float(left.reads[STREAM_WRITE]) == 0
+    # Random ones are not gathered.
+    random = degraded_work(shape_of(level, 8), 2.0, False)
+    assert float(left.writes[RANDOM_WRITE]) == float(random.writes[RANDOM_WRITE])
