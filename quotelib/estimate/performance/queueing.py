@@ -232,6 +232,7 @@ def mean_value_analysis(network: Network) -> Solution:
     plain = ordering is None and behind is None and network.spread == 1.0
     less = (1 - network.spread**2) / 2
     shadow = None if behind is None else _Shadow.of(demand, ordering, behind)
+    choosing = _choosing(ordering, behind)
     active, cut = len(steps), 0
     for n in range(1, int(steps[0]) + 1):
         while steps[active - 1] < n:
@@ -266,16 +267,25 @@ def mean_value_analysis(network: Network) -> Solution:
             each = each + cast.behind
         # A hair below, so that what is left for the others is never nothing.
         most = _FULL / each.max(axis=0)
-        held = through > most
+        held = None if choosing is None else (through > most) & choosing[:active]
         through = np.minimum(through, most)
         throughput[:active] = through
         busy[:, :active] = each
         q *= through if cast is None else cast.slowed(through)
-        if held.any():
+        if held is not None and held.any():
             q += _held_up(q, each, copies[:, :active], held, n - through * rest[:active], cast)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     return solution(network, throughput[back], queue[:, back], busy[:, back])
+
+
+def _choosing(ordering: Ordering | None, behind: FloatArray | None) -> NDArray[np.bool_] | None:
+    """Tell in which networks a station chooses among those that wait there; None: in none."""
+    if ordering is None:
+        return None
+    there = ordering.demands > 0
+    found = (there if behind is None else there & (behind == 0)).any(axis=0)
+    return np.asarray(found) if found.any() else None
 
 
 def _held_up(
