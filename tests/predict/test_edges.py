@@ -14,8 +14,10 @@ from quotelib.predict import losing
 from quotelib.predict.changing import change_estimates
 from quotelib.predict.estimate import Estimate, made
 from quotelib.predict.forecast import Forecast, drive_inputs, forecast
+from quotelib.predict.inputs import Behind
 from quotelib.predict.outlook import array_estimates, outlook, with_others
 from quotelib.predict.running import server_estimates
+from quotelib.predict.screening import screen
 from quotelib.predict.shown import Chance
 from quotelib.text import figure
 from tests.small_list import build, change, copy, price_list, server
@@ -215,3 +217,13 @@ def test_only_a_cache_that_remembers_counts(names: str, cached: bool) -> None:
     keys = {e.key for e in array_estimates(ahead(build(PRICES, names, RAID5))[0])}
     assert ({"burst_seconds", "destage_mb_s"} <= keys) is cached
     assert ("destage_mb_s" in keys) is cached
+
+
+def test_arrays_that_differ_in_their_slot_alone_are_not_taken_for_one() -> None:
+    (array,) = build(PRICES, "BOX-8 MEZZ FLASH-1T", RAID5).arrays
+    wide, narrow, again = screen(
+        [Behind(array, 8000.0), Behind(array, 50.0), Behind(array, 8000.0)], FILES, PRICES.terms
+    )
+    assert wide == again
+    assert wide.host_mb_s and narrow.host_mb_s and wide.host_mb_s > 100
+    assert narrow.host_mb_s == pytest.approx(50)
