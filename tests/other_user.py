@@ -17,6 +17,7 @@ import pytest
 import zmq
 
 NOBODY = 65534
+_LATE_MS = 500
 needs_root = pytest.mark.skipif(
     not hasattr(os, "geteuid") or os.geteuid() != 0 or not Path("/proc/net/tcp").exists(),
     reason="only root can become another user, and only Linux lists sockets under /proc",
@@ -67,9 +68,11 @@ def heard(ports: list[int]) -> str:
     told = sys.stdin.fileno()
     poller.register(told, zmq.POLLIN)
     print("listening", flush=True)
-    got, ready = b"", dict[Any, int]()
-    while told not in ready:
-        ready = dict(poller.poll())
+    got, ready, listening = b"", dict[Any, int](), True
+    while listening or ready.keys() - {told}:
+        # Once told to stop, what has come already is still taken in.
+        ready = dict(poller.poll(None if listening else _LATE_MS))
+        listening = listening and told not in ready
         for listener in ready.keys() - {told}:
             got += b"".join(listener.recv_multipart())
     context.destroy(linger=0)
