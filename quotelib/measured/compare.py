@@ -11,7 +11,7 @@ from quotelib.measured.figures import Found, found_in, less_is_better
 from quotelib.measured.jobs import ArrayTrial, Job, trials
 from quotelib.measured.kept import FigureMeasured, Measurement, Where
 from quotelib.measured.options import differences
-from quotelib.measured.output import Output, Ran, each_side
+from quotelib.measured.output import Output, Ran, each_side, mean_ms
 from quotelib.predict.estimate import Estimate
 from quotelib.promise.record import QuoteRecord
 
@@ -117,9 +117,4 @@ def _measured(ran: Ran, found: Found) -> float | None:
         told = [side.percentiles_ms.get(found.percentile) for side in sides]
         # Of reads and writes together it does not follow from that of each.
         return told[0] if len(told) == 1 else None
-    operations = sum(side.operations for side in sides)
-    means = [side.mean_ms for side in sides]
-    if None in means:
-        return None
-    sums = ((side.mean_ms or 0) * side.operations for side in sides)
-    return sum(sums) / operations
+    return mean_ms(sides)

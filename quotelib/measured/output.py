@@ -3,7 +3,7 @@
 import datetime as dt
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NoReturn
@@ -158,19 +158,21 @@ def _percentiles(file: str, where: str, times: Any, scale: float) -> dict[float,
 def _together(parts: list[Side]) -> Side:
     if len(parts) == 1:
         return parts[0]
-    operations = sum(part.operations for part in parts)
-    means = [part.mean_ms for part in parts]
-    mean = None
-    if operations and None not in means:
-        sums = ((part.mean_ms or 0) * part.operations for part in parts)
-        mean = sum(sums) / operations
     return Side(
         iops=sum(part.iops for part in parts),
         mb_s=sum(part.mb_s for part in parts),
-        operations=operations,
-        mean_ms=mean,
+        operations=sum(part.operations for part in parts),
+        mean_ms=mean_ms(parts),
         percentiles_ms={},  # those of a whole do not follow from those of its parts
     )
+
+
+def mean_ms(parts: Sequence[Side]) -> float | None:
+    """Give the mean time of the operations of several; None: one of them does not tell."""
+    operations = sum(part.operations for part in parts)
+    if not operations or any(part.mean_ms is None for part in parts):
+        return None
+    return sum((part.mean_ms or 0) * part.operations for part in parts) / operations
 
 
 def _options(found: Any) -> dict[str, str]:

@@ -14,7 +14,7 @@ from quotelib.estimate.performance.mixed import MixedThroughput
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
 from quotelib.estimate.reliability.assessment import Risk, assess
 from quotelib.estimate.reliability.rebuild import RebuildWindow
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.units import KIB, TB, plain
 
 
@@ -57,7 +57,7 @@ class Forecast:
     own_writes: MixedThroughput
     lone_read: MixedThroughput
     lone_write: MixedThroughput
-    day: inputs.Day
+    day: workings.Day
     open: OpenResponse | None
     long: SequentialThroughput
     window: RebuildWindow
@@ -75,10 +75,10 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
 
     Without a workload the neutral one counts; the terms say how many years to look ahead.
     """
-    load = workload or inputs.NEUTRAL
+    load = workload or workings.NEUTRAL
     f = inputs.inputs([inputs.behind(build, array)])
-    asked = inputs.load_of(load)
-    times = inputs.drive_times(f, asked.block_bytes)
+    asked = workings.load_of(load)
+    times = workings.drive_times(f, asked.block_bytes)
     # All in one go: it saves most of the time.
     read, rand, many = asked.read_share, asked.random_share, load.outstanding
     eight = replace(
@@ -88,10 +88,10 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         outstanding=np.array([many, many, many, many, 1, 1, many, many]),
     )
     states = ["normal"] * 6 + ["degraded", "rebuilding"]
-    found = _apart(inputs.throughput(f, eight, states, times=times))
+    found = _apart(workings.throughput(f, eight, states, times=times))
     mixed, reads, writes, own_writes, lone_read, lone_write, degraded, rebuilding = found
-    day = inputs.day(load, mixed)
-    window = inputs.rebuild(f, day)
+    day = workings.day(load, mixed)
+    window = workings.rebuild(f, day)
     return Forecast(
         build=build,
         array=array,
@@ -107,7 +107,7 @@ def forecast(build: Build, array: Array, workload: Workload | None, terms: Terms
         lone_read=lone_read,
         lone_write=lone_write,
         day=day,
-        open=inputs.open_day(f, asked, day, times) if day.told else None,
+        open=workings.open_day(f, asked, day, times) if day.told else None,
         long=sequential_throughput(f.shape, f.read_mb_s, f.write_mb_s, f.path),
         window=window,
         risk=risk_of(f, window, array, terms.risk),
@@ -125,7 +125,7 @@ def _apart(found: MixedThroughput) -> list[MixedThroughput]:
 
 def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, terms: RiskTerms) -> Risk:
     """Assess the risk of some arrays that differ in their layout only."""
-    protection = inputs.protection(f, window)
+    protection = workings.protection(f, window)
     # What is not known of the value is not known of the ends either; none without redundancy.
     none, unknown = ~f.shape.redundant, np.isnan(protection.rebuild_hours)
     low, high = (
@@ -135,7 +135,7 @@ def risk_of(f: inputs.Inputs, window: RebuildWindow, array: Array, terms: RiskTe
     return assess(
         protection,
         float(terms.years),
-        media=inputs.media(f),
+        media=workings.media(f),
         usable_tb=f.usable_bytes / TB,
         striped=f.striped,
         strip_tb=array.layout.strip_kib * KIB / TB,

@@ -13,7 +13,7 @@ from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, 
 from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.reliability.loss import MTTDL_CAUTION
 from quotelib.levels import LEVELS
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate, one, six
 from quotelib.predict.exposure import rebuild_estimates
@@ -96,7 +96,7 @@ def with_others(
         array = build.arrays[place]
         label = array.layout.rule.label
         name = title if title == label else f"{title}: {label}"
-        curve = _curve(name, build, array, workload or inputs.NEUTRAL, proposed=False)
+        curve = _curve(name, build, array, workload or workings.NEUTRAL, proposed=False)
         if curve is not None:
             drawn.append(curve)
     return own.model_copy(update={"curves": (*own.curves, *drawn)})
@@ -211,7 +211,7 @@ def _curve(
     marks = np.unique(np.round(np.geomspace(1, most, 30))).astype(int)
     marks = np.unique([*marks, workload.outstanding])
     f = inputs.inputs([inputs.behind(build, array)])
-    found = inputs.throughput(f, inputs.load_of(workload, outstanding=marks))
+    found = workings.throughput(f, workings.load_of(workload, outstanding=marks))
     if not np.isfinite(found.iops).all():
         return None
     points = (
@@ -257,8 +257,8 @@ def _level_losses(o: Forecast) -> Iterator[LevelLoss]:
         build = o.build.with_layouts(*layouts)
         tried.append(inputs.behind(build, build.arrays[place]))
     f = inputs.inputs(tried)
-    mixed = inputs.throughput(f, inputs.load_of(o.workload))
-    window = inputs.rebuild(f, inputs.day(o.workload, mixed))
+    mixed = workings.throughput(f, workings.load_of(o.workload))
+    window = workings.rebuild(f, workings.day(o.workload, mixed))
     risk = risk_of(f, window, o.array, o.terms)
     for i, (array, *_) in enumerate(tried):
         whole = chance(risk.array_low[i], risk.loss.array[i], risk.array_high[i])
@@ -280,7 +280,7 @@ def _rebuild_stages(o: Forecast) -> Iterator[RebuildStage]:
         return
     for spares, case in ((1, "with a hot spare"), (0, "without a hot spare")):
         f = replace(o.f, spares=np.array([float(spares)]))
-        window = inputs.rebuild(f, o.day)
+        window = workings.rebuild(f, o.day)
         wait, idle = one(window.delay_hours), one(window.idle_hours)
         loaded = one(window.loaded_hours)
         if bool(spares) == bool(o.array.layout.spares):

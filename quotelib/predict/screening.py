@@ -13,7 +13,7 @@ from quotelib.estimate.checks import FloatArray
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import chance_of_loss
 from quotelib.estimate.reliability.protection import Protection
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.units import KIB, MB
 
 
@@ -54,7 +54,7 @@ def screen(
     # The same key, the same estimates: each different array is worked out once.
     new = {key: one for key, one in zip(keys, arrays, strict=True) if key not in known}
     if new:
-        load = workload or inputs.NEUTRAL
+        load = workload or workings.NEUTRAL
         known.update(zip(new, _estimates(list(new.values()), load, terms.risk), strict=True))
     return [known[key] for key in keys]
 
@@ -69,16 +69,16 @@ def array_loss_pct(
     arrays: Sequence[inputs.Behind], workload: Workload | None, terms: Terms
 ) -> list[float | None]:
     """Estimate the chance that each array is lost within the years of the terms; see `screen`."""
-    f, load = inputs.inputs(arrays), workload or inputs.NEUTRAL
-    mixed = inputs.throughput(f, inputs.load_of(load))
-    found = _array_pct(_protection(f, inputs.day(load, mixed)), terms.risk)
+    f, load = inputs.inputs(arrays), workload or workings.NEUTRAL
+    mixed = workings.throughput(f, workings.load_of(load))
+    found = _array_pct(_protection(f, workings.day(load, mixed)), terms.risk)
     return [_known(value) for value in found.tolist()]
 
 
 def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms) -> list[Screened]:
     f = inputs.inputs(arrays)
-    mixed = inputs.throughput(f, inputs.load_of(load))
-    protection = _protection(f, inputs.day(load, mixed))
+    mixed = workings.throughput(f, workings.load_of(load))
+    protection = _protection(f, workings.day(load, mixed))
     loss = 100 * chance_of_loss(protection, float(terms.years))
     limit, over = float(terms.advise_loss_pct), np.full(loss.shape, np.nan)
     # The array is lost no more often than any data, so most need no second look.
@@ -91,9 +91,9 @@ def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms
     return [Screened(*map(_known, row)) for row in zip(*columns, strict=True)]
 
 
-def _protection(f: inputs.Inputs, day: inputs.Day) -> Protection:
-    sheet = inputs.protection(f, inputs.rebuild(f, day))
-    return replace(sheet, mttf_hours=mttf_range(sheet.mttf_hours, inputs.media(f)).expected)
+def _protection(f: inputs.Inputs, day: workings.Day) -> Protection:
+    sheet = workings.protection(f, workings.rebuild(f, day))
+    return replace(sheet, mttf_hours=mttf_range(sheet.mttf_hours, workings.media(f)).expected)
 
 
 def _array_pct(protection: Protection, terms: RiskTerms) -> FloatArray:

@@ -5,7 +5,14 @@ from functools import partial
 
 import numpy as np
 
-from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, HIGH, VALUE
+from quotelib.estimate.performance.cases import (
+    CACHE_ANSWER_MS,
+    CONTROLLER_MS,
+    FLASH_SHARED,
+    HIGH,
+    INNER_TRACKS,
+    VALUE,
+)
 from quotelib.estimate.performance.day import BUSY_HOURS
 from quotelib.estimate.performance.load import bottleneck_name
 from quotelib.estimate.performance.mixed import MixedThroughput
@@ -25,9 +32,7 @@ OPEN = (
     "M/G/1: Pollaczek and Khinchine, and Takacs for the variance (Kleinrock, Queueing Systems 1, "
     "1975, section 5.7)",
 )
-# Sustained rates are those at the rim. Half of it inside: data sheets give 0.47 to 0.67 (seen in
-# five; Van Meter, USENIX 1997). Flash: shared systems; common practice, no source.
-SEQUENTIAL_LOW = {"hdd": 0.5, "ssd": 0.8}
+_LONG_LOW = {"hdd": INNER_TRACKS, "ssd": FLASH_SHARED}
 
 SHARED_LANES = "lanes shared behind the expander"
 
@@ -205,7 +210,7 @@ def _long(o: Forecast) -> Iterator[Estimate]:
             key,
             name,
             "MB/s",
-            (SEQUENTIAL_LOW[media] * value, value, high),
+            (_LONG_LOW[media] * value, value, high),
             basis=basis + more,
             sources=SEQUENTIAL,
             inputs=(limit, *drive_inputs(o)[2:]),
@@ -216,8 +221,9 @@ def _states(o: Forecast, inputs: Inputs) -> Iterator[Estimate]:
     if not o.array.layout.rule.survives:
         return
     basis = (
-        "As in normal state, with the reads that stand in for the missing drive; a "
-        "rebuild takes three tenths of the group's time (common practice, no source)."
+        "As in normal state, with the reads that stand in for the missing drive; a rebuild takes "
+        "three tenths of the group's time, and an operation waits for the piece it is at (common "
+        "practice, no source); high end: half of that, for a rebuild that gives way."
     )
     row = partial(_made, basis=basis, inputs=inputs)
     name = "operations with one drive failed"

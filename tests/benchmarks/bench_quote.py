@@ -31,7 +31,7 @@ from quotelib.choose.search import choose
 from quotelib.enquiry.enquiry import read_enquiry
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import chance_of_loss
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
@@ -136,12 +136,12 @@ def many_builds(price_list: PriceList, count: int) -> dict[str, float | int]:
         mttf_hours=f.mttf_hours * rng.uniform(0.9, 1.0, count),
     )
     workload = price_list.workloads["ledger_database"]
-    load = inputs.load_of(workload)
+    load = workings.load_of(workload)
 
     def screen() -> None:
-        mixed = inputs.throughput(f, load)
-        window = inputs.rebuild(f, inputs.day(workload, mixed))
-        protection = inputs.protection(f, window)
+        mixed = workings.throughput(f, load)
+        window = workings.rebuild(f, workings.day(workload, mixed))
+        protection = workings.protection(f, window)
         media = np.where(f.flash, "ssd", "hdd")
         expected = mttf_range(protection.mttf_hours, media).expected
         loss = chance_of_loss(replace(protection, mttf_hours=expected), 5.0)

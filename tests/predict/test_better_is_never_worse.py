@@ -14,7 +14,7 @@ from quotelib.estimate.performance.sequential import sequential_throughput
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import loss_probability
 from quotelib.estimate.shape import ArrayShape
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.units import KIB
 
 COUNT = 5_000
@@ -119,13 +119,13 @@ def figures(f: inputs.Inputs, cells: dict[str, str]) -> tuple[dict[str, FloatArr
     The chance of loss takes most of the time and no more of a load than the hours of a rebuild: it
     is worked out for the first one only.
     """
-    workload = inputs.NEUTRAL.model_copy(
-        update={k: type(getattr(inputs.NEUTRAL, k))(v) for k, v in cells.items()}
+    workload = workings.NEUTRAL.model_copy(
+        update={k: type(getattr(workings.NEUTRAL, k))(v) for k, v in cells.items()}
     )
-    load = inputs.load_of(workload)
+    load = workings.load_of(workload)
     rates, durations = dict[str, FloatArray](), dict[str, FloatArray]()
     for state in ("normal", "rebuilding"):
-        found = inputs.throughput(f, load, state)
+        found = workings.throughput(f, load, state)
         for name in ("iops_low", "iops", "iops_bound"):
             rates[f"{state} {name}"] = getattr(found, name)
         for name in ("response_low_ms", "response_ms", "response_high_ms"):
@@ -134,18 +134,18 @@ def figures(f: inputs.Inputs, cells: dict[str, str]) -> tuple[dict[str, FloatArr
         for name in ("read_mb_s", "read_best_mb_s", "write_mb_s", "write_best_mb_s"):
             rates[f"{state} {name}"] = getattr(long, name)
         if state == "normal":
-            day = inputs.day(workload, found)
+            day = workings.day(workload, found)
     if day.told:
         durations["day's utilisation"] = day.utilisation
-        times_open = inputs.open_day(f, load, day)
+        times_open = workings.open_day(f, load, day)
         durations["day's p99"] = times_open.p99_ms[1]
-    window = inputs.rebuild(f, day)
+    window = workings.rebuild(f, day)
     for name in ("idle_hours", "loaded_hours", "busy_hours"):
         durations[name] = getattr(window, name)
     if cells is not LOADS[0]:
         return rates, durations
-    sheet = inputs.protection(f, window)
-    mttf = mttf_range(sheet.mttf_hours, inputs.media(f)).expected
+    sheet = workings.protection(f, window)
+    mttf = mttf_range(sheet.mttf_hours, workings.media(f)).expected
     loss = loss_probability(replace(sheet, mttf_hours=mttf), YEARS)
     durations |= {"array lost": loss.array, "any data lost": loss.any_data}
     return rates, durations

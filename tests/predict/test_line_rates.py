@@ -20,7 +20,7 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.search import choose
 from quotelib.estimate.performance.load import Load
 from quotelib.estimate.performance.sequential import sequential_throughput
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from tests.asking import ask
 from tests.predict.outlooks import of_build
 from tests.small_list import TABLES, build, change, copy, price_list
@@ -113,7 +113,7 @@ def test_operations_stay_within_the_wires(
     block = block_kib * 1024.0
     touched = 0
     for outstanding in (1, 48):
-        found = inputs.throughput(figures, Load(reads, random, block, outstanding), state)
+        found = workings.throughput(figures, Load(reads, random, block, outstanding), state)
         for rate in (found.iops_low, found.iops, found.iops_bound):
             assert (rate * block / 1e6 <= limits * ROUNDING).all()
         touched += np.count_nonzero(found.iops_bound * block / 1e6 > limits * 0.999)
@@ -179,7 +179,7 @@ def test_an_idle_operation_takes_no_longer_for_shared_lanes(small: PriceList) ->
         array = build(prices, "BOX-12 CARD DISK-8T", Layout("0", 8)).arrays[0]
         f = inputs.inputs([inputs.Behind(array, None, 1, backplane)])
         few, many = (
-            inputs.throughput(f, Load(1.0, 1.0, 2.0**20, n), "normal") for n in (1, 10_000)
+            workings.throughput(f, Load(1.0, 1.0, 2.0**20, n), "normal") for n in (1, 10_000)
         )
         found[backplane] = (few.response_ms[0], many.iops_bound[0])
     assert found["expander"][0] == pytest.approx(found["direct"][0])

@@ -13,7 +13,7 @@ from quotelib.documents.charts import loss_chart
 from quotelib.estimate.reliability.assessment import expected_tb_lost
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import loss_probability
-from quotelib.predict import inputs
+from quotelib.predict import inputs, workings
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import forecast
 from quotelib.predict.outlook import array_estimates, outlook
@@ -44,9 +44,9 @@ def test_worse_drives_never_lose_less(redundant: inputs.Inputs) -> None:
     """With the chain ended by a bad sector, what was lost fell from 1.6e-5 TB to 3.4e-7."""
     arrays = len(redundant.spares)
     assert arrays > 355
-    window = inputs.rebuild(redundant)
-    sheet = inputs.protection(redundant, window)
-    mttf = mttf_range(sheet.mttf_hours, inputs.media(redundant)).expected
+    window = workings.rebuild(redundant)
+    sheet = workings.protection(redundant, window)
+    mttf = mttf_range(sheet.mttf_hours, workings.media(redundant)).expected
     before: list[np.ndarray] = []
     for rate in (0.0, 1e-17, 1e-16, 1e-15, 1e-14):
         loss = loss_probability(replace(sheet, mttf_hours=mttf, bit_error_rate=rate), 5.0)
@@ -138,7 +138,7 @@ def test_alternatives_tell_both(starter: PriceList) -> None:
 
 def test_faster_parts_never_lengthen_a_rebuild(redundant: inputs.Inputs) -> None:
     """A faster controller lengthened 128 of them: it made the workload's closed loop busier."""
-    before = inputs.rebuild(redundant)
+    before = workings.rebuild(redundant)
     path, arrays = redundant.path, len(redundant.spares)
     better = [
         replace(
@@ -157,7 +157,7 @@ def test_faster_parts_never_lengthen_a_rebuild(redundant: inputs.Inputs) -> None
     ]
     shortened = 0
     for f in better:
-        after = inputs.rebuild(f)
+        after = workings.rebuild(f)
         for name in ("idle_hours", "loaded_hours", "busy_hours"):
             assert (getattr(after, name) <= getattr(before, name) * (1 + 1e-14)).all(), name
             shortened += np.count_nonzero(getattr(after, name) < getattr(before, name) * 0.99)
@@ -167,11 +167,11 @@ def test_faster_parts_never_lengthen_a_rebuild(redundant: inputs.Inputs) -> None
 def test_longer_rebuilds_and_slower_replacements_never_lower_the_loss(
     redundant: inputs.Inputs,
 ) -> None:
-    window = inputs.rebuild(redundant)
+    window = workings.rebuild(redundant)
     assert (window.idle_hours < window.loaded_hours).all()
     assert (window.loaded_hours < window.busy_hours).all()
-    sheet = inputs.protection(redundant, window)
-    mttf = mttf_range(sheet.mttf_hours, inputs.media(redundant)).expected
+    sheet = workings.protection(redundant, window)
+    mttf = mttf_range(sheet.mttf_hours, workings.media(redundant)).expected
     chances = [
         loss_probability(replace(sheet, mttf_hours=mttf, rebuild_hours=hours), 5.0)
         for hours in (window.idle_hours, window.loaded_hours, window.busy_hours)
@@ -211,10 +211,10 @@ def test_page_and_choice_take_the_rebuild_that_the_page_prints(
     if not one.layout.rule.survives:
         return
     hours = printed["rebuild_hours"]
-    sheet = inputs.protection(ahead.f, ahead.window)
+    sheet = workings.protection(ahead.f, ahead.window)
     # The chain's own hours are those of the page, value and both ends.
     assert float(np.asarray(sheet.rebuild_hours)[0]) == hours.value
-    lives = mttf_range(sheet.mttf_hours, inputs.media(ahead.f))
+    lives = mttf_range(sheet.mttf_hours, workings.media(ahead.f))
     assert hours.value is not None and hours.low is not None and hours.high is not None
 
     def lost(life: object, rebuild: float, factor: float = 1.0) -> float:

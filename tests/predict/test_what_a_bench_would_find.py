@@ -18,9 +18,11 @@ from quotelib.catalogue.work import Workload
 from quotelib.choose.search import choose
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import forecast
+from quotelib.predict.inputs import behind
 from quotelib.predict.outlook import array_estimates
 from quotelib.predict.running import server_estimates
 from quotelib.predict.screening import screen
+from quotelib.predict.workings import protection
 from tests.asking import ask
 
 CACHED = {"chassis": "CHS-2U-8L", "controller": "CTL-RB2-12G-CD", "drive": "DRV-HDD-8T-SAS",
@@ -174,8 +176,6 @@ def test_the_loss_goes_by_the_rebuild_that_is_printed(starter: PriceList) -> Non
     build, load = built(starter, CACHED), starter.workloads["backup_target"]
     o = forecast(build, build.arrays[0], load, starter.terms)
     found = {e.key: e for e in array_estimates(o)}
-    from quotelib.predict.inputs import behind, protection
-
     sheet = protection(o.f, o.window)
     assert float(np.asarray(sheet.rebuild_hours)[0]) == value(found, "rebuild_hours")
     (screened,) = screen([behind(build, build.arrays[0])], load, starter.terms)

@@ -7,6 +7,7 @@ say of a drive or controller; what it does say is the same in all three.
 import numpy as np
 
 from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.performance.service import RIM_TO_MEAN
 from quotelib.units import MIB
 
 VALUE, LOW, HIGH = range(3)
@@ -34,13 +35,14 @@ for disks or drivers that choose badly; common practice, no source.
 QUEUE_DEPTH = _column(32, 32, 128)
 """Commands that a disk chooses among: 32 by the SATA standard's tags; SAS disks take more."""
 
-TRACKS = _column(4 / 3, 4 / 3, 1.0)
-"""A disk's bytes take so many times as long as at the rim, on average over all of it.
+TRACKS = _column(1 / RIM_TO_MEAN, 1 / RIM_TO_MEAN, 1.0)
+"""A disk's bytes take so many times as long as at the rim; high end: what is used is there."""
 
-Tracks of one density, read one a turn, from the rim to half its radius: data sheets give 0.47 to
-0.67 of the rim's rate inside (five seen), and a linear fall (Van Meter, USENIX 1997). The mean time
-of a byte is then 4/3 of that at the rim; derived here. High end: what is used is at the rim.
-"""
+INNER_TRACKS = 0.5
+"""Rate of a disk's inner tracks over its rim's, the low end of a long transfer: `RIM_TO_MEAN`."""
+
+FLASH_SHARED = 0.8
+"""Rate of flash over what its data sheet says, the low end of a long transfer. Common practice."""
 
 FETCH_BYTES = _column(2 * MIB, 1 * MIB, 4 * MIB)
 """What is read ahead of a stream, or written of one at a time, on one drive. Common practice."""

@@ -22,10 +22,8 @@ from quotelib.estimate.performance.load import (
     checked_path,
     checked_serving,
 )
-from quotelib.estimate.performance.queueing import (
-    knee_customers,
-    mean_value_analysis,
-)
+from quotelib.estimate.performance.mean_values import mean_value_analysis
+from quotelib.estimate.performance.queueing import knee_customers
 from quotelib.estimate.performance.service import DriveTimes
 from quotelib.estimate.performance.stations import Stations, stations
 from quotelib.estimate.shape import ArrayShape

@@ -26,7 +26,6 @@ SERVICE_SPREAD = 0.3
 _SIDE_BY_SIDE = (1.0, 2.0, 3.0, 4.0, 8.0, 16.0, 32.0)
 _LARGEST = (0.0, 0.5642, 0.8463, 1.0294, 1.4236, 1.7660, 2.0697)
 
-
 _WRITES = np.array([0.0, 1.0, 0.0, 1.0]).reshape(4, 1, 1)
 
 
@@ -123,8 +122,8 @@ def _alone(serving: Serving) -> NDArray[np.bool_]:
     return np.asarray(np.isinf(serving.strip_bytes))
 
 
-def _passed(shape: ArrayShape, times: DriveTimes) -> FloatArray:
-    # A disk passes over the parity that lies among the data.
+def _passed_over(shape: ArrayShape, times: DriveTimes) -> FloatArray:
+    """Drive time for a byte of a stream: a disk passes over the parity among its data."""
     data = shape.group_drives - shape.parity_per_span
     return np.where(times.position_ms > 0, shape.group_drives / data, 1.0)
 
@@ -132,7 +131,7 @@ def _passed(shape: ArrayShape, times: DriveTimes) -> FloatArray:
 def _moving(shape: ArrayShape, times: DriveTimes) -> tuple[FloatArray, FloatArray]:
     read = times.random_read_ms - times.position_ms
     write = times.random_write_ms - times.position_ms
-    reads = by_kind(read, read, times.sequential_read_ms * _passed(shape, times), read)
+    reads = by_kind(read, read, times.sequential_read_ms * _passed_over(shape, times), read)
     stream = times.sequential_write_ms
     writes = by_kind(write, write, stream, stream)
     tracks = np.where(times.position_ms > 0, cases.TRACKS, 1.0)
@@ -150,7 +149,7 @@ def kinds(work: Work, of: Blocks, shape: ArrayShape, times: DriveTimes, serving:
     steps = first * one_read + last * one_write
     # What a stream reads comes from all drives that hold data, or that pass over the parity that
     # lies among it.
-    data = shape.data_members * _passed(shape, times)
+    data = shape.data_members * _passed_over(shape, times)
     steps[2] = (moved[2] + placed[2]) / np.where(_alone(serving), 1.0, data)
     late = _slowest(reads) * one_read + _slowest(writes) * one_write
     late[2] = 0.0

@@ -225,15 +225,14 @@ def stations(
         controller = np.where(hurt > 0, most / left_of_it, controller)
         behind_piece_s = hurt * (1 - host_share) / groups * _half_a_piece_s(of, times)
         apart = apart + behind_piece_s * asked.rounds
-        one = np.ones_like(left.drives) * hurt
         hit["hit_drives"], hit["hit_links"] = (
-            station.only(hurt) for station in pair(lessened, slowed, left.drives, one)
+            station.only(hurt) for station in pair(lessened, slowed, left.drives, hurt)
         )
         sound["drives"], sound["links"] = pair(asked, shape.members, shape.group_drives, groups)
     drives, links = pair(asked, shape.members, shape.group_drives, groups - hurt)
     host = block / (np.asarray(path.host_link_mb_s) * 1e6)
-    listed = {"drives": drives, "links": links, "controller": _passed(controller),
-              "host_link": _passed(host)}  # fmt: skip
+    listed = {"drives": drives, "links": links, "controller": _carrier(controller),
+              "host_link": _carrier(host)}  # fmt: skip
     operations = drive_operations(work, of)
     return Stations({**listed, **hit}, apart, operations, sound)
 
@@ -244,7 +243,7 @@ def _half_a_piece_s(of: Blocks, times: DriveTimes) -> FloatArray:
     return np.asarray((moving + times.position_ms) / 2e3)
 
 
-def _passed(seconds: FloatArray) -> Station:
+def _carrier(seconds: FloatArray) -> Station:
     """Let data pass a part that is there once."""
     seconds = seconds * cases.WIRE_MARGIN
     waited = seconds * cases.IN_TURN

@@ -10,8 +10,8 @@ from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, number
 
-# Times as long, at most; common practice, no source. Of it 4/3 is derived: tracks of one density,
-# read one a turn, from the rim to half its radius give 3/4 of the rim's rate on average.
+# Times as long, at most; common practice, no source. Of it 4/3 is a disk's rim against
+# the mean of its tracks (`service.RIM_TO_MEAN`).
 AT_MOST = 2.0
 
 

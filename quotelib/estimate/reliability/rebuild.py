@@ -15,9 +15,6 @@ SPARE_START_HOURS = 0.25
 # Until somebody has put a new drive in where there is no hot spare. Common practice, no source.
 ATTENDED_SWAP_HOURS = 24.0
 
-# Mean rate of a disk's tracks over its rim's, which its data sheet states: tracks of one density,
-# read one a turn, from the rim to half its radius. Derived in `performance.whole_drive`.
-RIM_TO_MEAN = 0.75
 # Share of the drives' time that the host takes where nobody said. Common practice, no source.
 DAY_UTILISATION = 0.5
 # Bytes of a drive that a rebuild moves before it lets the host in, where the host leaves it room,
@@ -241,7 +238,8 @@ def rebuild_window(
     drive_utilisation, host_ops_per_s, position_ms
         As in `share_left`: what a usual day takes of a member.
     rim_to_mean : array_like of float
-        `RIM_TO_MEAN` for disks, 1 for flash; above 0, at most 1. Of the drives' own rates only.
+        `performance.service.RIM_TO_MEAN` for disks, 1 for flash; above 0, at most 1. Of the
+        drives' own rates only.
     chunk_bytes, least_chunk_bytes : array_like of float
         Moved at a time, as a rule and where the host presses hardest, which is no more.
     floor : array_like of float

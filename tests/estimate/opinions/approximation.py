@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from quotelib.estimate.performance.queueing import Network, Solution, solution
+from quotelib.estimate.performance.mean_values import Solution, solution
+from quotelib.estimate.performance.queueing import Network
 
 
 def approximate_mean_value_analysis(

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from quotelib.estimate.performance.mean_values import mean_value_analysis
 from quotelib.estimate.performance.queueing import (
     Network,
     Ordering,
     asymptotic_bounds,
     closed_network,
     knee_customers,
-    mean_value_analysis,
 )
 
 

@@ -16,13 +16,12 @@ from numpy.typing import NDArray
 from scipy import linalg
 from scipy.stats import t as student
 
+from quotelib.estimate.performance.mean_values import Solution, mean_value_analysis
 from quotelib.estimate.performance.queueing import (
     Bounds,
-    Solution,
     asymptotic_bounds,
     closed_network,
     knee_customers,
-    mean_value_analysis,
 )
 from tests.estimate.opinions.approximation import approximate_mean_value_analysis
 from tests.estimate.opinions.bounds import balanced_bounds

@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotelib.estimate.performance.load import REBUILD_SHARE
+from quotelib.estimate.performance.service import RIM_TO_MEAN
 from quotelib.estimate.reliability.rebuild import (
     ATTENDED_SWAP_HOURS,
     CHUNK_BYTES,
     DAY_UTILISATION,
     LEAST_CHUNK_BYTES,
-    RIM_TO_MEAN,
     SPARE_START_HOURS,
     RebuildWindow,
     chunk_efficiency,
