@@ -129,6 +129,7 @@ def _filled(
     """Read rows with what the first ones say filled in below; give the problems of each."""
     made: list[Enquiry] = []
     problems: list[list[Problem]] = []
+    texts = [_known(texts[0], price_list), *texts[1:]]
     first: dict[str, Mapping[str, str]] = {}
     wrong_above: set[str] = set()
     for text, number in zip(texts, numbers, strict=True):
@@ -160,6 +161,15 @@ def _filled(
             value = made[place].cells().get(column, "")
             problems[place].append(Problem(file, numbers[place], column, value, why, right))
     return made, problems
+
+
+def _known(row: Mapping[str, str], price_list: PriceList) -> Mapping[str, str]:
+    """Fill in what the price list says of a customer and the first row of a quote leaves blank."""
+    customer = price_list.customers.get(str(row.get("customer", "")).strip())
+    if customer is None:
+        return row
+    known = {"tax_code": customer.tax_code or "", "customer_ref": customer.reference or ""}
+    return {**row, **{n: cell for n, cell in known.items() if not str(row.get(n) or "").strip()}}
 
 
 def _same(name: str, cell: str, other: str) -> bool:

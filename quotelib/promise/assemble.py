@@ -88,6 +88,7 @@ def assemble(
         draft=bool(holds),
         seller=terms.seller,
         customer=first.customer,
+        buyer=price_list.customers.get(first.customer),
         customer_ref=first.value("customer_ref") or "",
         rows=tuple(
             AskedRow(cells=row.cells(), server=server, array=array)
@@ -104,6 +105,7 @@ def assemble(
         price_shares=tuple(_price_shares(every, priced.freight)),
         bench_minutes=sum((server.bench.minutes_all for server in servers), Decimal(0)),
         cautions=words.cautions(builds, made_of.parts),
+        offer_terms=terms.offer,
         terms=tuple(said),
         next_steps=tuple(steps),
         internal=Internal(

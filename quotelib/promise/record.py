@@ -8,14 +8,15 @@ gets.
 import datetime as dt
 import json
 from collections.abc import Iterator
-from typing import Literal, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from quotelib.bench.shown import BenchSheet
 from quotelib.build.findings import Severity
 from quotelib.build.placement import Placement
-from quotelib.catalogue.terms import Seller
+from quotelib.catalogue.terms import OfferTerms, Seller
+from quotelib.catalogue.work import Customer
 from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
@@ -35,6 +36,7 @@ from quotelib.promise.shown import (
 from quotelib.text import both
 
 Outcome = Literal["quoted", "held"]
+_FORMAT: Literal["quotelib quote record 6"] = "quotelib quote record 6"
 DEMANDED = frozenset(column.name for column in demand_columns())
 _STORAGE = {"chassis", "controller", "drive"}
 """Roles of parts that an enquiry pins in columns of their own; all others are options."""
@@ -147,21 +149,31 @@ class QuoteRecord(Frozen):
     ----------
     for_whom
         For whom it is; the first that somebody sees who opens the file.
+    revision
+        Counted from 1; each is a record of its own.
+    buyer
+        What the price list says of the customer; None: nothing.
     customer_ref
         The customer's own reference; blank: none.
     asked
         What was asked beside servers and arrays, or of all of them, and what is offered for it.
     not_included
         What somebody might take for granted, and is not in the offer.
+    offer_terms
+        What the seller's offers say beside figures.
+    ship_date
+        When all of it can leave the seller's house; None: nobody can say.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
 
     for_whom: Literal["the seller only, no customer"] = "the seller only, no customer"
-    format: Literal["quotelib quote record 5"] = "quotelib quote record 5"
+    # What came with 6 has a default, so that the records of 5 can still be read.
+    format: Literal["quotelib quote record 5", "quotelib quote record 6"] = _FORMAT
     program_version: str
     price_list_fingerprint: str
     quote_number: str
+    revision: Annotated[int, Field(ge=1)] = 1
     enquiry_id: str
     date: dt.date
     valid_until: dt.date
@@ -169,6 +181,7 @@ class QuoteRecord(Frozen):
     draft: bool
     seller: Seller
     customer: str
+    buyer: Customer | None = None
     customer_ref: str
     rows: tuple[AskedRow, ...]
     asked: tuple[Wish, ...]
@@ -182,6 +195,8 @@ class QuoteRecord(Frozen):
     price_shares: tuple[PriceShare, ...]
     bench_minutes: Measure
     cautions: tuple[str, ...]
+    offer_terms: OfferTerms = OfferTerms()
+    ship_date: dt.date | None = None
     terms: tuple[str, ...]
     next_steps: tuple[str, ...]
     internal: Internal = Field(description="For the seller only; never in a customer's file")
