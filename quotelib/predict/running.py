@@ -91,7 +91,7 @@ def server_estimates(
 
 
 def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> float:
-    """Give the share of time that drives work, weighted by what it makes them draw."""
+    """Give the share of time that drives work, weighted by what it makes them draw, if anything."""
     shares = []
     for o in forecasts:
         # Over a day; a load of which only the most is known counts as that all day long.
@@ -100,8 +100,9 @@ def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> fl
         shares.append(min(busy, 1.0) if busy == busy else 1.0)
     if len(shares) == 1:
         return shares[0]
-    total = sum(swings)
-    return sum(s * w for s, w in zip(shares, swings, strict=True)) / total if total else 0.0
+    weights = swings if any(swings) else [1.0] * len(shares)
+    together = sum(s * w for s, w in zip(shares, weights, strict=True))
+    return together / sum(weights) if weights else 0.0
 
 
 def wear_estimates(o: Forecast) -> Iterator[Estimate]:
