@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from statistics import fmean
 
 import numpy as np
 
@@ -98,11 +99,9 @@ def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> fl
         busy = one(o.day.utilisation if o.day.told else o.mixed.drive_utilisation)
         # An unknown load counts as a full one: heat and supply must be enough.
         shares.append(min(busy, 1.0) if busy == busy else 1.0)
-    if len(shares) == 1:
-        return shares[0]
-    weights = swings if any(swings) else [1.0] * len(shares)
-    together = sum(s * w for s, w in zip(shares, weights, strict=True))
-    return together / sum(weights) if weights else 0.0
+    if len(shares) < 2:
+        return sum(shares)
+    return fmean(shares, swings if any(swings) else None)
 
 
 def wear_estimates(o: Forecast) -> Iterator[Estimate]:
