@@ -26,12 +26,12 @@ from quotelib.text import figure
 from quotelib.units import KIB, plain
 
 _BASIS = (
-    "Base, controller and accessories as the price list states them, plus the drives between idle "
+    "Base, controller and accessories as stated, plus the drives between idle "
     "and active by the share of time they work: over the day that the workload writes so much of, "
     "or all the time where it does not say. Hot spares wait. Low end: drives idle; high end: all "
     "active."
 )
-_SHEET = ("the price list's figures",)
+_SHEET = ("figures stated for the parts",)
 _ARITHMETIC = ("arithmetic",)
 
 
@@ -55,7 +55,7 @@ def server_estimates(
     name, basis = "mean power under your workload", _BASIS
     if not forecasts:
         inputs = (("all parts", f"{plain(build.watts)} W"),)
-        name, basis = "power", "All parts as the price list states them; there are no drives."
+        name, basis = "power", "All parts as stated; there are no drives."
 
     def at(of: Callable[[float], object]) -> tuple[object, object, object]:
         return of(idle), of(mean), of(full)
@@ -81,12 +81,12 @@ def server_estimates(
     row = partial(row, "energy_cost_year", "energy cost of a year", unit, sources=_ARITHMETIC)
     tariff = None if terms.electricity is None else terms.electricity.price_per_kwh
     if tariff is None:
-        missing = "not known: the price list's terms state no electricity price."
+        missing = "not known: no electricity price is stated."
         yield row(NOT_KNOWN, basis="", missing=missing)
         return
     yield row(
         at(lambda watts: to_minor(unit, cost_per_year(watts, tariff))),
-        basis="Energy of a year times the stated tariff, in the price list's currency.",
+        basis="Energy of a year times the stated tariff, in the seller's currency.",
         inputs=(("tariff", f"{unit} {plain(tariff)} a kWh"), *inputs),
     )
 
@@ -120,7 +120,7 @@ def wear_estimates(o: Forecast) -> Iterator[Estimate]:
     writes = float(o.workload.writes_gb_per_day)
     why = ""
     if drive.writes_per_day is None:
-        why = "not known: the price list gives no writes_per_day for the drive."
+        why = "not known: no rated writes a day are stated for the drive."
     elif not o.named:
         why = "not known: the enquiry names no workload, so nobody said how much is written."
     elif not drive.warranty_years:

@@ -17,7 +17,8 @@ from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.quote import Item, Ordered, items, once_charges, summed, unit_costs
 from quotelib.pricing.totals import Price, totals
 from quotelib.promise import asked, words
-from quotelib.promise.part_words import part_facts
+from quotelib.promise.offer_asked import lacking_words
+from quotelib.promise.part_words import part_facts, warranty_years
 from quotelib.promise.record import (
     AskedRow,
     Internal,
@@ -27,6 +28,7 @@ from quotelib.promise.record import (
 )
 from quotelib.promise.server import describe
 from quotelib.promise.shown import ItemShown, PartShown, called
+from quotelib.promise.texts import texts
 from quotelib.units import plain, round_half_away
 
 MARGIN_FLOOR = "margin_floor"
@@ -72,11 +74,12 @@ def assemble(
     every = [line for item in made for line in item.lines]
     discount = words.discount_words(sums, len(servers), beside)
     agreed = [line for item in others if item.kind == "lines" for line in item.lines]
-    wishes = asked.of_quote(request, price_list, sums, discount, agreed, lead_days)
+    wishes = asked.of_quote(request, price_list, discount, agreed, lead_days)
     said = words.terms_words(
         terms, first, lead_days, parts=bool(builds or made_of.parts), servers=bool(builds)
     )
-    steps = words.next_steps(terms.seller.contact, bool(holds), builds, made_of.parts)
+    lacks = tuple(asked.lacking(request, builds))
+    buyer = price_list.customers.get(first.customer)
     return QuoteRecord(
         program_version=__version__,
         price_list_fingerprint=price_list.fingerprint,
@@ -88,14 +91,16 @@ def assemble(
         draft=bool(holds),
         seller=terms.seller,
         customer=first.customer,
-        buyer=price_list.customers.get(first.customer),
+        buyer=buyer,
+        language=buyer.language if buyer else "en",
         customer_ref=first.value("customer_ref") or "",
         rows=tuple(
             AskedRow(cells=row.cells(), server=server, array=array)
             for row, (server, array) in zip(request.rows, request.places(), strict=True)
         ),
         asked=tuple(wishes),
-        not_included=tuple(asked.not_included(request, price_list, builds)),
+        lacks=lacks,
+        not_included=(*lacking_words(lacks, texts("en")), *terms.offer.exclusions),
         currency=currency,
         servers=servers,
         items=others,
@@ -107,7 +112,6 @@ def assemble(
         cautions=words.cautions(builds, made_of.parts),
         offer_terms=terms.offer,
         terms=tuple(said),
-        next_steps=tuple(steps),
         internal=Internal(
             cost=priced.cost,
             margin_pct=priced.margin_shown,
@@ -137,6 +141,7 @@ def _item(item: Item, made_of: Ordered) -> ItemShown:
             PartShown(
                 role=part.role, sku=sku, description=part.description, quantity=counts[sku],
                 quantity_all=counts[sku], owned=False, facts=tuple(part_facts(part)),
+                condition=part.condition, warranty_years=warranty_years(part),
             )
             for sku, part in {part.sku: part for part in parts}.items()
         ),

@@ -27,6 +27,7 @@ from quotelib.promise.compared import Alternative, ControllerComparison, Saving
 from quotelib.promise.shown import (
     ArrayShown,
     ItemShown,
+    Lack,
     PartShown,
     Wish,
     arrays_called,
@@ -153,12 +154,15 @@ class QuoteRecord(Frozen):
         Counted from 1; each is a record of its own.
     buyer
         What the price list says of the customer; None: nothing.
+    language
+        Of the offer, a file of texts by that name; all else is in English.
     customer_ref
         The customer's own reference; blank: none.
     asked
         What was asked beside servers and arrays, or of all of them, and what is offered for it.
-    not_included
-        What somebody might take for granted, and is not in the offer.
+    lacks, not_included
+        What somebody might take for granted, and is not in the offer; in words, with what the
+        terms exclude.
     offer_terms
         What the seller's offers say beside figures.
     ship_date
@@ -182,9 +186,11 @@ class QuoteRecord(Frozen):
     seller: Seller
     customer: str
     buyer: Customer | None = None
+    language: str = "en"
     customer_ref: str
     rows: tuple[AskedRow, ...]
     asked: tuple[Wish, ...]
+    lacks: tuple[Lack, ...] = ()
     not_included: tuple[str, ...]
     currency: str
     servers: tuple[Server, ...]
@@ -198,7 +204,7 @@ class QuoteRecord(Frozen):
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
     terms: tuple[str, ...]
-    next_steps: tuple[str, ...]
+    next_steps: tuple[str, ...] = ()  # of records of 5; the offer says it in its own language
     internal: Internal = Field(description="For the seller only; never in a customer's file")
 
     @model_validator(mode="after")
