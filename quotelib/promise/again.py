@@ -105,18 +105,28 @@ def revise(
     return _told(record, made.model_copy(update=update), kept, mended)
 
 
-def again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised:
+def again(
+    record: QuoteRecord, price_list: PriceList, date: dt.date, *, suggest: bool = True
+) -> Revised:
     """Quote the very same once more, at the prices of a price list, under a number of its own.
 
     What can no longer be had gives way to its successor where that fits; where there is none, or
-    where the same parts do not go together any more, it is refused with the reason, and what would
-    do instead.
+    where the same parts do not go together any more, it is refused with the reason. To `suggest`
+    is to look for what a revision would offer instead, and to say so there.
     """
+    came = _again(record, price_list, date)
+    if came.record is None and suggest:
+        reasons = _with_what_would_do(came.answer.reasons, record, price_list, date)
+        came = replace(came, answer=replace(came.answer, reasons=tuple(reasons)))
+    return came
+
+
+def _again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised:
     mended = mend(list(_same(record, price_list)), price_list, date)
     if lost := [one for one in mended.swaps if one.now is None]:
         change = "name what shall take its place, or revise the quote"
         reasons = [Reason(code=one.column, what=one.why, change=change) for one in lost]
-        return Revised(_refused(_with_what_would_do(reasons, record, price_list, date)), None)
+        return Revised(_refused(reasons), None)
     read = _read(mended, price_list, refuse=True)
     if isinstance(read, Answer):
         return Revised(read, None)
@@ -126,8 +136,7 @@ def again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised:
     kept = _keep_all(record, read, price_list, date, strictly=True)
     made = _made(kept, read, price_list, date, mended)
     if isinstance(made, Answer):
-        reasons = _with_what_would_do(made.reasons, record, price_list, date)
-        return Revised(replace(made, reasons=tuple(reasons)), None)
+        return Revised(made, None)
     return _told(record, made, kept, mended)
 
 
