@@ -8,6 +8,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import Choice
@@ -26,6 +27,7 @@ from quotelib.promise.difference import difference
 from quotelib.promise.frozen import Before, Freezer, Kept
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.sold import Mended, is_over, mend
+from quotelib.text import date as day_words
 
 Rows = Sequence[Mapping[str, str]]
 _ROW = {"owned", "accept", "condition", "services"}
@@ -86,23 +88,15 @@ def revise(
     read = _read(mended, price_list, refuse=asked is None)
     if isinstance(read, Answer):
         return Revised(read, None)
-    then = mend([row.cells for row in record.rows], price_list, date)
-    as_then = record.model_copy(
-        update={
-            "rows": tuple(
-                row.model_copy(update={"cells": cells})
-                for row, cells in zip(record.rows, then.rows, strict=True)
-            )
-        }
-    )
-    kept = _keep_all(as_then, read, price_list, date, strictly=False)
+    asked_then = _mended(record, price_list, date)
+    kept = _keep_all(asked_then, read, price_list, date, strictly=False)
     made = _made(kept, read, price_list, date, mended)
     if isinstance(made, Answer):
         return Revised(made, None)
     if alternatives:
         made = _widened(made, kept, read, price_list)
     update = {"quote_number": record.quote_number, "revision": record.revision + 1}
-    return _told(record, made.model_copy(update=update), kept, mended)
+    return _told(record, asked_then, made.model_copy(update=update), kept, mended)
 
 
 def again(
@@ -137,7 +131,7 @@ def _again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised
     made = _made(kept, read, price_list, date, mended)
     if isinstance(made, Answer):
         return Revised(made, None)
-    return _told(record, made, kept, mended)
+    return _told(record, _mended(record, price_list, date), made, kept, mended)
 
 
 def _with_what_would_do(
@@ -181,6 +175,9 @@ def _read(mended: Mended, price_list: PriceList, *, refuse: bool) -> Request | A
     try:
         return read_request(mended.rows, price_list)
     except InputError as error:
+        if lost := [one for one in mended.swaps if one.now is None]:
+            change = "name what shall take its place, or say how many TB are needed"
+            return _refused([Reason(code=s.column, what=s.why, change=change) for s in lost])
         if not refuse:
             raise
         return _refused(
@@ -255,6 +252,8 @@ def _made(
         refused = tuple(one.refused for one in kept)
         reasons = tuple(named_reasons(read.servers, refused))
         return Answer("refused", reasons, None, refused)
+    if over := _sold_no_more(best, date):
+        return _refused(over)
     holds = [hold for one in kept for hold in one.holds]
     holds += [
         Reason(code=s.column, what=f"{s.why}, and nothing is named that takes its place",
@@ -263,6 +262,17 @@ def _made(
     ]  # fmt: skip
     holds += _accessories(best, date)
     return assemble(price_list, read, date, best, holds)
+
+
+def _sold_no_more(best: Sequence[Candidate], date: dt.date) -> list[Reason]:
+    """Find what would have to be ordered and cannot: drives beside the customer's own, say."""
+    parts = {p.part.sku: p.part for one in best for p in one.build.lead_pieces}
+    return [
+        Reason(code=part.role, what=f"{sku} could be ordered until {day_words(part.last_buy)} only",
+               change="name what shall take its place")
+        for sku, part in parts.items()
+        if not isinstance(part, Accessory) and part.last_buy and is_over(part, date)
+    ]  # fmt: skip
 
 
 def _accessories(best: Sequence[Candidate], date: dt.date) -> list[Reason]:
@@ -288,11 +298,27 @@ def _widened(
     return widen(made, price_list, read, choices)
 
 
-def _told(old: QuoteRecord, new: QuoteRecord, kept: Sequence[Kept], mended: Mended) -> Revised:
+def _mended(record: QuoteRecord, price_list: PriceList, date: dt.date) -> QuoteRecord:
+    """Give a record with rows as they would be read today: a successor is no new wish."""
+    then = mend([row.cells for row in record.rows], price_list, date)
+    rows = (
+        row.model_copy(update={"cells": cells})
+        for row, cells in zip(record.rows, then.rows, strict=True)
+    )
+    return record.model_copy(update={"rows": tuple(rows)})
+
+
+def _told(
+    old: QuoteRecord,
+    asked_then: QuoteRecord,
+    new: QuoteRecord,
+    kept: Sequence[Kept],
+    mended: Mended,
+) -> Revised:
     """Write into a record how it differs from the one before it."""
     why = {one.was: one.words for one in mended.swaps}
     for one in kept:
         why |= one.why or {}
-    found = difference(old, new, why)
+    found = difference(old, new, why, asked_then)
     told = new.model_copy(update={"since": found.since, "changes": found.changes})
     return Revised(Answer(told.outcome, told.internal.hold_reasons, told), found)

@@ -112,6 +112,8 @@ def _said(name: str, cells: Cells, wishes: Sequence[Wish]) -> str:
     column, cell = COLUMNS[name], cells.get(name, "")
     if name == "accept":
         return both(ADVICE.get(code, code) for code in parsed(name, cell) or ()) if cell else ""
+    if name == "discount_pct":
+        return f"{cell} %" if cell else ""
     label = column.page or column.label
     return next((wish.asked for wish in wishes if wish.label == label and cell), cell)
 

@@ -26,7 +26,10 @@ def since(record: QuoteRecord) -> Since:
 
 
 def difference(
-    old: QuoteRecord, new: QuoteRecord, why: Mapping[str, str] | None = None
+    old: QuoteRecord,
+    new: QuoteRecord,
+    why: Mapping[str, str] | None = None,
+    asked_then: QuoteRecord | None = None,
 ) -> Difference:
     """Set a record against the one before it.
 
@@ -34,13 +37,15 @@ def difference(
     ----------
     why : mapping of str to str
         By the sku of a part that had to go, why.
+    asked_then : QuoteRecord or None
+        The older record with its rows as they would be read today; None: as they stand there.
 
     Returns
     -------
     Difference
         Its changes of price add up to the difference of the totals without tax, to the minor unit.
     """
-    asked = tuple(asked_otherwise(old, new))
+    asked = tuple(asked_otherwise(asked_then or old, new))
     offered = tuple(_explained(change, asked, why or {}) for change in offered_otherwise(old, new))
     return Difference(
         since=since(old),

@@ -107,7 +107,8 @@ class Freezer:
             why = dict.fromkeys(self._skus(), f"as quoted before it cannot be built: {cannot}")
         found = self._search(followed, gone) or stays.best
         if found is None:
-            return Kept(None, self._choose(self.asked).refused, why)
+            lost = (*self._no_successor(gone), *self._choose(self.asked).refused)
+            return Kept(None, lost, why)
         return Kept(found, (), why, tuple(self._unmet(found)))
 
     @cached_property
