@@ -17,6 +17,7 @@ Cells = Mapping[str, str]
 _UNSAID = {"enquiry_id", "note", "server", "array", "line_cost", "line", "line_quantity",
            "line_price", "builds", "parts", "services", "options"}  # fmt: skip
 """What is for us only, or is told where it shows."""
+MANY = "How many alike"
 _COUNTED = {"options": "Option", "services": "Service", "parts": "Loose part"}
 
 
@@ -68,7 +69,7 @@ def asked_otherwise(old: QuoteRecord, new: QuoteRecord) -> Iterator[Change]:
         was = old.servers[pairs[at]]
         before, after = base_row(old, pairs[at]), base_row(new, at)
         if was.builds != server.builds:
-            yield _wish(of, "How many alike", str(was.builds), str(server.builds))
+            yield _wish(of, MANY, str(was.builds), str(server.builds))
         yield from _columns("server", of, before, after, was.asked, server.asked)
         yield from _counted("options", of, [before], [after])
         rows = [[r.cells for r in record.rows if r.server == place]

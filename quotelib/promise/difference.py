@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator, Mapping
 
+from quotelib.enquiry.columns import COLUMNS
 from quotelib.promise.changed import HEADS, Change, Difference, Group, Since
-from quotelib.promise.changed_asked import asked_otherwise
+from quotelib.promise.changed_asked import MANY, asked_otherwise
 from quotelib.promise.changed_offer import offered_otherwise
 from quotelib.promise.changed_price import priced_otherwise
 from quotelib.promise.record import QuoteRecord
@@ -11,6 +12,8 @@ from quotelib.text import amount, money, signed
 
 _CHOSEN = {"part", "count", "layout"}
 """What is chosen for what was asked."""
+_NO_REASON = {MANY, *(c.page or c.label for c in COLUMNS.values() if c.of == "quote")}
+"""Wishes for which no other part is chosen."""
 
 
 def since(record: QuoteRecord) -> Since:
@@ -71,7 +74,7 @@ def _explained(change: Change, asked: tuple[Change, ...], why: Mapping[str, str]
         one for one in asked
         if not one.of or change.of == one.of or change.of.startswith(f"{one.of}, ")
     )  # fmt: skip
-    wishes = dict.fromkeys(one.what for one in concerns)
+    wishes = dict.fromkeys(one.what for one in concerns if one.what not in _NO_REASON)
     if not wishes:
         return change
     first = next(iter(wishes))

@@ -350,3 +350,35 @@ def test_another_currency_has_no_difference_of_sums(starter: PriceList) -> None:
     assert [c.kind for c in came.difference.of_group("price")] == ["currency"]
     assert came.record is not None
     assert parts(came.record) == parts(record)
+
+
+def test_an_option_that_was_named_has_its_successor_once(starter: PriceList) -> None:
+    card = starter.options["NET-2X25G-CD"]
+    heir = next(
+        sku for sku, one in starter.options.items()
+        if one.kind == "network" and one.card and sku != card.sku
+    )  # fmt: skip
+    record = quoted(starter, {"usable_tb": "8", "survive": "1", "cores": "16", "options": card.sku})
+    again = made(
+        revise(record, None, listed(starter, card.sku, last_buy=OVER, replaced_by=heir), TODAY)
+    )
+    assert parts(again) - parts(record) == {("network card", heir, 1)}
+    assert parts(record) - parts(again) == {("network card", card.sku, 1)}
+    assert [c for c in again.changes if c.group == "asked"] == []
+
+
+def test_a_sku_that_nobody_knows_is_a_slip_and_not_a_part_that_is_gone(
+    starter: PriceList,
+) -> None:
+    record = quoted(starter, SEEDS)
+    with pytest.raises(InputError, match="DRV-HDD-61T"):
+        revise(record, with_words(record, {"drive": "DRV-HDD-61T"}), starter, TODAY)
+
+
+def test_a_new_server_has_nothing_that_is_sold_no_more(starter: PriceList) -> None:
+    record = quoted(starter, {"server": "a", "usable_tb": "8", "survive": "1"})
+    wanted: Row = {"enquiry_id": "E-1", "server": "b", "usable_tb": "60", "survive": "2",
+                   "media": "hdd"}  # fmt: skip
+    today = listed(starter, "DRV-HDD-16T-SATA", last_buy=OVER)
+    again = made(revise(record, [*with_words(record), wanted], today, TODAY))
+    assert again.servers[1].arrays[0].drive != "DRV-HDD-16T-SATA"
