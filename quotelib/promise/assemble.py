@@ -36,11 +36,15 @@ MARGIN_FLOOR = "margin_floor"
 
 
 def assemble(
-    price_list: PriceList, request: Request, date: dt.date, best: Sequence[Candidate]
+    price_list: PriceList,
+    request: Request,
+    date: dt.date,
+    best: Sequence[Candidate],
+    holds: Sequence[Reason] = (),
 ) -> QuoteRecord:
     """Put the record of the builds to propose together, one a server of the request.
 
-    It is without what else would meet the enquiry.
+    It is without what else would meet the enquiry. It is held for the reasons given, too.
     """
     terms, first, deal = price_list.terms, request.first, request.deal
     currency = first.currency or terms.currency
@@ -66,7 +70,7 @@ def assemble(
             zip(request.servers, best, of_servers, strict=True)
         )
     )  # fmt: skip
-    holds = tuple(_holds(servers, priced, terms.margin_floor_pct))
+    holds = (*holds, *_holds(servers, priced, terms.margin_floor_pct))
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)
     late = [one.lead_days for one in servers] + [one.lead_days for one in others]

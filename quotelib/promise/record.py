@@ -20,9 +20,11 @@ from quotelib.catalogue.work import Customer
 from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
+from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
+from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
 from quotelib.promise.shown import (
     ArrayShown,
@@ -39,7 +41,7 @@ from quotelib.text import both
 Outcome = Literal["quoted", "held"]
 _FORMAT: Literal["quotelib quote record 6"] = "quotelib quote record 6"
 DEMANDED = frozenset(column.name for column in demand_columns())
-_STORAGE = {"chassis", "controller", "drive"}
+STORAGE = {"chassis", "controller", "drive"}
 """Roles of parts that an enquiry pins in columns of their own; all others are options."""
 
 
@@ -167,6 +169,9 @@ class QuoteRecord(Frozen):
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    since, changes
+        The record that this one was made from, and what is otherwise than there; a first one has
+        neither.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
@@ -203,6 +208,8 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    since: Since | None = None
+    changes: tuple[Change, ...] = ()
     terms: tuple[str, ...]
     next_steps: tuple[str, ...] = ()  # of records of 5; the offer says it in its own language
     internal: Internal = Field(description="For the seller only; never in a customer's file")
@@ -217,6 +224,9 @@ class QuoteRecord(Frozen):
                 raise ValueError("a row asks for a server or an array that the record has not")
         if not self.rows:
             raise ValueError("the record has no rows")
+        levels = (array.layout.level for server in self.servers for array in server.arrays)
+        if unknown := next((level for level in levels if level not in LEVELS), None):
+            raise ValueError(f"no RAID level is called {unknown!r}")
         return self
 
     def by_server(self) -> Iterator[tuple[str, Server]]:
@@ -262,6 +272,16 @@ class QuoteRecord(Frozen):
             if server.controllers is not None and server.controllers.rows:
                 yield name, server.controllers
 
+    def by_changed(self) -> Iterator[tuple[str, tuple[Change, ...]]]:
+        """Give what is otherwise than in the record before: what was asked, offered, what it costs.
+
+        Each under its heading; a heading of which nothing changed is left out.
+        """
+        for group, head in HEADS.items():
+            changes = tuple(change for change in self.changes if change.group == group)
+            if changes:
+                yield head, changes
+
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to what is quoted, as `Server.pins`."""
         return {pin: cell for server in self.servers for pin, cell in server.pins().items()}
@@ -274,7 +294,7 @@ class QuoteRecord(Frozen):
             if row.server is not None:
                 server = self.servers[row.server]
                 cells["chassis"] = server.chassis
-                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in _STORAGE)
+                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in STORAGE)
                 cells["options"] = ";".join(options)
                 if row.array is not None:
                     array = server.arrays[row.array]
