@@ -89,11 +89,12 @@ def of_quote(
     totals: Totals,
     discount: str,
     agreed: Iterable[Line],
-    lead_days: int,
+    ships: str,
 ) -> Iterator[Wish]:
     """Say what is asked beside servers, and of all of a quote.
 
-    `discount` says which one counts, `agreed` are the free lines as they are charged.
+    `discount` says which one counts, `agreed` are the free lines as they are charged, `ships` says
+    what is offered for the day by which it is wanted.
     """
     first, parts = request.first, loose(price_list)
     currency = first.currency or price_list.terms.currency
@@ -113,8 +114,7 @@ def of_quote(
     offered = {
         "currency": f"all amounts are in {currency}",
         "tax_code": f"{plain(totals.tax_pct)} % of the total without tax",
-        "ship_by": "noted; no date is promised yet"
-        + (f", and parts take {count(lead_days, 'day')} to reach us" if lead_days else ""),
+        "ship_by": ships,
         "customer_ref": "stands at the head of this offer",
     }
     if first.discount_pct:

@@ -24,6 +24,7 @@ from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
+from quotelib.promise.shipping import Shipping
 from quotelib.promise.shown import (
     ArrayShown,
     ItemShown,
@@ -163,6 +164,8 @@ class QuoteRecord(Frozen):
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    shipping
+        What makes that day, and what can leave before; None: nothing is sent.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
@@ -197,6 +200,7 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    shipping: Shipping | None = None
     terms: tuple[str, ...]
     next_steps: tuple[str, ...]
     internal: Internal = Field(description="For the seller only; never in a customer's file")

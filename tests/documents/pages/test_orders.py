@@ -96,7 +96,7 @@ WORDS = {
     "line": "Agreed besides Kiln taken back",
     "line_quantity": "Kiln taken back 4 × EUR",
     "line_price": "EUR −21.50",
-    "ship_by": "Wanted by 2027-01-15 noted; no date is promised yet",
+    "ship_by": "Wanted by 15 January 2027 leaves us on",
     "customer_ref": "Your reference Order 4711/b",
 }
 
