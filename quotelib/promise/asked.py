@@ -17,6 +17,7 @@ from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.predict.inputs import behind
 from quotelib.predict.screening import screen
 from quotelib.pricing.lines import Line
+from quotelib.pricing.quote import TAKEN
 from quotelib.pricing.totals import Totals
 from quotelib.promise import words
 from quotelib.promise.shown import Wish, called
@@ -107,7 +108,8 @@ def of_quote(
         yield _named("Service", sku, number, price_list.services[sku].description)
     for line in agreed:
         price = f"{line.quantity} × {money(line.unit_price, currency)}"
-        yield Wish(label="Agreed besides", asked=line.description, offered=price)
+        label = TAKEN if line.share == TAKEN else "Agreed besides"
+        yield Wish(label=label, asked=line.description, offered=price)
     beside = [row for row in request.rows if not row.of_server]
     yield from _accepted(dict.fromkeys(code for row in beside for code in row.accept), ())
     yield from _condition(beside, (parts[sku] for sku in request.parts))

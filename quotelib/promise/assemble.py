@@ -15,6 +15,7 @@ from quotelib.choose.candidate import Candidate
 from quotelib.choose.server import ordered
 from quotelib.enquiry.request import Request
 from quotelib.facts import Reason
+from quotelib.pricing.instalments import instalments
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.quote import Item, Ordered, items, once_charges, summed, unit_costs
 from quotelib.pricing.totals import Price, totals
@@ -129,6 +130,7 @@ def assemble(
         offer_terms=terms.offer,
         ship_date=sent.date if sent else None,
         shipping=sent,
+        instalments=instalments(sums.gross, currency, book.rate, terms.instalments),
         terms=tuple(said),
         next_steps=tuple(steps),
         internal=Internal(

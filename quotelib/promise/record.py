@@ -21,6 +21,7 @@ from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
 from quotelib.predict.estimate import Estimate
+from quotelib.pricing.instalments import Instalments
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
@@ -166,6 +167,8 @@ class QuoteRecord(Frozen):
         When all of it can leave the seller's house; None: nobody can say.
     shipping
         What makes that day, and what can leave before; None: nothing is sent.
+    instalments
+        What paying by the month comes to; None: it is not offered.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
@@ -201,6 +204,7 @@ class QuoteRecord(Frozen):
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
     shipping: Shipping | None = None
+    instalments: Instalments | None = None
     terms: tuple[str, ...]
     next_steps: tuple[str, ...]
     internal: Internal = Field(description="For the seller only; never in a customer's file")

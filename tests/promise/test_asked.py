@@ -61,7 +61,7 @@ def test_servers_parts_services_and_lines() -> None:
     ]
     parts = [wish.asked for wish in record.asked if wish.label == "Loose part"]
     assert parts == ["2 × DRV-HDD-8T-SAS", "CBL-12G-CD"]
-    line = made["the quote as a whole"]["Agreed besides"]
+    line = made["the quote as a whole"]["Taken in payment"]
     assert line == ("Old server taken back", "2 × GBP −120.00")
 
 
@@ -169,7 +169,7 @@ def test_in_short() -> None:
 def test_no_share_of_what_takes_off() -> None:
     shares = order(SEVERAL).price_shares
     known = {share.name: share.pct for share in shares}
-    assert known["Agreed"] is None and known["Freight"] is None
+    assert known["Taken in payment"] is None and known["Freight"] is None
     assert abs(sum(pct for pct in known.values() if pct is not None) - 100) < 1e-9
 
 
