@@ -80,7 +80,8 @@ def quote(enquiry: Cells | Sequence[Cells], prices: str = "", date: str = "") ->
         {column: str(cell) for column, cell in row.items() if str(cell).strip()}
         for row in ([enquiry] if isinstance(enquiry, Mapping) else enquiry)
     ]
-    answered = answer(price_list, read_request(given, price_list), read_date(date))
+    day = read_date(date)
+    answered = answer(price_list, read_request(given, price_list, date=day), day)
     if answered.record is None:
         raise NoQuote(answered)
     return answered.record

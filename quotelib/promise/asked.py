@@ -18,6 +18,7 @@ from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.predict.inputs import behind
 from quotelib.predict.screening import screen
 from quotelib.pricing.lines import Line
+from quotelib.pricing.quote import TAKEN
 from quotelib.promise import words
 from quotelib.promise.shown import Lack, Wish
 from quotelib.text import both, count, money
@@ -89,11 +90,12 @@ def of_quote(
     price_list: PriceList,
     discount: str,
     agreed: Iterable[Line],
-    lead_days: int,
+    ships: str,
 ) -> Iterator[Wish]:
     """Say what is asked beside servers, and of all of a quote.
 
-    `discount` says which one counts, `agreed` are the free lines as they are charged.
+    `discount` says which one counts, `agreed` are the free lines as they are charged, `ships` says
+    what is offered for the day by which it is wanted.
     """
     first, parts = request.first, loose(price_list)
     currency = first.currency or price_list.terms.currency
@@ -106,14 +108,14 @@ def of_quote(
         yield _named("Service", sku, number, price_list.services[sku].description)
     for line in agreed:
         price = f"{line.quantity} × {money(line.unit_price, currency)}"
-        yield Wish(label="Agreed besides", asked=line.description, offered=price)
+        label = TAKEN if line.share == TAKEN else "Agreed besides"
+        yield Wish(label=label, asked=line.description, offered=price)
     beside = [row for row in request.rows if not row.of_server]
     yield from _accepted(dict.fromkeys(code for row in beside for code in row.accept), ())
     yield from _condition(beside, (parts[sku] for sku in request.parts))
     offered = {
         "currency": f"all amounts are in {currency}",
-        "ship_by": "noted; no date is promised yet"
-        + (f", and parts take {count(lead_days, 'day')} to reach us" if lead_days else ""),
+        "ship_by": ships,
         "customer_ref": "stands at the head of this offer",
     }
     if first.discount_pct:

@@ -24,6 +24,11 @@ from quotelib.promise.offer_said import (
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.texts import Texts, texts
 
+_MOST_CHANGES = 8
+"""Lines of changes; the annex has them all."""
+_SMALL = {"tax", "rest"}
+"""What follows from other changes."""
+
 
 class Party(Frozen):
     """Seller or customer: the name, then address, ways to reach them and numbers."""
@@ -41,6 +46,7 @@ class LineShown(Frozen):
     quantity: str
     unit_price: str
     amount: str
+    note: str = ""
 
 
 class LineGroup(Frozen):
@@ -58,6 +64,22 @@ class SumShown(Frozen):
     label: str
     amount: str
     why: str = ""
+
+
+class ByMonth(Frozen):
+    """What paying by the month comes to: a caption, rows under their heads, on what it rests."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str
+
+
+class Changed(Frozen):
+    """What is otherwise than in the offer before: a heading, and lines."""
+
+    heading: str
+    lines: tuple[str, ...]
 
 
 class Offer(Frozen):
@@ -79,11 +101,13 @@ class Offer(Frozen):
     seller: Party
     customer: Party
     references: tuple[Fact, ...]
+    changed: Changed | None
     answers: tuple[Answered, ...]
     left_out: tuple[str, ...]
     caption: str
     groups: tuple[LineGroup, ...]
     sums: tuple[SumShown, ...]
+    by_month: ByMonth | None
     figures: tuple[FigureRow, ...]
     loads: tuple[str, ...]
     to_know: tuple[Known, ...]
@@ -112,11 +136,13 @@ def offer_of(record: QuoteRecord) -> Offer:
         seller=_seller(record, t),
         customer=_customer(record.customer, record.buyer, t),
         references=tuple(_references(record, t)),
+        changed=_changed(record, t),
         answers=tuple(answered(record, t)),
         left_out=left_out(record, t),
         caption=t("costs.caption", currency=t.currency(record.currency), code=record.currency),
         groups=tuple(_groups(record, t)),
         sums=tuple(_sums(record, t)),
+        by_month=_by_month(record, t),
         figures=figures(record, t),
         loads=tuple(loads(record, t)),
         to_know=tuple(to_know(record, t)),
@@ -157,6 +183,43 @@ def _references(record: QuoteRecord, t: Texts) -> Iterator[Fact]:
         yield Fact(label=t("head.your_reference"), value=record.customer_ref)
 
 
+def _changed(record: QuoteRecord, t: Texts) -> Changed | None:
+    """Say what changed since the offer before, by name in the language that changes have."""
+    since = record.since
+    if since is None or not record.changes:
+        return None
+    date = t.date(since.date)
+    if since.quote_number == record.quote_number:
+        heading = t("changed.revision", n=t.whole(since.revision), date=date)
+    else:
+        heading = t("changed.offer", number=since.quote_number, date=date)
+    told = [c for c in record.changes if c.group != "price" or c.kind not in _SMALL]
+    lines = [c.line for c in told[:_MOST_CHANGES]] if t.language == "en" else []
+    if since.currency == record.currency:
+        now, was = (t.money(net, record.currency) for net in (record.totals.net, since.net))
+        lines.append(t("changed.net", now=now, was=was))
+    return Changed(heading=heading, lines=(*lines, t("changed.annex")))
+
+
+def _by_month(record: QuoteRecord, t: Texts) -> ByMonth | None:
+    plans = record.instalments
+    if plans is None:
+        return None
+    heads = ("months", "monthly", "last", "total", "interest")
+    return ByMonth(
+        caption=t("months.caption", money=t.money(plans.amount, plans.currency)),
+        heads=tuple(t(f"months.{head}") for head in heads),
+        rows=tuple(
+            (
+                t.whole(plan.months),
+                *map(t.amount, (plan.monthly, plan.last, plan.total, plan.interest)),
+            )
+            for plan in plans.rows
+        ),
+        note=t("months.note", pct=t.plain(plans.yearly_rate_pct)),
+    )
+
+
 def _groups(record: QuoteRecord, t: Texts) -> Iterator[LineGroup]:
     several = len(record.servers) + len(record.items) > 1
     numbers = count(1)
@@ -193,6 +256,7 @@ def _line(number: int, line: Line, t: Texts) -> LineShown:
         quantity=t.whole(line.quantity),
         unit_price=t.amount(line.unit_price),
         amount=t.amount(line.amount),
+        note=t("costs.taken") if line.amount < 0 else "",
     )
 
 

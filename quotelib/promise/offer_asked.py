@@ -3,7 +3,6 @@
 Read from the record alone: what a customer wrote stands there cell by cell.
 """
 
-import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from decimal import Decimal
@@ -111,7 +110,7 @@ class _Asked:
             "condition": lambda v: t("asked.any_condition") if v == "any" else "",
             "line": str,
             "discount_pct": lambda v: t("asked.discount_pct", pct=t.plain(v)) if v else "",
-            "ship_by": lambda v: t("asked.ship_by", date=t.date(dt.date.fromisoformat(v))),
+            "ship_by": lambda v: t("asked.ship_by", date=t.date(v)),
         }
 
     def of_server(self, number: int) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from quotelib.facts import Frozen
-from quotelib.promise.offer_asked import lacking_words
+from quotelib.promise.offer_asked import lacking_words, server_names
 from quotelib.promise.record import FindingShown, QuoteRecord
 from quotelib.promise.shown import PartShown
 from quotelib.promise.texts import Texts
@@ -76,13 +76,34 @@ def _sends(record: QuoteRecord) -> bool:
 
 
 def _shipping(record: QuoteRecord, t: Texts) -> Iterator[str]:
-    if record.ship_date is not None:
-        yield t("terms.ship_date", date=t.date(record.ship_date))
-    else:
+    if record.ship_date is None:
         yield t("terms.on_order")
+    else:
+        yield t("terms.ship_date", date=t.date(record.ship_date))
+        yield from _in_parts(record, t)
     late = [server.lead_days for server in record.servers]
     days = max(late + [item.lead_days for item in record.items], default=0)
     yield t("terms.lead", days) if days else t("terms.in_stock")
+
+
+def _in_parts(record: QuoteRecord, t: Texts) -> Iterator[str]:
+    """Say what can leave before the rest."""
+    items = record.shipping.items if record.shipping else ()
+    if len(items) > 1:
+        names = [*server_names(record, t)]
+        names += [t(f"items.{item.kind}") for item in items[len(names) :]]
+        each = (
+            t("terms.each_on", name=name, date=t.date(item.leaves))
+            for name, item in zip(names, items, strict=True)
+            if item.leaves is not None
+        )
+        yield t("terms.each", list=t.listed(each))
+    elif items and len(items[0].deliveries) > 1:
+        each = (
+            t("terms.delivery_of", n=t.whole(one.number), date=t.date(one.date))
+            for one in items[0].deliveries
+        )
+        yield t("terms.deliveries", list=t.listed(each))
 
 
 def _parts(record: QuoteRecord) -> Iterator[PartShown]:

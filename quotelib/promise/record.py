@@ -22,10 +22,12 @@ from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
 from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
+from quotelib.pricing.instalments import Instalments
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
 from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
+from quotelib.promise.shipping import Shipping
 from quotelib.promise.shown import (
     ArrayShown,
     ItemShown,
@@ -169,6 +171,10 @@ class QuoteRecord(Frozen):
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    shipping
+        What makes that day, and what can leave before; None: nothing is sent.
+    instalments
+        What paying by the month comes to; None: it is not offered.
     since, changes
         The record that this one was made from, and what is otherwise than there; a first one has
         neither.
@@ -208,6 +214,8 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    shipping: Shipping | None = None
+    instalments: Instalments | None = None
     since: Since | None = None
     changes: tuple[Change, ...] = ()
     terms: tuple[str, ...]

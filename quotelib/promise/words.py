@@ -1,6 +1,6 @@
 """How do we say it: what was asked, what is proposed and on which terms, in a customer's words."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -262,14 +262,11 @@ def discount_words(totals: Totals, kinds: int, beside: str) -> str:
 
 
 def terms_words(
-    terms: Terms, enquiry: Enquiry, lead_days: int, *, parts: bool, servers: bool
+    terms: Terms, enquiry: Enquiry, shipping: Iterable[str], *, servers: bool
 ) -> Iterator[str]:
-    """Say the terms of the offer, which may have parts, and servers among them."""
+    """Say the terms of the offer, which may have servers; `shipping` says when it leaves."""
     yield f"This quote is valid for {count(terms.quote_valid_days, 'day')} from its date."
-    if lead_days:
-        yield f"Parts that are not in stock take {count(lead_days, 'day')} to reach us."
-    elif parts:
-        yield "All parts are in stock today."
+    yield from shipping
     currency = enquiry.currency or terms.currency
     if currency != terms.currency:
         rate = plain(terms.rate(currency))

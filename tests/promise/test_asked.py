@@ -1,5 +1,7 @@
 """What was asked stands against what is offered, and what is not in the offer is said."""
 
+import datetime as dt
+
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
@@ -60,7 +62,7 @@ def test_servers_parts_services_and_lines() -> None:
     ]
     parts = [wish.asked for wish in record.asked if wish.label == "Loose part"]
     assert parts == ["2 × DRV-HDD-8T-SAS", "CBL-12G-CD"]
-    line = made["the quote as a whole"]["Agreed besides"]
+    line = made["the quote as a whole"]["Taken in payment"]
     assert line == ("Old server taken back", "2 × GBP −120.00")
 
 
@@ -74,8 +76,9 @@ def test_the_quote_says_what_becomes_of_money_and_dates() -> None:
     assert made["Currency"] == ("EUR", "all amounts are in EUR")
     assert made["Discount, %"] == ("3 %", "discount of 3 %")
     assert "Tax code" not in made  # the offer says the rate
-    assert made["Wanted by"][0] == "2027-01-15"
-    assert "no date is promised" in made["Wanted by"][1]
+    assert record.ship_date is not None and record.ship_date < dt.date(2027, 1, 15)
+    leaves = f"{record.ship_date.day} {record.ship_date:%B %Y}"
+    assert made["Wanted by"] == ("15 January 2027", f"leaves us on {leaves}")
     assert record.customer_ref == made["Customer's reference"][0] == "PO 4711/b"
 
 
@@ -168,7 +171,7 @@ def test_in_short() -> None:
 def test_no_share_of_what_takes_off() -> None:
     shares = order(SEVERAL).price_shares
     known = {share.name: share.pct for share in shares}
-    assert known["Agreed"] is None and known["Freight"] is None
+    assert known["Taken in payment"] is None and known["Freight"] is None
     assert abs(sum(pct for pct in known.values() if pct is not None) - 100) < 1e-9
 
 

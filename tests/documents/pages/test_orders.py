@@ -93,10 +93,10 @@ WORDS = {
     "max_lead_days": "Parts here within 77 days ",
     "condition": "Condition of parts refurbished will do ",
     "parts": "Loose part 3 × CBL-12G-CD 3 × Cable set",
-    "line": "Agreed besides Kiln taken back",
+    "line": "Taken in payment Kiln taken back",
     "line_quantity": "Kiln taken back 4 × EUR",
     "line_price": "EUR −21.50",
-    "ship_by": "Wanted by 2027-01-15 noted; no date is promised yet",
+    "ship_by": "Wanted by 15 January 2027 leaves us on",
     "customer_ref": "Customer's reference Order 4711/b",
 }
 OFFERED = {
@@ -276,7 +276,7 @@ def test_what_takes_off_is_drawn_to_the_left() -> None:
     low, high = drawing.spec["encoding"]["x"]["scale"]["domain"]
     values = [row["value"] for row in drawing.spec["data"]["values"]]
     assert low == min(values) < 0 < max(values) < high
-    assert "−240.00" in drawing.words and "%" not in drawing.words.split("Agreed")[1]
+    assert "−240.00" in drawing.words and "%" not in drawing.words.split("Taken in payment")[1]
 
 
 def test_the_bench_gets_a_part_for_each_server_and_one_for_loose_parts() -> None:
