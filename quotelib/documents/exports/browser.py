@@ -24,8 +24,9 @@ from quotelib.errors import InputError, NotExported, Problem
 COMMAND = "QUOTELIB_CHROMIUM"
 """Name of the variable that says which chromium, where it is not the one of the path."""
 _SECONDS = 120.0
+_GRACE = 5.0
 _SAID = 300
-_A4_INCHES = (8.27, 11.69)
+_A4_INCHES = (210 / 25.4, 297 / 25.4)
 _FLAGS = (
     "--headless",
     "--remote-debugging-pipe",
@@ -165,7 +166,7 @@ class Browser:
         """End it, whatever it is doing, and leave nothing of it behind."""
         os.close(self._to)  # which tells it to go
         try:
-            self._process.wait(5)
+            self._process.wait(_GRACE)
         except subprocess.TimeoutExpired:
             with contextlib.suppress(OSError):
                 os.killpg(self._process.pid, signal.SIGKILL)

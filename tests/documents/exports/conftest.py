@@ -2,6 +2,8 @@
 
 import os
 import shutil
+import tempfile
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -24,8 +26,15 @@ def schema() -> etree.XMLSchema:
     return etree.XMLSchema(etree.parse(file))
 
 
+@pytest.fixture
+def short() -> Iterator[Path]:
+    """Make a folder whose name is short: the name of a browser's socket starts with it."""
+    with tempfile.TemporaryDirectory(prefix="quotelib-") as folder:
+        yield Path(folder)
+
+
 @pytest.fixture(scope="module")
-def prints() -> "object":
+def prints() -> Iterator[Callable[..., bytes]]:
     """Have a browser print, and end it afterwards."""
     if shutil.which(os.environ.get(COMMAND) or "chromium") is None:
         if os.environ.get("CI"):
