@@ -6,7 +6,6 @@ as text, so that it sees no file either. What the browser writes meanwhile is in
 """
 
 import base64
-import contextlib
 import json
 import os
 import select
@@ -16,8 +15,9 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import ExitStack, suppress
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from quotelib.errors import InputError, NotExported, Problem
 
@@ -115,26 +115,38 @@ class Browser:
 
     def __init__(self, folder: Path) -> None:
         path, self._number, self._got = chromium(), 0, bytearray()
-        self._folder = tempfile.mkdtemp(prefix="chromium-", dir=folder)
-        self._said = tempfile.TemporaryFile()  # noqa: SIM115 - closed with the browser
-        there, self._to = os.pipe()
-        self._from, back = os.pipe()
-        start = [sys.executable, "-ISc", _START, str(there), str(back), str(os.getpid())]
-        own = (*_unboxed(), f"--user-data-dir={self._folder}/profile")
-        try:
-            self._process = subprocess.Popen(
-                [*start, path, *_FLAGS, *own], pass_fds=(there, back), env=self._surroundings(),
-                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=self._said,
-                process_group=0,
-            )  # fmt: skip
-        finally:
-            os.close(there)
-            os.close(back)
+        with ExitStack() as held:
+            try:
+                self._begin(path, folder, held)
+            except OSError as error:
+                why = f"the browser does not start ({error.strerror or error})"
+                raise NotExported(why) from None
+            self._held = held.pop_all()
         try:
             self._ask("Browser.getVersion")
         except BaseException:
             self.close()
             raise
+
+    def _begin(self, path: str, folder: Path, held: ExitStack) -> None:
+        self._folder = tempfile.mkdtemp(prefix="chromium-", dir=folder)
+        held.callback(removed, Path(self._folder))
+        self._said = held.enter_context(tempfile.TemporaryFile())  # noqa: SIM115
+        with ExitStack() as theirs:
+            reads, to = os.pipe()
+            theirs.callback(os.close, reads)
+            self._to = held.enter_context(os.fdopen(to, "wb", buffering=0))
+            back, writes = os.pipe()
+            theirs.callback(os.close, writes)
+            self._from = held.enter_context(os.fdopen(back, "rb", buffering=0))
+            os.set_blocking(to, False)  # who does not read is not waited for without end
+            start = [sys.executable, "-ISc", _START, str(reads), str(writes), str(os.getpid())]
+            own = (*_unboxed(), f"--user-data-dir={self._folder}/profile")
+            self._process = subprocess.Popen(
+                [*start, path, *_FLAGS, *own], pass_fds=(reads, writes), process_group=0,
+                env=self._surroundings(), stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                stderr=self._said,
+            )  # fmt: skip
 
     def _surroundings(self) -> dict[str, str]:
         """Have all that the browser writes in its folder, and no fonts but the system's."""
@@ -164,16 +176,14 @@ class Browser:
 
     def close(self) -> None:
         """End it, whatever it is doing, and leave nothing of it behind."""
-        os.close(self._to)  # which tells it to go
+        self._to.close()  # which tells it to go
         try:
             self._process.wait(_GRACE)
         except subprocess.TimeoutExpired:
-            with contextlib.suppress(OSError):
+            with suppress(OSError):
                 os.killpg(self._process.pid, signal.SIGKILL)
             self._process.wait()
-        os.close(self._from)
-        self._said.close()
-        removed(Path(self._folder))
+        self._held.close()
 
     def _ask(self, method: str, session: str = "", **parameters: Any) -> dict[str, Any]:
         """Say one thing and wait for its answer; what else the browser tells is passed over."""
@@ -184,7 +194,8 @@ class Browser:
         try:
             left = memoryview(json.dumps(said).encode() + b"\0")
             while left:
-                left = left[os.write(self._to, left) :]
+                _wait(deadline, to=self._to)
+                left = left[os.write(self._to.fileno(), left) :]
             while True:
                 told = self._next(deadline)
                 if told.get("id") == self._number:
@@ -198,9 +209,8 @@ class Browser:
 
     def _next(self, deadline: float) -> dict[str, Any]:
         while b"\0" not in self._got:
-            if not select.select([self._from], [], [], max(0.0, deadline - time.monotonic()))[0]:
-                raise NotExported(f"the browser did not answer in {_SECONDS:.0f} seconds")
-            data = os.read(self._from, 1 << 20)
+            _wait(deadline, of=self._from)
+            data = os.read(self._from.fileno(), 1 << 20)
             if not data:
                 raise BrokenPipeError
             self._got += data
@@ -215,6 +225,12 @@ class Browser:
         lines = self._said.read().decode("utf-8", "replace").splitlines()
         telling = [line for line in lines if "FATAL" in line or "andbox" in line] or lines
         return telling[-1][:_SAID] if telling else "it said nothing"
+
+
+def _wait(deadline: float, of: IO[bytes] | None = None, to: IO[bytes] | None = None) -> None:
+    left = max(0.0, deadline - time.monotonic())
+    if not any(select.select([of] if of else [], [to] if to else [], [], left)):
+        raise NotExported(f"the browser did not answer in {_SECONDS:.0f} seconds")
 
 
 def _unboxed() -> tuple[str, ...]:

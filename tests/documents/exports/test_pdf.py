@@ -155,6 +155,11 @@ def test_a_browser_that_says_nothing_is_given_up(
     assert [path.name for path in tmp_path.iterdir()] == ["silent"]
 
 
+def test_one_that_cannot_be_begun_is_told(prints: Print, tmp_path: Path) -> None:
+    with pytest.raises(NotExported, match="does not start \\(No such file or directory"):
+        browser.Browser(tmp_path / "missing")
+
+
 def test_only_root_goes_without_the_sandbox(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "geteuid", lambda: 1000)
     assert browser._unboxed() == ()
