@@ -188,6 +188,8 @@ def ubl_quotation(file: str | Path) -> bytes:
     ------
     InputError
         As in `read_record`.
+    NotExported
+        Where its currency is none.
     """
     return _quotation(read_record(file))
 

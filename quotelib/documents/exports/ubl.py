@@ -12,6 +12,7 @@ from decimal import Decimal
 from lxml import etree
 
 from quotelib.documents.exports.characters import for_xml
+from quotelib.documents.exports.money import places
 from quotelib.documents.exports.tax_category import TaxCategory, tax_category
 from quotelib.pricing.lines import Line
 from quotelib.promise.record import QuoteRecord
@@ -33,7 +34,14 @@ _Node = etree._Element
 
 
 def quotation(record: QuoteRecord) -> bytes:
-    """Write the quotation of a record; the same record gives the same bytes."""
+    """Write the quotation of a record; the same record gives the same bytes.
+
+    Raises
+    ------
+    NotExported
+        Where its currency is none.
+    """
+    places(record)  # all amounts of a record have them
     root = etree.Element(f"{{{_NAMES[None]}}}Quotation", nsmap=_NAMES)
     tax = tax_category(record)
     lines = list(_lines(record)) or [("", _NOTHING)]

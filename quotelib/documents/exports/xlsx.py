@@ -11,9 +11,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from quotelib.documents.exports.characters import for_xml
+from quotelib.documents.exports.money import places
 from quotelib.errors import NotExported
 from quotelib.pricing.lines import Line
-from quotelib.pricing.money import digits
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
 from quotelib.units import plain
@@ -40,7 +40,7 @@ def items(record: QuoteRecord) -> bytes:
     Raises
     ------
     NotExported
-        Where an amount has more digits than a spreadsheet's cell holds.
+        Where an amount has more digits than a spreadsheet's cell holds, or the currency is none.
     """
     import xlsxwriter
 
@@ -93,7 +93,7 @@ class _Items:
 
     def __init__(self, book: "Workbook", record: QuoteRecord) -> None:
         self.record, self.sheet, self.row = record, book.add_worksheet("Items"), 0
-        self.places = digits(record.currency)
+        self.places = places(record)
         money = "#,##0" + (f".{'0' * self.places}" if self.places else "")
         top = {"valign": "top"}
         sum_, total = {"bold": True, "top": 1}, {"bold": True, "top": 1, "bottom": 6}

@@ -9,7 +9,9 @@ import pytest
 from lxml import etree
 
 from quotelib.documents.exports.ubl import quotation
+from quotelib.documents.exports.xlsx import items
 from quotelib.documents.quoting import ubl_quotation
+from quotelib.errors import NotExported
 from quotelib.promise.record import QuoteRecord
 from tests import orders
 
@@ -170,6 +172,13 @@ def test_characters_that_xml_does_not_take_are_shown_as_such(schema: etree.XMLSc
     assert schema.validate(etree.fromstring(data)), schema.error_log
     (read,) = _all(record, "cac:BuyerCustomerParty//cac:PartyName/cbc:Name")
     assert read == "Null\ufffd bell\ufffd \ufffd[31m & <b> ]]> \ufffd end"
+
+
+def test_money_that_is_none_is_not_exported() -> None:
+    record = quoted.changed(orders.order(orders.LOOSE), currency="1000")
+    for export in (quotation, items):
+        with pytest.raises(NotExported, match="'1000' is not an ISO 4217 currency"):
+            export(record)
 
 
 def test_a_record_file_is_enough(tmp_path: Path) -> None:
