@@ -1,7 +1,7 @@
 """How do people come to a record and its files: from a file, or from an enquiry by hand."""
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from quotelib.bounded import read_text
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import ANNEX, write_new
 from quotelib.documents.batch.whole import Changing
+from quotelib.documents.exports import EXPORTS, file_of
 from quotelib.documents.offer import offer_kind
 from quotelib.documents.pages import run_notebook, to_html
 from quotelib.enquiry.reading import read_request
@@ -173,7 +174,71 @@ def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     )
 
 
-def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tuple[str, str]]:
+def quote_pdf(file: str | Path, scratch: Path | None = None) -> bytes:
+    """Print the page a customer gets, from the file of a record alone; `scratch` as in `printed`.
+
+    Raises
+    ------
+    InputError
+        As in `read_record`, or where there is no browser.
+    NotExported
+        Where it does not print.
+    """
+    return _pdf(offer_page(file), read_record(file), scratch)
+
+
+def items_workbook(file: str | Path) -> bytes:
+    """Write the lines of a quote as a workbook, from the file of a record alone.
+
+    Raises
+    ------
+    InputError
+        As in `read_record`.
+    NotExported
+        Where an amount does not go into a spreadsheet.
+    """
+    return _workbook(read_record(file))
+
+
+def ubl_quotation(file: str | Path) -> bytes:
+    """Write a quote as a UBL 2.1 Quotation, from the file of a record alone.
+
+    Raises
+    ------
+    InputError
+        As in `read_record`.
+    NotExported
+        Where its currency is none.
+    """
+    return _quotation(read_record(file))
+
+
+# What follows imports its library where it is used: most quotes are made without any of them.
+def _pdf(page: str, record: QuoteRecord, scratch: Path | None) -> bytes:
+    from quotelib.documents.exports.pdf import printed
+
+    return printed(page, record.date, scratch)
+
+
+def _workbook(record: QuoteRecord) -> bytes:
+    from quotelib.documents.exports.xlsx import items
+
+    return items(record)
+
+
+def _quotation(record: QuoteRecord) -> bytes:
+    from quotelib.documents.exports.ubl import quotation
+
+    return quotation(record)
+
+
+def make_documents(
+    record: QuoteRecord,
+    stage: Path,
+    stem: str,
+    exports: Collection[str] = (),
+    scratch: Path | None = None,
+) -> dict[str, tuple[str, str]]:
     """Make every document of a record in a folder that nobody reads yet.
 
     Parameters
@@ -182,17 +247,23 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
         With the rooms that files go to.
     stem : str
         File name without its ending, safe already.
+    exports
+        Which of `EXPORTS` to make, too.
+    scratch
+        As in `printed`.
 
     Returns
     -------
     dict of str to tuple
         Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``; the
-        annex and job files have none there, and are by what they are.
+        annex, job files and exports have none there, and are by what they are.
 
     Raises
     ------
     OSError
         Where the folder cannot be written.
+    InputError, NotExported
+        Where an export cannot be made.
     """
     name = f"records/{stem}.json"
     made = {"record_file": (name, write_new(stage / name, record.to_json()))}
@@ -208,12 +279,24 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
         if of.jobs:
             name = f"bench/{stem}.{of.place}.fio"
             made[f"speed trial {of.place}"] = name, write_new(stage / name, job_file(record, of))
+    for export in filter(exports.__contains__, EXPORTS):
+        name = file_of(export, stem)
+        if export == "pdf":
+            offer = (stage / made["quote_file"][0]).read_text("utf-8")
+            data = _pdf(offer, record, scratch)
+        else:
+            data = {"xlsx": _workbook, "ubl": _quotation}[export](record)
+        made[export] = name, write_new(stage / name, data)
     record_file = made.pop("record_file")
     return {**made, "record_file": record_file}
 
 
-def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
+def write_documents(
+    record: QuoteRecord, folder: Path, stem: str, exports: Collection[str] = ()
+) -> dict[str, str]:
     """Write every document of a record: all of them, or it shows that they are not.
+
+    Exports of the quote before that are not made anew are moved aside: they would say otherwise.
 
     Parameters
     ----------
@@ -221,6 +304,8 @@ def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, s
         Made where it is missing.
     stem : str
         File name without its ending, safe already.
+    exports
+        As in `make_documents`.
 
     Returns
     -------
@@ -230,11 +315,17 @@ def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, s
     Raises
     ------
     InputError
-        Where a batch is writing into the folder.
+        Where a batch is writing into the folder, or an export cannot be made.
+    NotExported
+        Where an export cannot be made.
     OSError
         Where it cannot be written.
     """
     with Changing(folder) as change:
-        files = make_documents(record, change.stage, stem)
-        change.replace(name for name, _ in files.values())
+        files = make_documents(record, change.stage, stem, exports)
+        older = (file_of(export, stem) for export in EXPORTS if export not in exports)
+        leave = [name for name in older if (folder / name).is_file()]
+        called = change.last_run()[0] if leave else ""
+        made = [name for name, _ in files.values()]
+        change.replace(made, leave, called or record.date.isoformat())
     return {column: name for column, (name, _) in files.items()}

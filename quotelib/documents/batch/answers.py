@@ -13,6 +13,7 @@ from quotelib.documents.batch.summary import FILES, record_rows
 from quotelib.documents.batch.workers import Died
 from quotelib.enquiry.reading import Asked
 from quotelib.enquiry.request import Request
+from quotelib.errors import NotExported
 
 OUTCOMES = ("quoted", "held", "refused", "invalid")
 FAULT = "fault"
@@ -39,11 +40,21 @@ class Task(NamedTuple):
 
 
 class Job(NamedTuple):
-    """What all tasks have in common; the price list as a value, since its folder may change."""
+    """What all tasks have in common; the price list as a value, since its folder may change.
+
+    Parameters
+    ----------
+    exports
+        What to make beside the pages.
+    scratch
+        Folder for what a browser writes meanwhile; it goes when the run ends.
+    """
 
     price_list: PriceList
     stage: Path
     date: dt.date
+    exports: frozenset[str] = frozenset()
+    scratch: Path | None = None
 
 
 class Done(NamedTuple):
@@ -80,6 +91,8 @@ def answered(job: Job, task: Task) -> Done:
         if error.errno == errno.ENOMEM:
             raise MemoryError from error
         raise
+    except NotExported as error:
+        return _fault(job, task, f"not exported: {error}, {_NOTHING}", "")
     except (Exception, SystemExit) as error:
         what = f"program fault ({type(error).__name__}), {_NOTHING}"
         return _fault(job, task, what, traceback.format_exc())
@@ -118,7 +131,8 @@ def _answered(job: Job, request: Request, task: Task) -> Done:
             if server is not None
         }
         return Done(task.rows("refused", own, "is refused"), {})
-    rows, made = record_rows(record), make_documents(record, job.stage, task.stem)
+    made = make_documents(record, job.stage, task.stem, job.exports, job.scratch)
+    rows = record_rows(record)
     rows[0] |= {column: name for column, (name, _) in made.items() if column in FILES}
     name = {"enquiry_id": record.enquiry_id, "outcome": answered.outcome}
     return Done([{**name, "reason": answered.reason, **row} for row in rows], dict(made.values()))

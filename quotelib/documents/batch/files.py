@@ -41,15 +41,15 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def write_new(path: Path, text: str) -> str:
-    """Write a UTF-8 file that nobody reads yet, on the disk itself; give its SHA-256.
+def write_new(path: Path, content: str | bytes) -> str:
+    """Write a file that nobody reads yet, text in UTF-8, on the disk itself; give its SHA-256.
 
     Who may read it says `mode_of`.
     """
-    data = text.encode("utf-8")
+    data = content.encode("utf-8") if isinstance(content, str) else content
     with _create(path, mode_of(path)) as file:
-        file.write(text)
-        file.flush()
+        file.buffer.write(data)
+        file.buffer.flush()
         os.fsync(file.fileno())
     return hashlib.sha256(data).hexdigest()
 

@@ -4,9 +4,10 @@ import datetime as dt
 import json
 import os
 import sys
+import tempfile
 from collections import Counter
-from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import ExitStack, closing
+from collections.abc import Callable, Collection, Generator, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -156,6 +157,7 @@ def run_batch(
     prices: str | Path | None = None,
     date: dt.date | None = None,
     jobs: int = 1,
+    exports: Collection[str] = (),
     progress: Told | None = None,
 ) -> BatchResult:
     """Answer every enquiry of a file and write all documents.
@@ -174,6 +176,8 @@ def run_batch(
         Of the quotes; today by default.
     jobs : int
         Processes to use beside this one.
+    exports
+        Which of `quotelib.documents.exports.EXPORTS` to make of each quote.
 
     Returns
     -------
@@ -183,11 +187,15 @@ def run_batch(
     Raises
     ------
     InputError
-        Where the price list or the file of enquiries cannot be used at all, or another run is
-        writing into the folder.
+        Where the price list or the file of enquiries cannot be used at all, another run is
+        writing into the folder, or there is nothing to make a PDF with.
     OSError
         Where the folder cannot be written.
     """
+    if "pdf" in exports:
+        from quotelib.documents.exports.browser import try_out
+
+        try_out()
     source = Path(prices).resolve() if prices else starter_prices()
     price_list = load_price_list(source)
     date = date or dt.date.today()
@@ -195,7 +203,8 @@ def run_batch(
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     with Changing(Path(folder)) as change:
         done: dict[int, Done] = {}
-        with closing(_work(Job(price_list, change.stage.absolute(), date), tasks, jobs)) as working:
+        job = Job(price_list, change.stage.absolute(), date, frozenset(exports))
+        with _scratch(job) as job, closing(_work(job, tasks, jobs)) as working:
             for place, one in working:
                 done[place] = one
                 if progress is not None:
@@ -216,6 +225,21 @@ def run_batch(
         change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris,
         unended,
     )  # fmt: skip
+
+
+@contextmanager
+def _scratch(job: Job) -> Iterator[Job]:
+    """Give browsers a folder to write to, outside of ours: the names of theirs must be short."""
+    if "pdf" not in job.exports:
+        yield job
+        return
+    folder = Path(tempfile.mkdtemp(prefix="quotelib-"))
+    try:
+        yield job._replace(scratch=folder)
+    finally:
+        from quotelib.documents.exports.browser import removed
+
+        removed(folder)
 
 
 def _work(job: Job, tasks: list[Task], jobs: int) -> Generator[tuple[int, Done], None, None]:

@@ -32,7 +32,7 @@ NOTICE_FILE = "SELLER_ONLY.txt"
 NOTICE = """For the seller only, never for a customer: summary.csv, run.json, records, fault files.
 They hold cost, margin, notes and reasons.
 
-For the customer: quotes. For the workshop: bench.
+For the customer: quotes, items, ubl. For the workshop: bench.
 """
 
 
