@@ -17,8 +17,9 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TextIO
 
-from quotelib import resources
+from quotelib import register_commands, resources
 from quotelib.errors import InputError, one_line, shown, table
+from quotelib.register_commands import WHERE
 from quotelib.text import count, either, mark
 
 
@@ -109,6 +110,8 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
+    batch.add_argument("--register", metavar="WHERE", help=f"give the quotes into it: {WHERE}")
+    batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
     measured = command(_measured, help="hold what fio measured against a quote", description=_FIO)
     measured.add_argument("record", type=Path, nargs="?", metavar="RECORD.json")
@@ -136,6 +139,7 @@ def _parser() -> argparse.ArgumentParser:
     opening.add_argument(
         "--no-browser", action="store_false", dest="browser", help="only print the address"
     )
+    register_commands.add(command)
     return parser
 
 
@@ -173,6 +177,8 @@ def _batch(given: argparse.Namespace) -> int:
             date=read_date(given.date),
             jobs=given.jobs,
             progress=meter.told,
+            register=given.register,
+            by=given.by,
         )
     _print_outcomes(result.told)
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES

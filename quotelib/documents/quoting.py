@@ -150,11 +150,13 @@ def bench_page(file: str | Path) -> str:
 
 def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     record = read_record(file)
-    title = f"{what} {record.quote_number} for {record.customer}"
+    title = f"{what} {record.numbered} for {record.customer}"
     return to_html(run_notebook(template, {"record": str(file)}), title=title, kind=kind)
 
 
-def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tuple[str, str]]:
+def make_documents(
+    record: QuoteRecord, stage: Path, stem: str, text: str = ""
+) -> dict[str, tuple[str, str]]:
     """Make every document of a record in a folder that nobody reads yet.
 
     Parameters
@@ -163,6 +165,8 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
         With the rooms that files go to.
     stem : str
         File name without its ending, safe already.
+    text : str
+        Of the record's file, where it was written before and must be the same to the letter.
 
     Returns
     -------
@@ -176,7 +180,7 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
         Where the folder cannot be written.
     """
     name = f"records/{stem}.json"
-    made = {"record_file": (name, write_new(stage / name, record.to_json()))}
+    made = {"record_file": (name, write_new(stage / name, text or record.to_json()))}
     pages = {"quote_file": ("quotes", quote_page), "bench_file": ("bench", bench_page)}
     for column, (room, page) in pages.items():
         text = page(stage / f"records/{stem}.json")
@@ -190,15 +194,15 @@ def make_documents(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tup
     return {**made, "record_file": record_file}
 
 
-def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, str]:
+def write_documents(record: QuoteRecord, folder: Path, stem: str, text: str = "") -> dict[str, str]:
     """Write every document of a record: all of them, or it shows that they are not.
 
     Parameters
     ----------
     folder : Path
         Made where it is missing.
-    stem : str
-        File name without its ending, safe already.
+    stem, text : str
+        As of `make_documents`.
 
     Returns
     -------
@@ -213,6 +217,6 @@ def write_documents(record: QuoteRecord, folder: Path, stem: str) -> dict[str, s
         Where it cannot be written.
     """
     with Changing(folder) as change:
-        files = make_documents(record, change.stage, stem)
+        files = make_documents(record, change.stage, stem, text)
         change.replace(name for name, _ in files.values())
     return {column: name for column, (name, _) in files.items()}

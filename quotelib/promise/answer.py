@@ -57,26 +57,32 @@ def in_one_line(reasons: Iterable[Reason]) -> str:
 
 @lru_cache(maxsize=64)
 def _first(
-    price_list: PriceList, request: Request, date: dt.date
+    price_list: PriceList, request: Request, date: dt.date, approved: frozenset[str]
 ) -> tuple[tuple[Choice, ...], QuoteRecord | None]:
     choices = tuple(choose_server(price_list, server) for server in request.servers)
     best = [choice.best for choice in choices if choice.best is not None]
     if len(best) < len(choices):
         return choices, None
-    return choices, assemble(price_list, request, date, best)
+    return choices, assemble(price_list, request, date, best, approved)
 
 
 @lru_cache(maxsize=64)
 def answer(
-    price_list: PriceList, request: Request, date: dt.date, *, alternatives: bool = True
+    price_list: PriceList,
+    request: Request,
+    date: dt.date,
+    *,
+    alternatives: bool = True,
+    approved: frozenset[str] = frozenset(),
 ) -> Answer:
     """Answer a request that was read against this price list.
 
     With `alternatives` it looks for other builds too: at other levels, with every controller,
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
-    workbook needs while somebody types; asked for afterwards, they are added to that answer.
+    workbook needs while somebody types; asked for afterwards, they are added to that answer. What
+    is `approved`, the margin say, does not hold it.
     """
-    choices, record = _first(price_list, request, date)
+    choices, record = _first(price_list, request, date, approved)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
         named = zip(request.servers, refused, strict=True)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from decimal import Decimal
 
 from quotelib import __version__
@@ -34,11 +34,16 @@ MARGIN_FLOOR = "margin_floor"
 
 
 def assemble(
-    price_list: PriceList, request: Request, date: dt.date, best: Sequence[Candidate]
+    price_list: PriceList,
+    request: Request,
+    date: dt.date,
+    best: Sequence[Candidate],
+    approved: Set[str] = frozenset(),
 ) -> QuoteRecord:
     """Put the record of the builds to propose together, one a server of the request.
 
-    It is without what else would meet the enquiry.
+    It is without what else would meet the enquiry. What is `approved` holds nothing; findings that
+    somebody has said yes to are in the request.
     """
     terms, first, deal = price_list.terms, request.first, request.deal
     currency = first.currency or terms.currency
@@ -64,7 +69,8 @@ def assemble(
             zip(request.servers, best, of_servers, strict=True)
         )
     )  # fmt: skip
-    holds = tuple(_holds(servers, priced, terms.margin_floor_pct))
+    reasons = _holds(servers, priced, terms.margin_floor_pct)
+    holds = tuple(reason for reason in reasons if reason.code not in approved)
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)
     late = [one.lead_days for one in servers] + [one.lead_days for one in others]

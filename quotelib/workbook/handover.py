@@ -116,5 +116,5 @@ def _words(record: QuoteRecord, folder: Path, names: Mapping[str, str], note: st
     )
     draft = " It is a <strong>draft</strong>." if record.draft else ""
     more = f"<p>{escape(note)}</p>" if note else ""
-    said = f"<strong>Written: {escape(record.quote_number)}.</strong>{draft}"
+    said = f"<strong>Written: {escape(record.numbered)}.</strong>{draft}"
     return f"<p>{said}</p><ul>{items}</ul>{more}"
