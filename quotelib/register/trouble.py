@@ -74,6 +74,6 @@ def _connecting(text: str) -> tuple[str, str]:
 
 
 def said(error: object) -> str:
-    """Give the last line of what a database says, short."""
+    """Give the first line of what a database says, short."""
     lines = [line.strip() for line in str(error).splitlines() if line.strip()]
-    return shown(lines[-1] if lines else type(error).__name__, 200)
+    return shown(lines[0] if lines else type(error).__name__, 200)
