@@ -63,7 +63,7 @@ def _first(
     best = [choice.best for choice in choices if choice.best is not None]
     if len(best) < len(choices):
         return choices, None
-    return choices, assemble(price_list, request, date, best, approved)
+    return choices, assemble(price_list, request, date, best, approved=approved)
 
 
 @lru_cache(maxsize=64)
@@ -85,18 +85,20 @@ def answer(
     choices, record = _first(price_list, request, date, approved)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
-        named = zip(request.servers, refused, strict=True)
-        reasons = [r for server, of in named for r in _of_server(server, of, len(choices))]
-        return Answer("refused", tuple(reasons), None, refused)
+        return Answer("refused", tuple(named_reasons(request.servers, refused)), None, refused)
     if alternatives:
         record = widen(record, price_list, request, choices)
     return Answer(record.outcome, record.internal.hold_reasons, record)
 
 
-def _of_server(server: ServerAsked, reasons: Iterable[Reason], servers: int) -> Iterator[Reason]:
-    for reason in reasons:
-        name = f"server {server.name}: " if servers > 1 else ""
-        yield reason.model_copy(update={"what": f"{name}{reason.what}"})
+def named_reasons(
+    servers: Sequence[ServerAsked], refused: Sequence[Iterable[Reason]]
+) -> Iterator[Reason]:
+    """Give the reasons of several servers, each with what the server is called."""
+    for server, reasons in zip(servers, refused, strict=True):
+        name = f"server {server.name}: " if len(servers) > 1 else ""
+        for reason in reasons:
+            yield reason.model_copy(update={"what": f"{name}{reason.what}"})
 
 
 def laid_out(price_list: PriceList, asked: ServerAsked) -> tuple[ArrayLaid, ...]:

@@ -38,12 +38,13 @@ def assemble(
     request: Request,
     date: dt.date,
     best: Sequence[Candidate],
+    holds: Sequence[Reason] = (),
     approved: Set[str] = frozenset(),
 ) -> QuoteRecord:
     """Put the record of the builds to propose together, one a server of the request.
 
-    It is without what else would meet the enquiry. What is `approved` holds nothing; findings that
-    somebody has said yes to are in the request.
+    It is without what else would meet the enquiry. It is held for the reasons given, too; but for
+    nothing that is `approved`. Findings that somebody has said yes to are in the request.
     """
     terms, first, deal = price_list.terms, request.first, request.deal
     currency = first.currency or terms.currency
@@ -69,8 +70,8 @@ def assemble(
             zip(request.servers, best, of_servers, strict=True)
         )
     )  # fmt: skip
-    reasons = _holds(servers, priced, terms.margin_floor_pct)
-    holds = tuple(reason for reason in reasons if reason.code not in approved)
+    holds = (*holds, *_holds(servers, priced, terms.margin_floor_pct))
+    holds = tuple(reason for reason in holds if reason.code not in approved)
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)
     late = [one.lead_days for one in servers] + [one.lead_days for one in others]

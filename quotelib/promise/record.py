@@ -24,6 +24,7 @@ from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
 from quotelib.promise.approval import Approval
+from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
 from quotelib.promise.shown import (
     ArrayShown,
@@ -39,7 +40,7 @@ from quotelib.text import both
 Outcome = Literal["quoted", "held"]
 _FORMAT: Literal["quotelib quote record 6"] = "quotelib quote record 6"
 DEMANDED = frozenset(column.name for column in demand_columns())
-_STORAGE = {"chassis", "controller", "drive"}
+STORAGE = {"chassis", "controller", "drive"}
 """Roles of parts that an enquiry pins in columns of their own; all others are options."""
 
 
@@ -165,6 +166,9 @@ class QuoteRecord(Frozen):
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    since, changes
+        The record that this one was made from, and what is otherwise than there; a first one has
+        neither.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
@@ -199,6 +203,8 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    since: Since | None = None
+    changes: tuple[Change, ...] = ()
     terms: tuple[str, ...]
     next_steps: tuple[str, ...]
     internal: Internal = Field(description="For the seller only; never in a customer's file")
@@ -263,6 +269,16 @@ class QuoteRecord(Frozen):
             if server.controllers is not None and server.controllers.rows:
                 yield name, server.controllers
 
+    def by_changed(self) -> Iterator[tuple[str, tuple[Change, ...]]]:
+        """Give what is otherwise than in the record before: what was asked, offered, what it costs.
+
+        Each under its heading; a heading of which nothing changed is left out.
+        """
+        for group, head in HEADS.items():
+            changes = tuple(change for change in self.changes if change.group == group)
+            if changes:
+                yield head, changes
+
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to what is quoted, as `Server.pins`."""
         return {pin: cell for server in self.servers for pin, cell in server.pins().items()}
@@ -275,7 +291,7 @@ class QuoteRecord(Frozen):
             if row.server is not None:
                 server = self.servers[row.server]
                 cells["chassis"] = server.chassis
-                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in _STORAGE)
+                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in STORAGE)
                 cells["options"] = ";".join(options)
                 if row.array is not None:
                     array = server.arrays[row.array]
