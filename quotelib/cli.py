@@ -114,7 +114,11 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
     again = command(_again, help="quote the very same once more at today's prices")
-    again.add_argument("record", type=Path, metavar="RECORD.json")
+    again.add_argument(
+        "record", metavar="RECORD.json", help="or the number of a quote in the register"
+    )
+    again.add_argument("--register", metavar="WHERE", help=f"{WHERE}; register")
+    again.add_argument("--by", default="", metavar="NAME", help="who gives it; this user")
     again.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     again.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     again.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
@@ -201,7 +205,10 @@ def _again(given: argparse.Namespace) -> int:
     from quotelib.documents.again import quote_again
 
     with _ended_as_by_hand():
-        came, files = quote_again(given.record, given.out, given.prices, given.date)
+        if given.register is not None or register_commands.is_number(given.record):
+            came, files = register_commands.again(given)
+        else:
+            came, files = quote_again(Path(given.record), given.out, given.prices, given.date)
     _say("\n".join(came))
     if not files:
         _say("Nothing was written.")

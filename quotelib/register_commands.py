@@ -10,6 +10,9 @@ from quotelib.errors import InputError, Problem, one_line, shown
 from quotelib.text import count
 
 if TYPE_CHECKING:
+    from quotelib.catalogue.price_list import PriceList
+    from quotelib.enquiry.request import Request
+    from quotelib.register.book import Register
     from quotelib.register.giving import Given
     from quotelib.register.standing import Standing
 
@@ -77,6 +80,17 @@ def add(command: Command) -> None:
     _numbered(follow)
     follow.add_argument("date", metavar="DATE", help="YYYY-MM-DD, or never")
     _by(follow)
+
+    revise = _command(
+        command, _revise, "answer a quote anew, its parts kept as far as can be",
+        "revise 2026-0007 enquiries.csv --out revised",
+        "Exit status: 0 it is quoted or held, 1 it is refused, 2 could not run.",
+    )  # fmt: skip
+    _numbered(revise)
+    what = "with what is asked now, under the same number; as it was asked where it is left out"
+    revise.add_argument("enquiries", type=Path, nargs="?", metavar="ENQUIRIES.csv", help=what)
+    _by(revise)
+    _answering(revise)
 
     approve = _command(
         command, _approve, "say yes to what holds a quote",
@@ -231,10 +245,91 @@ def _approve(given: argparse.Namespace) -> int:
 
     price_list, date = load_price_list(given.prices or None), read_date(given.date)
     register = Register(given.register)
-    made = approve(
-        register, given.number, given.codes, given.by, price_list, date, given.note
-    )  # fmt: skip
+    stock = _left_for(register, given.number, price_list, date)
+    made = approve(register, given.number, given.codes, given.by, stock, date, given.note)
     return _told(made, given.out)
+
+
+def _left_for(
+    register: "Register", number: str, price_list: "PriceList", date: dt.date
+) -> "PriceList":
+    """Take off the stock what other quotes keep."""
+    quote = register.revision(number).standing
+    kept = register.kept(date)
+    return price_list.with_less_stock(kept.but_for((quote.enquiry_id, quote.customer)))
+
+
+def _revise(given: argparse.Namespace) -> int:
+    from quotelib.catalogue.price_list import load_price_list
+    from quotelib.documents.quoting import read_date
+    from quotelib.promise.difference import lines
+    from quotelib.register.book import Register
+    from quotelib.register.revising import answer_again, says_the_same
+    from quotelib.register.who import named
+
+    price_list, date = load_price_list(given.prices or None), read_date(given.date)
+    register = Register(given.register)
+    before = register.revision(given.number)
+    if before.standing.outcome != "open":
+        raise register.closed(given.number, before.standing.outcome)
+    request = None
+    if given.enquiries is not None:
+        request = _asked(given.enquiries, before.standing, price_list)
+    stock = _left_for(register, given.number, price_list, date)
+    came = answer_again(before.record, request, stock, date)
+    if came.record is None:
+        _say(f"{before.record.numbered} stays as it is; it cannot be revised so:")
+        _say("\n".join(f"  {reason.code}: {reason.words}" for reason in came.answer.reasons))
+        return 1
+    if says_the_same(before.record, came.record) and date <= before.record.valid_until:
+        _say(f"{before.record.numbered} stays as it is: nothing is otherwise.")
+        if given.out is not None:
+            _write(before.record, before.text, given.out)
+        return 0
+    made = register.revise(before, came.record, named(given.by))
+    if came.difference is not None:
+        _say("\n".join(lines(came.difference)))
+    return _told(made, given.out)
+
+
+def is_number(text: str) -> bool:
+    """Tell whether something is the number of a quote."""
+    year, dash, position = text.partition("-")
+    return bool(dash) and len(year) == 4 and (year + position).isdecimal()
+
+
+def again(given: argparse.Namespace) -> tuple[list[str], list[str]]:
+    """Give a quote of the register once more, at today's prices and under a number of its own."""
+    from quotelib.catalogue.price_list import load_price_list
+    from quotelib.documents.again import told
+    from quotelib.documents.batch.files import file_stems
+    from quotelib.documents.quoting import read_date, write_documents
+    from quotelib.register.book import Register
+    from quotelib.register.revising import once_more
+    from quotelib.register.who import named
+
+    price_list, date = load_price_list(given.prices), read_date(given.date)
+    register = Register(given.register or "register")
+    came = once_more(register, given.record, price_list, date, named(given.by))
+    if came.record is None:
+        return list(told(came)), []
+    (stem,) = file_stems([came.record.enquiry_id])
+    written = write_documents(came.record, given.out, stem, came.record.to_json())
+    return list(told(came)), list(written.values())
+
+
+def _asked(path: Path, quote: "Standing", price_list: "PriceList") -> "Request":
+    """Find the enquiry of a quote in a file."""
+    from quotelib.enquiry.reading import read_enquiries
+
+    for one in read_enquiries(path, price_list):
+        if one.enquiry_id == quote.enquiry_id:
+            if one.request is None:
+                raise InputError([problem for row in one.rows for problem in row.problems])
+            if one.request.first.customer == quote.customer:
+                return one.request
+    why = f"has no enquiry {quote.enquiry_id} of {quote.customer}, as {quote.number} has"
+    raise InputError([Problem(path.name, None, "", "", why, "write what is asked now under that")])
 
 
 def _told(made: "Given", out: Path | None) -> int:

@@ -57,32 +57,26 @@ def in_one_line(reasons: Iterable[Reason]) -> str:
 
 @lru_cache(maxsize=64)
 def _first(
-    price_list: PriceList, request: Request, date: dt.date, approved: frozenset[str]
+    price_list: PriceList, request: Request, date: dt.date
 ) -> tuple[tuple[Choice, ...], QuoteRecord | None]:
     choices = tuple(choose_server(price_list, server) for server in request.servers)
     best = [choice.best for choice in choices if choice.best is not None]
     if len(best) < len(choices):
         return choices, None
-    return choices, assemble(price_list, request, date, best, approved=approved)
+    return choices, assemble(price_list, request, date, best)
 
 
 @lru_cache(maxsize=64)
 def answer(
-    price_list: PriceList,
-    request: Request,
-    date: dt.date,
-    *,
-    alternatives: bool = True,
-    approved: frozenset[str] = frozenset(),
+    price_list: PriceList, request: Request, date: dt.date, *, alternatives: bool = True
 ) -> Answer:
     """Answer a request that was read against this price list.
 
     With `alternatives` it looks for other builds too: at other levels, with every controller,
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
-    workbook needs while somebody types; asked for afterwards, they are added to that answer. What
-    is `approved`, the margin say, does not hold it.
+    workbook needs while somebody types; asked for afterwards, they are added to that answer.
     """
-    choices, record = _first(price_list, request, date, approved)
+    choices, record = _first(price_list, request, date)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
         return Answer("refused", tuple(named_reasons(request.servers, refused)), None, refused)

@@ -4,18 +4,17 @@ Nothing else may change by it: who says yes says it to what was given.
 """
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.enquiry.reading import read_request
-from quotelib.errors import InputError
-from quotelib.promise.answer import answer
+from quotelib.promise.again import revise
 from quotelib.promise.approval import Approval
 from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.book import Register, Revision
 from quotelib.register.giving import Given, now
 from quotelib.register.outcomes import OPEN
+from quotelib.register.revising import accepting
 from quotelib.register.standing import Event
 from quotelib.text import both, either, money
 
@@ -81,56 +80,22 @@ def _accepted(
     date: dt.date,
 ) -> QuoteRecord:
     """Answer what was asked once more with some things accepted: the same quote, or none."""
-    floor = {one.code for one in before.record.internal.approvals} | set(codes)
-    approved = frozenset(floor & {MARGIN_FLOOR})
-    findings = [code for code in codes if code != MARGIN_FLOOR]
-    other = ""
-    for rows in _rows(before.record, findings):
-        try:
-            request = read_request(rows, price_list)
-        except InputError as error:
-            other = f"its enquiry cannot be answered any more ({error.problems[0]})"
-            continue
-        answered = answer(price_list, request, date, approved=approved)
-        if answered.record is None:
-            other = f"it is refused today ({answered.reason})"
-        elif what_is_sold(answered.record) == what_is_sold(before.record):
-            return answered.record
-        else:
-            net, then = answered.record.totals.net, before.record.totals.net
-            prices = money(net, answered.record.currency), money(then, before.record.currency)
-            other = f"today it would be another quote (net {prices[0]}, given at {prices[1]})"
+    then = before.record
+    rows = accepting([row.cells for row in then.rows], set(codes) - {MARGIN_FLOOR})
+    approved = frozenset(codes) | {one.code for one in then.internal.approvals}
+    came = revise(then, rows, price_list, date, alternatives=True, approved=approved)
+    record = came.record
+    if record is not None and what_is_sold(record) == what_is_sold(then):
+        # Who said yes to what is nothing that changed for the customer.
+        return record.model_copy(update={"since": then.since, "changes": then.changes})
+    if record is None:
+        other = f"it is refused today ({came.answer.reason})"
+    else:
+        net, given = (money(one.totals.net, one.currency) for one in (record, then))
+        other = f"today it would be another quote (net {net}, given at {given})"
     number = before.standing.number
-    right = f"revise it first (quotelib revise {number} ENQUIRIES.csv), then say yes to that"
+    right = f"revise it first (quotelib revise {number}), then say yes to that"
     raise register.problem(number, f"cannot be accepted as it was given: {other}", right)
-
-
-def _rows(record: QuoteRecord, codes: Sequence[str]) -> Iterator[list[dict[str, str]]]:
-    """Give the rows that were asked with more accepted; then with what was chosen pinned."""
-    asked = []
-    for row in record.rows:
-        cells = dict(row.cells)
-        if row.server is not None and codes:
-            there = [code for code in cells.get("accept", "").split(";") if code.strip()]
-            cells["accept"] = ";".join(dict.fromkeys([*map(str.strip, there), *codes]))
-        asked.append(cells)
-    yield asked
-    yield [cells | pins for cells, pins in zip(asked, _pins(record), strict=True)]
-
-
-def _pins(record: QuoteRecord) -> Iterator[dict[str, str]]:
-    from quotelib.choose.options import array_pins
-
-    for row in record.rows:
-        if row.server is None:
-            yield {}
-            continue
-        server = record.servers[row.server]
-        pins = {"chassis": server.chassis}
-        if row.array is not None:
-            array = server.arrays[row.array]
-            pins |= array_pins(array.controller, array.drive, array.layout)
-        yield {name: cell for name, cell in pins.items() if cell}
 
 
 def what_is_sold(record: QuoteRecord) -> object:

@@ -15,8 +15,8 @@ from quotelib.promise.record import QuoteRecord, numbered
 from quotelib.register import giving, standing
 from quotelib.register import tables as t
 from quotelib.register.content import content
-from quotelib.register.giving import Changed, Given
-from quotelib.register.kept import Kept
+from quotelib.register.giving import Changed, Given, Offered
+from quotelib.register.kept import Asked, Kept
 from quotelib.register.opening import see_to
 from quotelib.register.outcomes import MEANING, OPEN, OUTCOMES, WON
 from quotelib.register.place import Place, place
@@ -64,7 +64,7 @@ class Register:
         self.name = self._place.name
         see_to(self._place, make=make)
 
-    def give(self, records: Sequence[QuoteRecord], by: str) -> list[Given]:
+    def give(self, records: Sequence[QuoteRecord | Offered], by: str) -> list[Given]:
         """Give quotes: all of them or none.
 
         One whose enquiry and customer the register knows becomes the next revision of that quote.
@@ -72,12 +72,13 @@ class Register:
         comes back is that one. A quote that is not open any more is not revised.
         """
         by = self._named(by)
-        keys = [content(record) for record in records]
+        offered = [Offered(one) if isinstance(one, QuoteRecord) else one for one in records]
+        keys = [content(one.record) for one in offered]
         with self._sound(), self._place.writing() as connection:
             giving.alone(connection)
             return [
-                giving.give(connection, record, key, by)
-                for record, key in zip(records, keys, strict=True)
+                giving.give(connection, one, key, by)
+                for one, key in zip(offered, keys, strict=True)
             ]
 
     def revise(
@@ -115,6 +116,23 @@ class Register:
                 right = f"it has {count(found[0].revision, 'revision')}"
                 raise self.problem(number, f"has no revision {wanted}", right)
             return Revision(found[0], wanted, giving.read(row), row.record)
+
+    def last(self, asked: Iterable[Asked]) -> dict[Asked, Revision]:
+        """Read the last revisions of those enquiries that the register knows."""
+        names = set(asked)
+        with self._sound(), self._place.reading() as connection:
+            found = [
+                one
+                for one in standing.find(connection, Wanted())
+                if (one.enquiry_id, one.customer) in names
+            ]
+            rows = [giving.row_of(connection, one.number, one.revision) for one in found]
+            return {
+                (one.enquiry_id, one.customer): Revision(
+                    one, one.revision, giving.read(row), row.record
+                )
+                for one, row in zip(found, rows, strict=True)
+            }
 
     def find(self, wanted: Wanted | None = None) -> list[Standing]:
         """List quotes in the order of their numbers."""

@@ -26,15 +26,16 @@ def content(record: QuoteRecord) -> str:
     data = record.model_dump(mode="json", exclude=_OWN)
     data["internal"].pop("approvals", None)
     rows = data.pop("rows")
-    text = json.dumps([rows, _undated(data)], sort_keys=True, ensure_ascii=False)
+    text = json.dumps([rows, undated(data)], sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
-def _undated(data: Any) -> Any:
+def undated(data: Any) -> Any:
+    """Leave the dates out of texts, alone or in whatever holds them."""
     if isinstance(data, dict):
-        return {key: _undated(value) for key, value in data.items()}
+        return {key: undated(value) for key, value in data.items()}
     if isinstance(data, list):
-        return [_undated(one) for one in data]
+        return [undated(one) for one in data]
     return _DATE.sub("a date", data) if isinstance(data, str) else data
 
 

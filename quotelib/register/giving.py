@@ -3,7 +3,7 @@
 import datetime as dt
 import hashlib
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import sqlalchemy as sa
 from pydantic import ValidationError
@@ -16,7 +16,23 @@ from quotelib.register.outcomes import OPEN
 
 _GIVING = 0x6E756D626572
 """Of PostgreSQL's advisory locks: who gives is alone in that; SQLite has one writer anyway."""
-News = Literal["new", "revised", "as it was", "closed"]
+News = Literal["new", "revised", "as it was", "closed", "overtaken"]
+
+
+class Offered(NamedTuple):
+    """A record to give, and what is known of the quote that it may be a revision of.
+
+    Parameters
+    ----------
+    since : int
+        The revision that it was made from; 0: none was known.
+    same : bool
+        Whether it says nothing else than that one, but for what is of its day.
+    """
+
+    record: QuoteRecord
+    since: int = 0
+    same: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +44,7 @@ class Given:
     news : str
         ``as it was``: the same was given before, under this number, and is still. ``closed``:
         nothing was given, since that quote is not open any more and this would be another one.
+        ``overtaken``: nor was it, since somebody else has revised the quote meanwhile.
     record, text : QuoteRecord, str
         The one in the register, as a record and as its JSON: with its number.
     outcome : str
@@ -52,21 +69,25 @@ def alone(connection: Connection) -> None:
         connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_GIVING)))
 
 
-def give(connection: Connection, record: QuoteRecord, key: str, by: str) -> Given:
+def give(connection: Connection, offered: Offered, key: str, by: str) -> Given:
     """Give a record: a new quote, a new revision, or what was given before.
 
     `key` is its `content`, worked out while nobody had to wait.
     """
+    record = offered.record
     quotes = t.quotes.c
     mine = (quotes.enquiry_id == record.enquiry_id, quotes.customer == record.customer)
     quote = connection.execute(sa.select(t.quotes).where(*mine).with_for_update()).one_or_none()
     if quote is None:
         return _new(connection, record, key, by)
     last = row_of(connection, quote.number, quote.revision)
-    if last.content == key and (record.date <= last.valid_until or quote.outcome != OPEN):
+    same = last.content == key or (offered.same and offered.since == quote.revision)
+    if same and (record.date <= last.valid_until or quote.outcome != OPEN):
         return _told("as it was", read(last), last.record, quote)
     if quote.outcome != OPEN:
         return _told("closed", read(last), last.record, quote)
+    if offered.since and offered.since != quote.revision:
+        return _told("overtaken", read(last), last.record, quote)
     return insert(connection, record, key, by, quote.number, quote.revision + 1)
 
 

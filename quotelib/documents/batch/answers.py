@@ -12,7 +12,6 @@ from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.summary import FILES, record_rows
 from quotelib.documents.batch.workers import Died
 from quotelib.enquiry.reading import Asked
-from quotelib.enquiry.request import Request
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.kept import Kept
 
@@ -28,13 +27,22 @@ Rows = list[dict[str, str]]
 class Task(NamedTuple):
     """What to do: an enquiry, and the safe name that its files have.
 
-    Where it has been given into a register, with the number it has there and its record's text.
+    Where it has been given into a register, with the number it has there and its record's text;
+    where it was given before, with the text of that record.
     """
 
     asked: Asked
     stem: str
     number: str = ""
     text: str = ""
+    before: str = ""
+
+    @property
+    def asks(self) -> tuple[str, str]:
+        """Give the number of an enquiry that can be read, and its customer."""
+        assert self.asked.request is not None
+        first = self.asked.request.first
+        return first.enquiry_id, first.customer
 
     @property
     def nothing(self) -> str:
@@ -69,12 +77,11 @@ class Job(NamedTuple):
     kept: Kept | None = None
     anew: frozenset[tuple[str, str]] = frozenset()
 
-    def prices(self, request: Request) -> PriceList:
+    def prices(self, task: Task) -> PriceList:
         """Give the price list with only such stock as no other quote of a register keeps."""
         if self.kept is None:
             return self.price_list
-        own = (request.first.enquiry_id, request.first.customer)
-        return self.price_list.with_less_stock(self.kept.but_for(own, self.anew))
+        return self.price_list.with_less_stock(self.kept.but_for(task.asks, self.anew))
 
 
 class Done(NamedTuple):
@@ -176,14 +183,21 @@ def _record(job: Job, task: Task) -> tuple[QuoteRecord | None, Done]:
 
     request = task.asked.request
     assert request is not None
-    answered = answer(job.prices(request), request, job.date)
+    if task.before:
+        from quotelib.register.revising import answer_again
+
+        before = QuoteRecord.model_validate_json(task.before)
+        answered = answer_again(before, request, job.prices(task), job.date).answer
+    else:
+        answered = answer(job.prices(task), request, job.date)
     if answered.record is None:
         places = zip(task.asked.rows, request.places(), strict=True)
         own = {
             row.row: in_one_line(answered.refused[server])
             for row, (server, _) in places
-            if server is not None
+            if server is not None and answered.refused
         }
+        own = own or {row.row: answered.reason for row in task.asked.rows}
         return None, Done(task.rows("refused", own, "is refused"), {})
     return answered.record, Done([], {})
 

@@ -6,7 +6,7 @@ made last, of what stands in the register: where the batch is ended before they 
 the next run gives the same quotes the same numbers, and ``quotelib reopen`` writes any of them.
 """
 
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -21,8 +21,8 @@ from quotelib.documents.batch.answers import (
 from quotelib.promise.record import QuoteRecord
 
 if TYPE_CHECKING:
-    from quotelib.register.book import Register
-    from quotelib.register.giving import Given
+    from quotelib.register.book import Register, Revision
+    from quotelib.register.giving import Given, Offered
 
 Work = Callable[
     [Callable[[Job, Task], Done], Job, list[Task]], Generator[tuple[int, Done], None, None]
@@ -43,16 +43,23 @@ class Giving:
         self._register, self._by = register, by
         self.given: list[Given] = []
 
-    def job(self, job: Job, tasks: Sequence[Task]) -> Job:
-        """Have others' parts kept from what is answered."""
-        requests = [task.asked.request for task in tasks if task.asked.request is not None]
-        anew = frozenset((one.first.enquiry_id, one.first.customer) for one in requests)
-        return job._replace(kept=self._register.kept(job.date), anew=anew)
+    def _know(self, job: Job, tasks: list[Task]) -> "tuple[Job, list[Task], dict[int, Revision]]":
+        """Have others' parts kept from what is answered, and find what was given before."""
+        asked = [task.asks for task in tasks]
+        there = self._register.last(asked)
+        job = job._replace(kept=self._register.kept(job.date), anew=frozenset(asked))
+        before = {place: there[one] for place, one in enumerate(asked) if one in there}
+        tasks = [
+            task._replace(before=before[place].text) if place in before else task
+            for place, task in enumerate(tasks)
+        ]
+        return job, tasks, before
 
     def work(
         self, job: Job, tasks: list[Task], work: Work
     ) -> Generator[tuple[int, Done], None, None]:
         """Answer, give, and make documents."""
+        job, tasks, before = self._know(job, tasks)
         found: dict[int, QuoteRecord] = {}
         with closing(work(answered_first, job, tasks)) as coming:
             for place, done in coming:
@@ -62,11 +69,12 @@ class Giving:
                     text = first_file(job, tasks[place]).read_text("utf-8")
                     found[place] = QuoteRecord.model_validate_json(text)
         places = sorted(found)
-        self.given = self._register.give([found[place] for place in places], self._by)
+        offered = [_offered(found[place], before.get(place)) for place in places]
+        self.given = self._register.give(offered, self._by)
         left: dict[int, Task] = {}
         for place, given in zip(places, self.given, strict=True):
-            if given.news == "closed":
-                yield place, _closed(tasks[place], given)
+            if given.news in _NOT_GIVEN:
+                yield place, _not_given(tasks[place], given)
             else:
                 number = given.record.numbered
                 left[place] = tasks[place]._replace(number=number, text=given.text)
@@ -77,16 +85,14 @@ class Giving:
 
     def words(self) -> str:
         """Say what has been given, and under which numbers."""
-        names = {
-            "new": "new", "revised": "revised", "as it was": "as given before",
-            "closed": "not given",
-        }  # fmt: skip
+        names = {"new": "new", "revised": "revised", "as it was": "as given before"}
+        names |= dict.fromkeys(_NOT_GIVEN, "not given")
         said = []
-        for news, name in names.items():
+        for name in dict.fromkeys(names.values()):
             numbers = [
-                given.number if news == "closed" else given.record.numbered
+                given.number if given.news in _NOT_GIVEN else given.record.numbered
                 for given in self.given
-                if given.news == news
+                if names[given.news] == name
             ]
             if numbers:
                 few = numbers if len(numbers) < 3 else [f"{numbers[0]} to {numbers[-1]}"]
@@ -95,9 +101,24 @@ class Giving:
         return f"Given into the register {self._register.name}: {told}."
 
 
-def _closed(task: Task, given: "Given") -> Done:
+_NOT_GIVEN = {"closed", "overtaken"}
+
+
+def _offered(record: QuoteRecord, before: "Revision | None") -> "Offered":
+    from quotelib.register.giving import Offered
+    from quotelib.register.revising import says_the_same
+
+    if before is None:
+        return Offered(record)
+    return Offered(record, before.revision, says_the_same(before.record, record))
+
+
+def _not_given(task: Task, given: "Given") -> Done:
     from quotelib.register.book import closed_words
 
-    why, right = closed_words(given.number, given.outcome)
+    if given.news == "closed":
+        why, right = closed_words(given.number, given.outcome)
+    else:
+        why, right = "was revised by somebody else at the same time", "run this again"
     reason = f"register: {given.number} {why}; {right}"
     return Done(task.rows("refused", {row.row: reason for row in task.asked.rows}, ""), {})

@@ -259,7 +259,7 @@ def _all(
     if giving is None:
         working = work(answered, job, list(left.values()))
     else:
-        working = giving.work(giving.job(job, tasks), list(left.values()), work)
+        working = giving.work(job, list(left.values()), work)
     with closing(working):
         for place, done in working:
             yield places[place], done
