@@ -110,7 +110,7 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
-    batch.add_argument("--register", metavar="WHERE", help=f"give the quotes into it: {WHERE}")
+    batch.add_argument("--register", metavar="WHERE", help=_INTO)
     batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
     again = command(_again, help="quote the very same once more at today's prices")
@@ -144,6 +144,7 @@ def _parser() -> argparse.ArgumentParser:
     opening.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
     opening.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     opening.add_argument("--out", type=Path, metavar="FOLDER", help="for what it writes; this one")
+    opening.add_argument("--register", default="", metavar="WHERE", help=_INTO)
     port = partial(_number, noun="port", most=65535)
     opening.add_argument("--port", type=port, default=8878, metavar="N", help="to serve on; 8878")
     opening.add_argument(
@@ -159,6 +160,7 @@ _FIO = """Hold what fio wrote with --output-format=json against the record of a 
 beside the record. Exit status: 0 nothing is worse than quoted, 1 something is or could not be
 used, 2 could not run."""
 _EVIDENCE = "instead, list what was measured before, as kept beside the records in a folder"
+_INTO = f"give the quotes into it: {WHERE}"
 _WHICH = "which; %(default)s"
 
 
@@ -171,7 +173,10 @@ def _number(text: str, noun: str, most: int) -> int:
 def _open(given: argparse.Namespace) -> int:
     from quotelib.workbook.serve import serve
 
-    return serve(given.notebook, given.prices, given.date, given.out, given.port, given.browser)
+    return serve(
+        given.notebook, given.prices, given.date, given.out, given.port, given.browser,
+        given.register,
+    )  # fmt: skip
 
 
 def _batch(given: argparse.Namespace) -> int:

@@ -12,7 +12,7 @@ from quotelib.promise.approval import Approval
 from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.book import Register, Revision
-from quotelib.register.giving import Given, now
+from quotelib.register.giving import Given
 from quotelib.register.outcomes import OPEN
 from quotelib.register.revising import accepting
 from quotelib.register.standing import Event
@@ -49,7 +49,7 @@ def approve(
     _held_for(register, before, codes)
     record = _accepted(register, before, codes, price_list, date)
     reasons = {reason.code: reason for reason in reversed(before.record.internal.hold_reasons)}
-    moment = now()
+    moment = register.now()
     said = [
         Approval(code=code, what=reasons[code].what, by=by, moment=moment, note=note)
         for code in codes

@@ -1,7 +1,7 @@
 """The register itself: quotes are given, found and read again, and something becomes of them."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -49,6 +49,8 @@ class Register:
         Whether one is made where there is none.
     wait_s : float
         How long to wait for others who are writing.
+    now : callable
+        Says what time it is.
 
     Raises
     ------
@@ -58,10 +60,15 @@ class Register:
     """
 
     def __init__(
-        self, where: str | Path, *, make: bool = False, wait_s: float = PATIENCE_S
+        self,
+        where: str | Path,
+        *,
+        make: bool = False,
+        wait_s: float = PATIENCE_S,
+        now: Callable[[], dt.datetime] = giving.now,
     ) -> None:
         self._place: Place = place(where, wait_s)
-        self.name = self._place.name
+        self.name, self.now = self._place.name, now
         see_to(self._place, make=make)
 
     def give(self, records: Sequence[QuoteRecord | Offered], by: str) -> list[Given]:
@@ -77,7 +84,7 @@ class Register:
         with self._sound(), self._place.writing() as connection:
             giving.alone(connection)
             return [
-                giving.give(connection, one, key, by)
+                giving.give(connection, one, key, by, self.now())
                 for one, key in zip(offered, keys, strict=True)
             ]
 
@@ -102,7 +109,9 @@ class Register:
                 raise self.closed(number, quote.outcome)
             if events:
                 key = giving.row_of(connection, number, before.revision).content
-            made = giving.insert(connection, record, key, by, number, quote.revision + 1)
+            made = giving.insert(
+                connection, record, key, by, number, quote.revision + 1, self.now()
+            )
             standing.note(connection, events)
             return made
 
@@ -186,7 +195,7 @@ class Register:
     ) -> None:  # fmt: skip
         mine = t.quotes.c.number == quote.number
         connection.execute(sa.update(t.quotes).where(mine).values(**columns))
-        done = Event(quote.number, quote.revision, kind, value, note, by, giving.now())
+        done = Event(quote.number, quote.revision, kind, value, note, by, self.now())
         standing.note(connection, [done])
 
     def _quote(self, connection: Connection, number: str, *, change: bool = False) -> Any:

@@ -69,7 +69,7 @@ def alone(connection: Connection) -> None:
         connection.execute(sa.select(sa.func.pg_advisory_xact_lock(_GIVING)))
 
 
-def give(connection: Connection, offered: Offered, key: str, by: str) -> Given:
+def give(connection: Connection, offered: Offered, key: str, by: str, moment: dt.datetime) -> Given:
     """Give a record: a new quote, a new revision, or what was given before.
 
     `key` is its `content`, worked out while nobody had to wait.
@@ -79,7 +79,7 @@ def give(connection: Connection, offered: Offered, key: str, by: str) -> Given:
     mine = (quotes.enquiry_id == record.enquiry_id, quotes.customer == record.customer)
     quote = connection.execute(sa.select(t.quotes).where(*mine).with_for_update()).one_or_none()
     if quote is None:
-        return _new(connection, record, key, by)
+        return _new(connection, record, key, by, moment)
     last = row_of(connection, quote.number, quote.revision)
     same = last.content == key or (offered.same and offered.since == quote.revision)
     if same and (record.date <= last.valid_until or quote.outcome != OPEN):
@@ -88,14 +88,16 @@ def give(connection: Connection, offered: Offered, key: str, by: str) -> Given:
         return _told("closed", read(last), last.record, quote)
     if offered.since and offered.since != quote.revision:
         return _told("overtaken", read(last), last.record, quote)
-    return insert(connection, record, key, by, quote.number, quote.revision + 1)
+    return insert(connection, record, key, by, quote.number, quote.revision + 1, moment)
 
 
 def _told(news: News, record: QuoteRecord, text: str, quote: Any) -> Given:
     return Given(news, quote.number, quote.revision, record, text, quote.outcome)
 
 
-def _new(connection: Connection, record: QuoteRecord, key: str, by: str) -> Given:
+def _new(
+    connection: Connection, record: QuoteRecord, key: str, by: str, moment: dt.datetime
+) -> Given:
     year = record.date.year
     start = sa.text("INSERT INTO counters (year, last) VALUES (:year, 0) ON CONFLICT DO NOTHING")
     connection.execute(start, {"year": year})
@@ -111,11 +113,17 @@ def _new(connection: Connection, record: QuoteRecord, key: str, by: str) -> Give
             customer=record.customer, revision=1, outcome=OPEN, follow_up=None,
         )
     )  # fmt: skip
-    return insert(connection, record, key, by, number, 1)
+    return insert(connection, record, key, by, number, 1, moment)
 
 
 def insert(
-    connection: Connection, record: QuoteRecord, key: str, by: str, number: str, revision: int
+    connection: Connection,
+    record: QuoteRecord,
+    key: str,
+    by: str,
+    number: str,
+    revision: int,
+    moment: dt.datetime,
 ) -> Given:
     """Put a revision into the register as the last one of its quote."""
     record = record.model_copy(update={"quote_number": number, "revision": revision})
@@ -123,7 +131,7 @@ def insert(
     connection.execute(
         sa.insert(t.revisions).values(
             number=number, revision=revision, record=text, sha256=_sha256(text), content=key,
-            given_by=by, moment=now(), **_beside(record),
+            given_by=by, moment=moment, **_beside(record),
         )
     )  # fmt: skip
     rows = [

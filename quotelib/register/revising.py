@@ -15,8 +15,9 @@ from quotelib.promise.assemble import MARGIN_FLOOR
 from quotelib.promise.changed import Change
 from quotelib.promise.difference import difference
 from quotelib.promise.record import QuoteRecord
-from quotelib.register.book import Register
+from quotelib.register.book import Register, Revision
 from quotelib.register.content import content, undated
+from quotelib.register.giving import Offered
 from quotelib.register.standing import Wanted
 
 Rows = Sequence[Mapping[str, str]]
@@ -39,6 +40,13 @@ def answer_again(
 
 def _cells(request: Request) -> list[dict[str, str]]:
     return [row.cells() for row in request.rows]
+
+
+def following(before: Revision, record: QuoteRecord) -> Offered:
+    """Offer a record answered by itself as what follows a revision: it says what changed."""
+    found = difference(before.record, record)
+    told = record.model_copy(update={"since": found.since, "changes": found.changes})
+    return Offered(told, before.revision, says_the_same(before.record, record))
 
 
 def once_more(

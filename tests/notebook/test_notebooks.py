@@ -10,8 +10,8 @@ import pytest
 from quotelib.resources import notebooks
 
 SETTINGS = {
-    "quote_one_customer": ["prices", "date", "out"],
-    "quote_a_batch": ["enquiries", "prices", "out", "date"],
+    "quote_one_customer": ["prices", "date", "out", "register"],
+    "quote_a_batch": ["enquiries", "prices", "out", "date", "register"],
     "compare_controllers": ["prices", "enquiry"],
     "check_price_list": ["prices", "older", "records", "date", "stale_days"],
 }
