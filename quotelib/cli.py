@@ -113,7 +113,9 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--register", metavar="WHERE", help=_INTO)
     batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
-    again = command(_again, help="quote the very same once more at today's prices")
+    same = "quote the very same once more at today's prices"
+    example = "Example: quotelib again 2026-0007 --out again"
+    again = command(_again, help=same, epilog=example)
     again.add_argument(
         "record", metavar="RECORD.json", help="or the number of a quote in the register"
     )

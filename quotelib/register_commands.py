@@ -189,7 +189,9 @@ def _line(one: "Standing") -> str:
 
     number = numbered(one.number, one.revision)
     state = "held" if one.state == "held" and one.outcome == "open" else one.outcome
-    due = f", to be asked after on {one.follow_up}" if one.follow_up else ""
+    due = (
+        f", to be asked after on {one.follow_up}" if one.follow_up and one.outcome == "open" else ""
+    )
     margin = "" if one.margin_pct is None else f", margin {one.margin_pct} %"
     net = money(one.net, one.currency)
     what = f"{shown(one.customer, 40)} ({shown(one.enquiry_id, 24)})"
