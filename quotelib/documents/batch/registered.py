@@ -6,8 +6,8 @@ made last, of what stands in the register: where the batch is ended before they 
 the next run gives the same quotes the same numbers, and ``quotelib reopen`` writes any of them.
 """
 
-from collections.abc import Callable, Generator
-from contextlib import closing
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, contextmanager
 from typing import TYPE_CHECKING
 
 from quotelib.documents.batch.answers import (
@@ -82,6 +82,18 @@ class Giving:
         with closing(work(documented, job, list(left.values()))) as coming:
             for place, done in coming:
                 yield numbers[place], done
+
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Say of what cannot be written that it has been given all the same."""
+        try:
+            yield
+        except OSError as error:
+            if not self.given:
+                raise
+            more = "the quotes are in the register; run this again, they keep their numbers"
+            words = f"{error.strerror or error} ({more})"
+            raise OSError(error.errno, words, error.filename) from None
 
     def words(self) -> str:
         """Say what has been given, and under which numbers."""

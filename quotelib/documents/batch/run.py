@@ -6,7 +6,7 @@ import os
 import sys
 from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, nullcontext
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -207,7 +207,8 @@ def run_batch(
     date = date or dt.date.today()
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     giving = _giving(register, by)
-    with Changing(Path(folder)) as change:
+    told = nullcontext() if giving is None else giving.told()
+    with told, Changing(Path(folder)) as change:
         done: dict[int, Done] = {}
         job = Job(price_list, change.stage.absolute(), date)
         with closing(_all(job, tasks, jobs, giving)) as working:

@@ -163,3 +163,19 @@ def test_a_fault_after_it_was_given_says_under_which_number(
     assert "no document was written; it is given as 2026-0002, and can be reopened" in said
     assert record(out, "A").quote_number == "2026-0001"
     assert cli.main(["reopen", "2026-0002", "--register", str(where), "--out", str(out)]) == 0
+
+
+def test_a_folder_without_room_says_that_the_quotes_are_given(
+    tmp_path: Path, copy_of_small: Path, where: Path
+) -> None:
+    enquiries, out = d.ask(tmp_path / "enquiries.csv", "A", "B"), tmp_path / "out"
+    plant = {"log": str(tmp_path / "log"), "at": "bench/B.html", "do": "full"}
+    process = d.begin(enquiries, out, copy_of_small, plant=plant, more=["--register", str(where)])
+    status, said = d.end(process)
+    assert status == 2
+    assert "No space left on device (the quotes are in the register; run this again" in said
+    assert not (out / "summary.csv").exists()
+    assert (
+        "2 as given before"
+        in d.end(d.begin(enquiries, out, copy_of_small, more=["--register", str(where)]))[1]
+    )
