@@ -8,28 +8,27 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
+from quotelib.catalogue.parts import Accessory
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import Choice
 from quotelib.choose.server import choose_server
-from quotelib.enquiry.column import Of
-from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_request
 from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.errors import InputError
 from quotelib.facts import Reason
 from quotelib.promise.answer import Answer, named_reasons, widen
 from quotelib.promise.assemble import assemble
+from quotelib.promise.before import before
 from quotelib.promise.changed import Difference
-from quotelib.promise.changed_asked import array_row, base_row, differing, paired
+from quotelib.promise.changed_asked import paired
 from quotelib.promise.difference import difference
-from quotelib.promise.frozen import Before, Freezer, Kept
+from quotelib.promise.frozen import Freezer, Kept
 from quotelib.promise.record import QuoteRecord
-from quotelib.promise.sold import Mended, is_over, mend
+from quotelib.promise.sold import Mended, is_over, mend, skus_of, theirs, to_be_had
+from quotelib.text import date as day_words
 
 Rows = Sequence[Mapping[str, str]]
-_ROW = {"owned", "accept", "condition", "services"}
-"""Columns of a row that bear on what is built."""
 _OF_ITS_DAY = {"max_price", "ship_by"}
 """Who asks for the same again asks for it at the prices and in the time of today."""
 
@@ -85,27 +84,19 @@ def revise(
         Where rows that are given cannot be read.
     """
     given = _rows(record, asked)
-    mended = mend(given, price_list, date)
+    mended = mend(given, price_list, date, skus_of(record))
     read = _read(mended, price_list, refuse=asked is None)
     if isinstance(read, Answer):
         return Revised(read, None)
-    then = mend([row.cells for row in record.rows], price_list, date)
-    as_then = record.model_copy(
-        update={
-            "rows": tuple(
-                row.model_copy(update={"cells": cells})
-                for row, cells in zip(record.rows, then.rows, strict=True)
-            )
-        }
-    )
-    kept = _keep_all(as_then, read, price_list, date, strictly=False)
+    asked_then = _mended(record, price_list, date)
+    kept = _keep_all(asked_then, read, price_list, date, strictly=False)
     made = _made(kept, read, price_list, date, mended, approved)
     if isinstance(made, Answer):
         return Revised(made, None)
     if alternatives:
-        made = _widened(made, kept, read, price_list)
+        made = _widened(made, kept, read, _had(price_list, read.servers, date))
     update = {"quote_number": record.quote_number, "revision": record.revision + 1}
-    return _told(record, made.model_copy(update=update), kept, mended)
+    return _told(record, asked_then, made.model_copy(update=update), kept, mended)
 
 
 def again(
@@ -125,7 +116,7 @@ def again(
 
 
 def _again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised:
-    mended = mend(list(_same(record, price_list)), price_list, date)
+    mended = mend(list(_same(record, price_list)), price_list, date, skus_of(record))
     if lost := [one for one in mended.swaps if one.now is None]:
         change = "name what shall take its place, or revise the quote"
         reasons = [Reason(code=one.column, what=one.why, change=change) for one in lost]
@@ -140,7 +131,7 @@ def _again(record: QuoteRecord, price_list: PriceList, date: dt.date) -> Revised
     made = _made(kept, read, price_list, date, mended)
     if isinstance(made, Answer):
         return Revised(made, None)
-    return _told(record, made, kept, mended)
+    return _told(record, _mended(record, price_list, date), made, kept, mended)
 
 
 def _with_what_would_do(
@@ -184,6 +175,9 @@ def _read(mended: Mended, price_list: PriceList, *, refuse: bool) -> Request | A
     try:
         return read_request(mended.rows, price_list)
     except InputError as error:
+        if lost := [one for one in mended.swaps if one.now is None]:
+            change = "name what shall take its place, or say how many TB are needed"
+            return _refused([Reason(code=s.column, what=s.why, change=change) for s in lost])
         if not refuse:
             raise
         return _refused(
@@ -202,47 +196,22 @@ def _keep_all(
     kept = []
     for at, asked in enumerate(read.servers):
         if at in pairs:
-            before = _before(record, pairs[at], read, at)
-            kept.append(Freezer(price_list, asked, before, date).keep(strictly=strictly))
+            then = before(record, pairs[at], read, at)
+            kept.append(Freezer(price_list, asked, then, date).keep(strictly=strictly))
         else:
-            kept.append(_new(price_list, asked))
+            kept.append(_new(_had(price_list, [asked], date), asked))
     return kept
+
+
+def _had(price_list: PriceList, servers: Sequence[ServerAsked], date: dt.date) -> PriceList:
+    """Give a price list without what can be ordered no more, but for what is the customer's."""
+    rows = (row.cells() for one in servers for row in (one.base, *one.arrays))
+    return to_be_had(price_list, date, frozenset[str]().union(*map(theirs, rows)))
 
 
 def _new(price_list: PriceList, asked: ServerAsked) -> Kept:
     choice = choose_server(price_list, asked)
     return Kept(choice.best, choice.refused)
-
-
-def _before(record: QuoteRecord, was: int, read: Request, at: int) -> Before:
-    """Say of a server what it was, and what is asked of it otherwise."""
-    server, asked = record.servers[was], read.servers[at]
-    own = [
-        (row.cells(), array)
-        for row, (place, array) in zip(read.rows, read.places(), strict=True)
-        if place == at
-    ]
-    pairs = paired([a.name for a in server.arrays], [row.array for row in asked.arrays])
-    rows = {array: cells for cells, array in own if array is not None}
-    base = base_row(record, was)
-    return Before(
-        server=server,
-        options=base.get("options", ""),
-        arrays=pairs,
-        otherwise=_bearing(differing(base, own[0][0]), "server"),
-        arrays_otherwise={
-            place: _bearing(differing(array_row(record, was, then), rows[place]), "array")
-            for place, then in pairs.items()
-        }
-        | {place: ("array",) for place in rows if place not in pairs},
-    )
-
-
-def _bearing(names: Sequence[str], of: Of) -> tuple[str, ...]:
-    """Give those columns that bear on what is built."""
-    return tuple(
-        name for name in names if name in _ROW or (COLUMNS[name].of == of and name != "builds")
-    )
 
 
 def _made(
@@ -259,6 +228,8 @@ def _made(
         refused = tuple(one.refused for one in kept)
         reasons = tuple(named_reasons(read.servers, refused))
         return Answer("refused", reasons, None, refused)
+    if over := _sold_no_more(best, date):
+        return _refused(over)
     holds = [hold for one in kept for hold in one.holds]
     holds += [
         Reason(code=s.column, what=f"{s.why}, and nothing is named that takes its place",
@@ -267,6 +238,17 @@ def _made(
     ]  # fmt: skip
     holds += _accessories(best, date)
     return assemble(price_list, read, date, best, holds, approved)
+
+
+def _sold_no_more(best: Sequence[Candidate], date: dt.date) -> list[Reason]:
+    """Find what would have to be ordered and cannot: drives beside the customer's own, say."""
+    parts = {p.part.sku: p.part for one in best for p in one.build.lead_pieces}
+    return [
+        Reason(code=part.role, what=f"{sku} could be ordered until {day_words(part.last_buy)} only",
+               change="name what shall take its place")
+        for sku, part in parts.items()
+        if not isinstance(part, Accessory) and part.last_buy and is_over(part, date)
+    ]  # fmt: skip
 
 
 def _accessories(best: Sequence[Candidate], date: dt.date) -> list[Reason]:
@@ -288,15 +270,31 @@ def _widened(
         choice = choose_server(price_list, asked)
         if choice.best is None or one.best is None or choice.best.build != one.best.build:
             return made
-        choices.append(replace(choice))
+        choices.append(choice)
     return widen(made, price_list, read, choices)
 
 
-def _told(old: QuoteRecord, new: QuoteRecord, kept: Sequence[Kept], mended: Mended) -> Revised:
+def _mended(record: QuoteRecord, price_list: PriceList, date: dt.date) -> QuoteRecord:
+    """Give a record with rows as they would be read today: a successor is no new wish."""
+    then = mend([row.cells for row in record.rows], price_list, date, skus_of(record))
+    rows = (
+        row.model_copy(update={"cells": cells})
+        for row, cells in zip(record.rows, then.rows, strict=True)
+    )
+    return record.model_copy(update={"rows": tuple(rows)})
+
+
+def _told(
+    old: QuoteRecord,
+    asked_then: QuoteRecord,
+    new: QuoteRecord,
+    kept: Sequence[Kept],
+    mended: Mended,
+) -> Revised:
     """Write into a record how it differs from the one before it."""
     why = {one.was: one.words for one in mended.swaps}
     for one in kept:
         why |= one.why or {}
-    found = difference(old, new, why)
+    found = difference(old, new, why, asked_then)
     told = new.model_copy(update={"since": found.since, "changes": found.changes})
     return Revised(Answer(told.outcome, told.internal.hold_reasons, told), found)

@@ -17,6 +17,7 @@ Cells = Mapping[str, str]
 _UNSAID = {"enquiry_id", "note", "server", "array", "line_cost", "line", "line_quantity",
            "line_price", "builds", "parts", "services", "options"}  # fmt: skip
 """What is for us only, or is told where it shows."""
+MANY = "How many alike"
 _COUNTED = {"options": "Option", "services": "Service", "parts": "Loose part"}
 
 
@@ -68,7 +69,7 @@ def asked_otherwise(old: QuoteRecord, new: QuoteRecord) -> Iterator[Change]:
         was = old.servers[pairs[at]]
         before, after = base_row(old, pairs[at]), base_row(new, at)
         if was.builds != server.builds:
-            yield _wish(of, "How many alike", str(was.builds), str(server.builds))
+            yield _wish(of, MANY, str(was.builds), str(server.builds))
         yield from _columns("server", of, before, after, was.asked, server.asked)
         yield from _counted("options", of, [before], [after])
         rows = [[r.cells for r in record.rows if r.server == place]
@@ -112,6 +113,8 @@ def _said(name: str, cells: Cells, wishes: Sequence[Wish]) -> str:
     column, cell = COLUMNS[name], cells.get(name, "")
     if name == "accept":
         return both(ADVICE.get(code, code) for code in parsed(name, cell) or ()) if cell else ""
+    if name == "discount_pct":
+        return f"{cell} %" if cell else ""
     label = column.page or column.label
     return next((wish.asked for wish in wishes if wish.label == label and cell), cell)
 

@@ -175,7 +175,7 @@ def _seats(of: str, old: Server, new: Server) -> Iterator[Change]:
 def _services(server: Server) -> dict[str, tuple[str, int]]:
     """Count what is done for each of some equal servers."""
     done = (line for line in server.lines if line.share == Service.share)
-    return {ln.sku: (ln.description, ln.quantity // server.builds) for ln in done}
+    return {ln.sku: (ln.description, ln.quantity // max(server.builds, 1)) for ln in done}
 
 
 def _beside(old: QuoteRecord, new: QuoteRecord) -> Iterator[Change]:

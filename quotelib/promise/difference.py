@@ -2,8 +2,9 @@
 
 from collections.abc import Iterator, Mapping
 
+from quotelib.enquiry.columns import COLUMNS
 from quotelib.promise.changed import HEADS, Change, Difference, Group, Since
-from quotelib.promise.changed_asked import asked_otherwise
+from quotelib.promise.changed_asked import MANY, asked_otherwise
 from quotelib.promise.changed_offer import offered_otherwise
 from quotelib.promise.changed_price import priced_otherwise
 from quotelib.promise.record import QuoteRecord
@@ -11,6 +12,8 @@ from quotelib.text import amount, money, signed
 
 _CHOSEN = {"part", "count", "layout"}
 """What is chosen for what was asked."""
+_NO_REASON = {MANY, *(c.page or c.label for c in COLUMNS.values() if c.of == "quote")}
+"""Wishes for which no other part is chosen."""
 
 
 def since(record: QuoteRecord) -> Since:
@@ -26,7 +29,10 @@ def since(record: QuoteRecord) -> Since:
 
 
 def difference(
-    old: QuoteRecord, new: QuoteRecord, why: Mapping[str, str] | None = None
+    old: QuoteRecord,
+    new: QuoteRecord,
+    why: Mapping[str, str] | None = None,
+    asked_then: QuoteRecord | None = None,
 ) -> Difference:
     """Set a record against the one before it.
 
@@ -34,13 +40,15 @@ def difference(
     ----------
     why : mapping of str to str
         By the sku of a part that had to go, why.
+    asked_then : QuoteRecord or None
+        The older record with its rows as they would be read today; None: as they stand there.
 
     Returns
     -------
     Difference
         Its changes of price add up to the difference of the totals without tax, to the minor unit.
     """
-    asked = tuple(asked_otherwise(old, new))
+    asked = tuple(asked_otherwise(asked_then or old, new))
     offered = tuple(_explained(change, asked, why or {}) for change in offered_otherwise(old, new))
     return Difference(
         since=since(old),
@@ -66,7 +74,7 @@ def _explained(change: Change, asked: tuple[Change, ...], why: Mapping[str, str]
         one for one in asked
         if not one.of or change.of == one.of or change.of.startswith(f"{one.of}, ")
     )  # fmt: skip
-    wishes = dict.fromkeys(one.what for one in concerns)
+    wishes = dict.fromkeys(one.what for one in concerns if one.what not in _NO_REASON)
     if not wishes:
         return change
     first = next(iter(wishes))

@@ -22,8 +22,9 @@ from quotelib.enquiry.column import Asked
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
+from quotelib.promise.before import Before
 from quotelib.promise.changed_asked import parsed
-from quotelib.promise.record import DEMANDED, STORAGE, Server
+from quotelib.promise.record import DEMANDED, STORAGE
 from quotelib.promise.sold import Swap, swap, theirs, to_be_had
 
 GROUPS = ("options", "count", "level", "drive", "controller", "chassis")
@@ -31,36 +32,6 @@ GROUPS = ("options", "count", "level", "drive", "controller", "chassis")
 which drives, on which controller, in which chassis."""
 _FIRST = frozenset(GROUPS[:3])
 _ANY_SPEED, _ANY_TIME = Decimal(0), Decimal(1_000_000)
-
-
-@dataclass(frozen=True, slots=True)
-class Before:
-    """A server as it was quoted, and how what is asked of it now compares.
-
-    Parameters
-    ----------
-    options : str
-        The cell of that name in its row.
-    arrays : mapping of int to int
-        By place of an array now, its place then.
-    otherwise : tuple of str
-        Columns of the server that say something else now and bear on what is built.
-    arrays_otherwise : mapping of int to tuple
-        Likewise of each array that there was, by its place now.
-    """
-
-    server: Server
-    options: str
-    arrays: Mapping[int, int]
-    otherwise: tuple[str, ...]
-    arrays_otherwise: Mapping[int, tuple[str, ...]]
-
-    @property
-    def unchanged(self) -> bool:
-        """Tell whether nothing that bears on what is built is asked otherwise."""
-        same = set(self.arrays.values()) == set(range(len(self.server.arrays)))
-        new = len(self.arrays_otherwise) != len(self.arrays)
-        return same and not (new or self.otherwise or any(self.arrays_otherwise.values()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,14 +78,14 @@ class Freezer:
             why = dict.fromkeys(self._skus(), f"as quoted before it cannot be built: {cannot}")
         found = self._search(followed, gone) or stays.best
         if found is None:
-            return Kept(None, self._choose(self.asked).refused, why)
+            lost = (*self._no_successor(gone), *self._choose(self.asked).refused)
+            return Kept(None, lost, why)
         return Kept(found, (), why, tuple(self._unmet(found)))
 
     @cached_property
     def _list(self) -> PriceList:
-        own: frozenset[str] = frozenset()
-        for row in (self.asked.base, *self.asked.arrays):
-            own |= theirs(row.cells())
+        rows = (row.cells() for row in (self.asked.base, *self.asked.arrays))
+        own = frozenset[str]().union(*map(theirs, rows))
         return to_be_had(self.price_list, self.date, own)
 
     def _choose(self, asked: ServerAsked, *, free: bool = False) -> Choice:
@@ -195,14 +166,17 @@ class Freezer:
 
     def _options(self, followed: Mapping[str, str | None]) -> tuple[str, ...]:
         """Give what the rows name, and what was chosen besides."""
+
+        def now(sku: str) -> str | None:
+            return followed.get(sku, sku)
+
         named = tuple(self.asked.base.value("options") or ())
-        had = Counter(parsed("options", self.before.options) or ())
-        chosen = Counter[str]()
+        had = Counter(map(now, parsed("options", self.before.options) or ()))
+        chosen = Counter[str | None]()
         for part in self.before.server.parts:
             if part.role not in STORAGE:
-                chosen[part.sku] += part.quantity
-        more = (chosen - had).elements()
-        return (*named, *(now for sku in more if (now := followed.get(sku, sku))))
+                chosen[now(part.sku)] += part.quantity
+        return (*named, *(sku for sku in (chosen - had).elements() if sku))
 
     def _search(self, followed: Mapping[str, str | None], gone: list[Swap]) -> Candidate | None:
         """Find the server that lets go of the least; None where none serves."""

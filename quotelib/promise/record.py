@@ -20,6 +20,7 @@ from quotelib.catalogue.work import Customer
 from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
+from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
@@ -219,6 +220,9 @@ class QuoteRecord(Frozen):
                 raise ValueError("a row asks for a server or an array that the record has not")
         if not self.rows:
             raise ValueError("the record has no rows")
+        levels = (array.layout.level for server in self.servers for array in server.arrays)
+        if unknown := next((level for level in levels if level not in LEVELS), None):
+            raise ValueError(f"no RAID level is called {unknown!r}")
         return self
 
     @property

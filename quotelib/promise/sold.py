@@ -1,7 +1,7 @@
 """What can still be had, and what takes the place of what cannot: rows of an earlier day mended."""
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
@@ -9,8 +9,9 @@ from types import MappingProxyType
 from quotelib.catalogue.cells import split_counts
 from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
-from quotelib.enquiry.columns import COLUMNS, loose
+from quotelib.enquiry.columns import loose
 from quotelib.promise.changed_asked import parsed
+from quotelib.promise.record import QuoteRecord
 from quotelib.text import date as day_words
 
 Parts = Mapping[str, Part]
@@ -113,19 +114,27 @@ class Mended:
     swaps: tuple[Swap, ...]
 
 
-def mend(rows: Sequence[Mapping[str, str]], price_list: PriceList, date: dt.date) -> Mended:
-    """Write successors into rows for what can be had no more; what is the customer's stays."""
+def mend(
+    rows: Sequence[Mapping[str, str]], price_list: PriceList, date: dt.date, known: Collection[str]
+) -> Mended:
+    """Write successors into rows for what can be had no more; what is the customer's stays.
+
+    What is not on the list counts as gone where it was `known`; else it is for whoever reads the
+    rows to say so.
+    """
     found: dict[tuple[str, str], Swap] = {}
     made = []
     for row in rows:
         cells = {name: cell for name, cell in row.items() if cell}
-        for one in _swaps(cells, price_list, date):
+        for one in _swaps(cells, price_list, date, known):
             found.setdefault((one.column, one.was), one)
         made.append(cells)
     return Mended(tuple(made), tuple(found.values()))
 
 
-def _swaps(cells: dict[str, str], price_list: PriceList, date: dt.date) -> Iterator[Swap]:
+def _swaps(
+    cells: dict[str, str], price_list: PriceList, date: dt.date, known: Collection[str]
+) -> Iterator[Swap]:
     """Mend one row in place; give what was swapped."""
     own = theirs(cells)
     for column in _PINNED:
@@ -135,20 +144,28 @@ def _swaps(cells: dict[str, str], price_list: PriceList, date: dt.date) -> Itera
         if sku in own:
             yield from _drives_beside(cells, column, price_list, date)
             continue
-        one = swap(price_list, column, sku, date)
+        one = _swap(price_list, column, sku, date, known)
         if one is not None:
             cells[column] = one.now or ""
             yield one
     for column in _LISTED:
         pieces = []
         for sku, number in split_counts(cells.get(column, "")):
-            one = swap(price_list, column, sku, date) if sku else None
+            one = _swap(price_list, column, sku, date, known) if sku else None
             if one is not None:
                 yield one
             name = one.now if one is not None and one.now else sku
             pieces.append(f"{name}*{number}" if number else name)
         if any(pieces):
             cells[column] = ";".join(pieces)
+
+
+def _swap(
+    price_list: PriceList, column: str, sku: str, date: dt.date, known: Collection[str]
+) -> Swap | None:
+    if sku not in parts_of(price_list, column) and sku not in known:
+        return None
+    return swap(price_list, column, sku, date)
 
 
 def _drives_beside(
@@ -168,6 +185,12 @@ def _drives_beside(
         yield one
 
 
-def label(column: str) -> str:
-    """Call a column as a page does."""
-    return (COLUMNS[column].page or COLUMNS[column].label).lower()
+def skus_of(record: QuoteRecord) -> frozenset[str]:
+    """Name every part of a record, and what its rows name."""
+    found = {part.sku for server in record.servers for part in server.parts}
+    found |= {line.sku for item in record.items for line in item.lines}
+    for row in record.rows:
+        found |= {row.cells.get(column, "") for column in _PINNED}
+        for column in _LISTED:
+            found |= {sku for sku, _ in split_counts(row.cells.get(column, ""))}
+    return frozenset(found)

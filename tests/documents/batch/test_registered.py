@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from contextlib import suppress
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from quotelib.documents.batch.run import BatchResult, run_batch
 from quotelib.errors import InputError
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.book import Register
+from tests import small_list
 
 from . import disturbing as d
 
@@ -179,3 +181,39 @@ def test_a_folder_without_room_says_that_the_quotes_are_given(
         "2 as given before"
         in d.end(d.begin(enquiries, out, copy_of_small, more=["--register", str(where)]))[1]
     )
+
+
+def test_two_weeks_later_the_parts_are_the_same_and_the_page_says_what_changed(
+    tmp_path: Path, where: Path
+) -> None:
+    """The drive that was quoted is dearer now: alone, another one would be chosen."""
+    cells = {"usable_tb": "6", "survive": "1", "chassis": ""}
+    blank = dict.fromkeys(("controller", "drive", "members", "level"), "")
+    enquiries, out = d.ask(tmp_path / "enquiries.csv", "A", **blank, **cells), tmp_path / "out"
+    later = DAY + dt.timedelta(days=14)
+    cheap = small_list.write(tmp_path / "before")
+    (drive,) = {a.drive for _, a in run_batch_record(enquiries, out, cheap, DAY, where).by_array()}
+    tables = small_list.copy()
+    (row,) = [row for row in tables["drives.csv"] if row["sku"] == drive]
+    price = Decimal(row["unit_price"])
+    dear = small_list.write(
+        tmp_path / "after", small_list.change(tables, drive, unit_price=price * 10)
+    )
+    alone = run_batch(enquiries, tmp_path / "alone", prices=dear, date=later)
+    other = {array.drive for _, array in record(alone.folder, "A").by_array()}
+    assert other != {drive}
+    after = run_batch_record(enquiries, out, dear, later, where)
+    assert after.numbered == "2026-0001 rev. 2"
+    assert {array.drive for _, array in after.by_array()} == {drive}
+    prices = [change.line for change in after.changes if change.group == "price"]
+    assert any(drive in line or "unit price" in line.lower() for line in prices), prices
+    page = (out / "quotes/A.html").read_text("utf-8")
+    assert "What changed in price, and why" in page
+
+
+def run_batch_record(
+    enquiries: Path, out: Path, prices: Path, date: dt.date, where: Path
+) -> QuoteRecord:
+    """Run a batch of A; give its record."""
+    run_batch(enquiries, out, prices=prices, date=date, register=where, by="Kim")
+    return record(out, "A")
