@@ -17,9 +17,10 @@ from functools import partial
 from pathlib import Path
 from typing import Any, TextIO
 
-from quotelib import resources
+from quotelib import register_commands, resources
 from quotelib.documents.exports import EXPORTS
 from quotelib.errors import InputError, one_line, shown, table
+from quotelib.register_commands import WHERE
 from quotelib.text import both, count, either, mark
 
 
@@ -112,9 +113,17 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
     for export, (room, what) in EXPORTS.items():
         batch.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
+    batch.add_argument("--register", metavar="WHERE", help=_INTO)
+    batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
-    again = command(_again, help="quote the very same once more at today's prices")
-    again.add_argument("record", type=Path, metavar="RECORD.json")
+    same = "quote the very same once more at today's prices"
+    example = "Example: quotelib again 2026-0007 --out again"
+    again = command(_again, help=same, epilog=example)
+    again.add_argument(
+        "record", metavar="RECORD.json", help="or the number of a quote in the register"
+    )
+    again.add_argument("--register", metavar="WHERE", help=f"{WHERE}; register")
+    again.add_argument("--by", default="", metavar="NAME", help="who gives it; this user")
     again.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     again.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     again.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
@@ -140,11 +149,13 @@ def _parser() -> argparse.ArgumentParser:
     opening.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
     opening.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     opening.add_argument("--out", type=Path, metavar="FOLDER", help="for what it writes; this one")
+    opening.add_argument("--register", default="", metavar="WHERE", help=_INTO)
     port = partial(_number, noun="port", most=65535)
     opening.add_argument("--port", type=port, default=8878, metavar="N", help="to serve on; 8878")
     opening.add_argument(
         "--no-browser", action="store_false", dest="browser", help="only print the address"
     )
+    register_commands.add(command)
     return parser
 
 
@@ -154,6 +165,7 @@ _FIO = """Hold what fio wrote with --output-format=json against the record of a 
 beside the record. Exit status: 0 nothing is worse than quoted, 1 something is or could not be
 used, 2 could not run."""
 _EVIDENCE = "instead, list what was measured before, as kept beside the records in a folder"
+_INTO = f"give the quotes into it: {WHERE}"
 _WHICH = "which; %(default)s"
 
 
@@ -166,7 +178,10 @@ def _number(text: str, noun: str, most: int) -> int:
 def _open(given: argparse.Namespace) -> int:
     from quotelib.workbook.serve import serve
 
-    return serve(given.notebook, given.prices, given.date, given.out, given.port, given.browser)
+    return serve(
+        given.notebook, given.prices, given.date, given.out, given.port, given.browser,
+        given.register,
+    )  # fmt: skip
 
 
 def _batch(given: argparse.Namespace) -> int:
@@ -183,6 +198,8 @@ def _batch(given: argparse.Namespace) -> int:
             jobs=given.jobs,
             exports=[export for export in EXPORTS if getattr(given, export)],
             progress=meter.told,
+            register=given.register,
+            by=given.by,
         )
     _print_outcomes(result.told)
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
@@ -201,7 +218,10 @@ def _again(given: argparse.Namespace) -> int:
     from quotelib.documents.again import quote_again
 
     with _ended_as_by_hand():
-        came, files = quote_again(given.record, given.out, given.prices, given.date)
+        if given.register is not None or register_commands.is_number(given.record):
+            came, files = register_commands.again(given)
+        else:
+            came, files = quote_again(Path(given.record), given.out, given.prices, given.date)
     _say("\n".join(came))
     if not files:
         _say("Nothing was written.")

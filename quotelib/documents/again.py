@@ -30,13 +30,14 @@ def quote_again(
     record = read_record(file)
     came = again(record, load_price_list(prices), read_date(date))
     if came.record is None:
-        return list(_told(came)), []
+        return list(told(came)), []
     (stem,) = file_stems([came.record.enquiry_id])
     written = write_documents(came.record, folder, stem)
-    return list(_told(came)), list(written.values())
+    return list(told(came)), list(written.values())
 
 
-def _told(came: Revised) -> Iterator[str]:
+def told(came: Revised) -> Iterator[str]:
+    """Say what came of it, line by line."""
     record, found = came.record, came.difference
     if record is None or found is None:
         yield "It cannot be quoted as it was:"

@@ -167,8 +167,8 @@ def bench_page(file: str | Path) -> str:
 
 def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     record = read_record(file)
-    title = f"{what} {record.quote_number} for {record.customer}"
-    running = f"{what} {record.quote_number} · {record.seller.name}"
+    title = f"{what} {record.numbered} for {record.customer}"
+    running = f"{what} {record.numbered} · {record.seller.name}"
     return to_html(
         run_notebook(template, {"record": str(file)}), title=title, kind=kind, running=running
     )
@@ -236,6 +236,7 @@ def make_documents(
     record: QuoteRecord,
     stage: Path,
     stem: str,
+    text: str = "",
     exports: Collection[str] = (),
     scratch: Path | None = None,
 ) -> dict[str, tuple[str, str]]:
@@ -247,6 +248,8 @@ def make_documents(
         With the rooms that files go to.
     stem : str
         File name without its ending, safe already.
+    text : str
+        Of the record's file, where it was written before and must be the same to the letter.
     exports
         Which of `EXPORTS` to make, too.
     scratch
@@ -266,7 +269,7 @@ def make_documents(
         Where an export cannot be made.
     """
     name = f"records/{stem}.json"
-    made = {"record_file": (name, write_new(stage / name, record.to_json()))}
+    made = {"record_file": (name, write_new(stage / name, text or record.to_json()))}
     pages = {
         "quote_file": (f"quotes/{stem}.html", offer_page),
         "annex": (f"quotes/{stem}{ANNEX}.html", annex_page),
@@ -292,7 +295,11 @@ def make_documents(
 
 
 def write_documents(
-    record: QuoteRecord, folder: Path, stem: str, exports: Collection[str] = ()
+    record: QuoteRecord,
+    folder: Path,
+    stem: str,
+    text: str = "",
+    exports: Collection[str] = (),
 ) -> dict[str, str]:
     """Write every document of a record: all of them, or it shows that they are not.
 
@@ -302,10 +309,8 @@ def write_documents(
     ----------
     folder : Path
         Made where it is missing.
-    stem : str
-        File name without its ending, safe already.
-    exports
-        As in `make_documents`.
+    stem, text, exports
+        As of `make_documents`.
 
     Returns
     -------
@@ -322,7 +327,7 @@ def write_documents(
         Where it cannot be written.
     """
     with Changing(folder) as change:
-        files = make_documents(record, change.stage, stem, exports)
+        files = make_documents(record, change.stage, stem, text, exports)
         older = (file_of(export, stem) for export in EXPORTS if export not in exports)
         leave = [name for name in older if (folder / name).is_file()]
         called = change.last_run()[0] if leave else ""

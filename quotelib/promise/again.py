@@ -5,7 +5,7 @@ A revision answers the rows of an enquiry anew with the parts and places of the 
 """
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from quotelib.catalogue.parts import Accessory
@@ -61,6 +61,7 @@ def revise(
     date: dt.date,
     *,
     alternatives: bool = False,
+    approved: Set[str] = frozenset(),
 ) -> Revised:
     """Answer an enquiry anew as a revision of the same number, with as little changed as can be.
 
@@ -74,6 +75,8 @@ def revise(
         The rows as they are now, by column; None: nothing is asked otherwise.
     alternatives : bool
         Whether to look for other builds too, where what is kept is what would be chosen today.
+    approved : set of str
+        Codes of what holds nothing, since somebody has said yes to it.
 
     Raises
     ------
@@ -87,7 +90,7 @@ def revise(
         return Revised(read, None)
     asked_then = _mended(record, price_list, date)
     kept = _keep_all(asked_then, read, price_list, date, strictly=False)
-    made = _made(kept, read, price_list, date, mended)
+    made = _made(kept, read, price_list, date, mended, approved)
     if isinstance(made, Answer):
         return Revised(made, None)
     if alternatives:
@@ -217,6 +220,7 @@ def _made(
     price_list: PriceList,
     date: dt.date,
     mended: Mended,
+    approved: Set[str] = frozenset(),
 ) -> QuoteRecord | Answer:
     """Put the record together, or say why there is none."""
     best = [one.best for one in kept if one.best is not None]
@@ -233,7 +237,7 @@ def _made(
         for s in mended.swaps if s.now is None
     ]  # fmt: skip
     holds += _accessories(best, date)
-    return assemble(price_list, read, date, best, holds)
+    return assemble(price_list, read, date, best, holds, approved=approved)
 
 
 def _sold_no_more(best: Sequence[Candidate], date: dt.date) -> list[Reason]:

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from decimal import Decimal
 
 from quotelib import __version__
@@ -56,10 +56,12 @@ def assemble(
     best: Sequence[Candidate],
     holds: Sequence[Reason] = (),
     nearest: str = "",
+    approved: Set[str] = frozenset(),
 ) -> QuoteRecord:
     """Put the record of the builds to propose together, one a server of the request.
 
-    It is without what else would meet the enquiry. It is held for the reasons given, too. `nearest`
+    It is without what else would meet the enquiry. It is held for the reasons given, too, but for
+    nothing that is `approved`; findings that somebody has said yes to are in the request. `nearest`
     says what could be shipped sooner, where nothing can be in time.
     """
     terms, first, deal = price_list.terms, request.first, request.deal
@@ -95,6 +97,7 @@ def assemble(
         *_holds(servers, priced, terms.margin_floor_pct),
         *late(sent, wanted_by, nearest),
     )
+    holds = tuple(reason for reason in holds if reason.code not in approved)
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)
     every = [line for item in made for line in item.lines]

@@ -127,7 +127,7 @@ def offer_of(record: QuoteRecord) -> Offer:
     """Put the offer of a record into its customer's language."""
     t = texts(record.language)
     what = t("head.draft" if record.draft else "head.offer")
-    number = record.quote_number
+    number = _number(record, t)
     gross = t.money(record.totals.gross, record.currency)
     return Offer(
         language=t.language,
@@ -151,6 +151,13 @@ def offer_of(record: QuoteRecord) -> Offer:
         next_steps=tuple(next_steps(record, t)),
         accepts=t("sign.accepts", number=number, date=t.date(record.date), money=gross),
     )
+
+
+def _number(record: QuoteRecord, t: Texts) -> str:
+    """Give the number of the offer, and which revision it is where there was one before."""
+    if record.revision == 1:
+        return record.quote_number
+    return t("head.revised", number=record.quote_number, n=t.whole(record.revision))
 
 
 def _seller(record: QuoteRecord, t: Texts) -> Party:

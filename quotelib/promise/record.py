@@ -25,6 +25,7 @@ from quotelib.predict.estimate import Estimate
 from quotelib.pricing.instalments import Instalments
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
+from quotelib.promise.approval import Approval
 from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
 from quotelib.promise.shipping import Shipping
@@ -137,7 +138,7 @@ class AskedRow(Frozen):
 
 
 class Internal(Frozen):
-    """For the seller's eyes only."""
+    """For the seller's eyes only; `approvals` are of what would hold the quote otherwise."""
 
     cost: Exact
     margin_pct: Exact | None
@@ -145,6 +146,7 @@ class Internal(Frozen):
     unit_costs: dict[str, Exact]
     hold_reasons: tuple[Reason, ...]
     note: str
+    approvals: tuple[Approval, ...] = ()
 
 
 class QuoteRecord(Frozen):
@@ -237,6 +239,11 @@ class QuoteRecord(Frozen):
             raise ValueError(f"no RAID level is called {unknown!r}")
         return self
 
+    @property
+    def numbered(self) -> str:
+        """Give its number, and which revision it is where there was one before."""
+        return numbered(self.quote_number, self.revision)
+
     def by_server(self) -> Iterator[tuple[str, Server]]:
         """Give each server with what to call it: ``server B``; blank for the only one."""
         names = called("server", [server.name for server in self.servers])
@@ -317,6 +324,11 @@ class QuoteRecord(Frozen):
     def to_json(self) -> str:
         """Write the record; the same record gives the same text."""
         return self.model_dump_json(indent=2) + "\n"
+
+
+def numbered(number: str, revision: int) -> str:
+    """Write the number of a quote with its revision: ``2026-0001 rev. 2``."""
+    return number if revision == 1 else f"{number} rev. {revision}"
 
 
 def schema_json() -> str:

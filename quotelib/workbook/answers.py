@@ -61,7 +61,7 @@ class Answers:
         if not sound:
             why, right = "a number of the workload cannot be read", "see beside it"
             raise InputError([Problem("workload", None, "workload_numbers", "", why, right)])
-        return price_list, request
+        return self._page.book.left(price_list, request), request
 
     def try_out(self, rows: Sequence[Cells]) -> Answer:
         """Answer other rows, without a look for other builds; raise InputError."""

@@ -15,6 +15,7 @@ from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
 from quotelib.workbook.background import Background
+from quotelib.workbook.book import Book
 from quotelib.workbook.widgets import button, html
 
 _KINDS = {
@@ -28,13 +29,18 @@ _KINDS = {
 class Writer:
     """Writes the documents of a record into a folder and says what came of it.
 
-    `pressed` is called when somebody wants the files, `failed` is told of a fault of ours.
+    `pressed` is called when somebody wants the files, `failed` is told of a fault of ours; where
+    there is a register, quotes are given into it before they are written.
     """
 
     def __init__(
-        self, folder: Path, pressed: Callable[[], None], failed: Callable[[Exception], None]
+        self,
+        folder: Path,
+        pressed: Callable[[], None],
+        failed: Callable[[Exception], None],
+        book: Book,
     ) -> None:
-        self._folder = folder
+        self._folder, self._book = folder, book
         self._background = Background(failed)
         self._turn = 0
         self._replace = ""
@@ -75,20 +81,28 @@ class Writer:
         record = make().record
         if record is None:
             return "<p>Not written: no build meets the enquiry.</p>"
+        said = ""
         try:
-            names = write_documents(record, self._folder, file_stems([record.enquiry_id])[0])
+            record, text, said = self._book.give(record)
+            (stem,) = file_stems([record.enquiry_id])
+            names = write_documents(record, self._folder, stem, text)
         except OSError as error:
-            why = escape(error.strerror or str(error))
-            return f"<p>Not written: {escape(self._folder)}: {why}. Nothing typed is lost.</p>"
+            why = f"{self._folder}: {error.strerror or error}"
+            return _not_written(why, said)
         except InputError as error:
-            return f"<p>Not written: {escape(error.problems[0])}. Nothing typed is lost.</p>"
-        return _words(record, self._folder, names, note)
+            return _not_written(str(error.problems[0]), said)
+        return _words(record, self._folder, names, " ".join(filter(None, (said, note))))
 
     def _written(self, turn: int, text: str) -> None:
         if turn == self._turn:
             self._tell(text)
         else:
             self.say("The files of the enquiry as it was before have been written.")
+
+
+def _not_written(why: str, said: str) -> str:
+    more = f" {said}" if said else ""
+    return f"<p>Not written: {escape(why)}.{escape(more)} Nothing typed is lost.</p>"
 
 
 def earlier_quote(folder: Path, enquiry_id: str) -> str:
@@ -117,5 +131,5 @@ def _words(record: QuoteRecord, folder: Path, names: Mapping[str, str], note: st
     )
     draft = " It is a <strong>draft</strong>." if record.draft else ""
     more = f"<p>{escape(note)}</p>" if note else ""
-    said = f"<strong>Written: {escape(record.quote_number)}.</strong>{draft}"
+    said = f"<strong>Written: {escape(record.numbered)}.</strong>{draft}"
     return f"<p>{said}</p><ul>{items}</ul>{more}"

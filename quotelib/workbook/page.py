@@ -15,6 +15,7 @@ from quotelib.workbook.answers import STILL, Answers
 from quotelib.workbook.autosave import Autosave
 from quotelib.workbook.background import Background, report, soon
 from quotelib.workbook.blocks import Blocks
+from quotelib.workbook.book import Book
 from quotelib.workbook.compare import Comparison
 from quotelib.workbook.form import REQUIRED, Form
 from quotelib.workbook.handover import Writer
@@ -37,18 +38,27 @@ class Workbook:
         Of the quotes, YYYY-MM-DD; today where blank.
     folder : path, optional
         Where files are written; the current one by default.
+    register : str
+        Folder or address of a register to give the quotes into; blank: none.
     """
 
-    def __init__(self, prices: str = "", date: str = "", folder: str | Path | None = None) -> None:
+    def __init__(
+        self,
+        prices: str = "",
+        date: str = "",
+        folder: str | Path | None = None,
+        register: str = "",
+    ) -> None:
         self.date = read_date(date)
         self.folder = Path(folder or Path.cwd()).resolve()
         self.prices = Prices(prices, self.read_again)
+        self.book = Book(register, self.date)
         self.autosave = Autosave(self.folder)
         self.order = Order()
         self._store = f"quotelib:{self.folder}"
         self._waiting: list[bool] = []
         self.background = Background(self._fault)
-        self.writer = Writer(self.folder, self.write, self._fault)
+        self.writer = Writer(self.folder, self.write, self._fault, self.book)
         self.blocks = Blocks(self.seller_view, self.restore, self.clear, self.clear_pins)
         self.rows = Rows(self.order, self._to_row)
         self.answers = Answers(self)
@@ -195,12 +205,21 @@ class Workbook:
             say("Not written: the workload's numbers are not those of the price list.")
             return
         try:
-            request = self.answers.read_all()[1]
+            shown, request = self.answers.read_all()
         except InputError as error:
             self.answers.say(error.problems, STILL)
             say("Not written: the enquiry has a problem, see beside its fields.")
             return
-        make = partial(answer, self.prices.list, request, self.date)
+        try:
+            self.book.look()
+        except InputError as error:
+            say(f"Not written: {error.problems[0]}. Nothing typed is lost.")
+            return
+        if self.book.left(self.prices.list, request) != shown:
+            self._answer_anew()
+            say("Not written: others' quotes keep parts of it by now. Look again, then press.")
+            return
+        make = partial(answer, shown, request, self.date)
         self.writer.write(request.first.enquiry_id, make, self.prices.look())
 
     def found_in_browser(self, text: str) -> None:

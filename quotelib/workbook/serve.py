@@ -35,19 +35,27 @@ _OPTIONS = (
 )
 
 
-def serve(name: str, prices: str, date: str, out: Path | None, port: int, browser: bool) -> int:
+def serve(
+    name: str,
+    prices: str,
+    date: str,
+    out: Path | None,
+    port: int,
+    browser: bool,
+    register: str = "",
+) -> int:
     """Serve a notebook of ours, named without its ending, until stopped; give the exit status.
 
-    `prices` (the starter list) and `date` (today) may be blank; `out` is made where it is missing,
-    the current folder where None; where `port` is in use, a free one near it is taken. Raises
-    InputError where there is no such notebook, it does not take what is given, or that cannot be
-    used; OSError where `out` cannot be written.
+    `prices` (the starter list), `date` (today) and `register` (none) may be blank; `out` is made
+    where it is missing, the current folder where None; where `port` is in use, a free one near it
+    is taken. Raises InputError where there is no such notebook, it does not take what is given, or
+    that cannot be used; OSError where `out` cannot be written.
     """
     notebook = resources.notebooks() / f"{name}.ipynb"
     if not notebook.is_file():
         right = f"use {either(resources.notebook_names())}"
         raise InputError([Problem("notebook", None, "", name, "is not among ours", right)])
-    given = _checked(name, notebook, prices, date)
+    given = _checked(name, notebook, prices, date, register)
     private = kernel_options()
     folder = (out or Path.cwd()).resolve()
     folder.mkdir(parents=True, exist_ok=True)
@@ -76,9 +84,11 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
     return 0
 
 
-def _checked(name: str, notebook: Path, prices: str, date: str) -> dict[str, str]:
+def _checked(name: str, notebook: Path, prices: str, date: str, register: str) -> dict[str, str]:
     """Check what a notebook shall be given; give it by the notebook's own names."""
     given = {"prices": str(Path(prices).resolve()) if prices else "", "date": date.strip()}
+    address = "://" in register or not register
+    given["register"] = register if address else str(Path(register).resolve())
     given = {parameter: value for parameter, value in given.items() if value}
     takes = inspect_notebook(notebook)
     if wrong := [parameter for parameter in given if parameter not in takes]:
@@ -87,6 +97,10 @@ def _checked(name: str, notebook: Path, prices: str, date: str) -> dict[str, str
     read_date(date)
     if prices:
         load_price_list(prices)
+    if register:
+        from quotelib.register.book import Register
+
+        Register(register, make=name != "quotes_given")
     return given
 
 

@@ -213,12 +213,18 @@ def bars(
     colours: Mapping[str, str],
     words: str = "",
     room: float = 1.3,
+    ticks: Sequence[float] = (),
 ) -> Drawing:
-    """Draw horizontal bars with the name to the left and the figure at the end."""
+    """Draw horizontal bars with the name to the left and the figure at the end.
+
+    `ticks` are the figures of the axis, round ones by default.
+    """
     values = [row["value"] for row in rows]
     low, high = min(0, *values), max(0, *values)
     scale = {"domain": [low, high + (room - 1) * (high - low)], "nice": False}
-    grid = {"grid": True, "tickCount": 5, "labelFontSize": 11}
+    grid: Spec = {"grid": True, "tickCount": 5, "labelFontSize": 11}
+    if ticks:
+        grid["values"] = list(ticks)
     x = quantity("value", title=axis, scale=scale, axis=grid)
     label: Spec = {"text": name("label")}
     ends = None
