@@ -113,6 +113,12 @@ def _parser() -> argparse.ArgumentParser:
     for export, (room, what) in EXPORTS.items():
         batch.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
 
+    again = command(_again, help="quote the very same once more at today's prices")
+    again.add_argument("record", type=Path, metavar="RECORD.json")
+    again.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    again.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
+    again.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
+
     measured = command(_measured, help="hold what fio measured against a quote", description=_FIO)
     measured.add_argument("record", type=Path, nargs="?", metavar="RECORD.json")
     measured.add_argument("files", type=Path, nargs="*", metavar="FIO.json")
@@ -189,6 +195,19 @@ def _batch(given: argparse.Namespace) -> int:
     rooms = both(["quotes", "bench sheets", *(room for room in made if room != "quotes")])
     _say(f"summary.csv, run.json and records for you only, {rooms}.")
     return 0 if result.all_answered else 1
+
+
+def _again(given: argparse.Namespace) -> int:
+    from quotelib.documents.again import quote_again
+
+    with _ended_as_by_hand():
+        came, files = quote_again(given.record, given.out, given.prices, given.date)
+    _say("\n".join(came))
+    if not files:
+        _say("Nothing was written.")
+        return 1
+    _say(f"Written to {given.out}: {', '.join(files)}")
+    return 0
 
 
 def _width() -> int:

@@ -9,14 +9,16 @@ from pydantic import ValidationError
 
 from quotelib.bounded import read_text
 from quotelib.catalogue.price_list import load_price_list
-from quotelib.documents.batch.files import write_new
+from quotelib.documents.batch.files import ANNEX, write_new
 from quotelib.documents.batch.whole import Changing
 from quotelib.documents.exports import EXPORTS, file_of
+from quotelib.documents.offer import offer_kind
 from quotelib.documents.pages import run_notebook, to_html
 from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError, Problem, shown
 from quotelib.measured.jobs import job_file, trials
 from quotelib.promise.answer import Answer, answer
+from quotelib.promise.offer import offer_of
 from quotelib.promise.record import QuoteRecord
 
 
@@ -79,7 +81,8 @@ def quote(enquiry: Cells | Sequence[Cells], prices: str = "", date: str = "") ->
         {column: str(cell) for column, cell in row.items() if str(cell).strip()}
         for row in ([enquiry] if isinstance(enquiry, Mapping) else enquiry)
     ]
-    answered = answer(price_list, read_request(given, price_list), read_date(date))
+    day = read_date(date)
+    answered = answer(price_list, read_request(given, price_list, date=day), day)
     if answered.record is None:
         raise NoQuote(answered)
     return answered.record
@@ -109,7 +112,7 @@ def read_record(file: str | Path) -> QuoteRecord:
 
 @lru_cache(maxsize=2)
 def _parsed(text: str) -> QuoteRecord:
-    # Two pages are made of each record.
+    # Three pages are made of each record.
     return QuoteRecord.model_validate_json(text)
 
 
@@ -132,19 +135,32 @@ def record_of(
     return read_record(record) if str(record).strip() else quote(enquiry, prices, date)
 
 
-def quote_page(file: str | Path) -> str:
-    """Render the page a customer gets, as HTML, from the file of a record alone.
+def offer_page(file: str | Path) -> str:
+    """Render the two pages a customer gets, as HTML, from the file of a record alone.
 
     Raises
     ------
     InputError
         As in `read_record`.
     """
-    return _page(file, "Draft quote" if read_record(file).draft else "Quote", "quote", "quote")
+    record = read_record(file)
+    offer = offer_of(record)
+    return to_html(
+        run_notebook("offer", {"record": str(file)}),
+        title=offer.title,
+        kind=offer_kind(record),
+        language=offer.language,
+        running=offer.running,
+    )
+
+
+def annex_page(file: str | Path) -> str:
+    """Render what is for the customer's engineer, as `offer_page`."""
+    return _page(file, "Draft annex" if read_record(file).draft else "Annex", "annex", "annex")
 
 
 def bench_page(file: str | Path) -> str:
-    """Render the sheet that the bench works from, without prices, as `quote_page`."""
+    """Render the sheet that the bench works from, without prices, as `offer_page`."""
     what = "Bench sheet" if read_record(file).servers else "Pick list"
     return _page(file, what, "bench_sheet", "bench")
 
@@ -152,7 +168,10 @@ def bench_page(file: str | Path) -> str:
 def _page(file: str | Path, what: str, template: str, kind: str) -> str:
     record = read_record(file)
     title = f"{what} {record.quote_number} for {record.customer}"
-    return to_html(run_notebook(template, {"record": str(file)}), title=title, kind=kind)
+    running = f"{what} {record.quote_number} · {record.seller.name}"
+    return to_html(
+        run_notebook(template, {"record": str(file)}), title=title, kind=kind, running=running
+    )
 
 
 def quote_pdf(file: str | Path, scratch: Path | None = None) -> bytes:
@@ -165,7 +184,7 @@ def quote_pdf(file: str | Path, scratch: Path | None = None) -> bytes:
     NotExported
         Where it does not print.
     """
-    return _pdf(quote_page(file), read_record(file), scratch)
+    return _pdf(offer_page(file), read_record(file), scratch)
 
 
 def items_workbook(file: str | Path) -> bytes:
@@ -236,8 +255,8 @@ def make_documents(
     Returns
     -------
     dict of str to tuple
-        Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``; job
-        files have none there, and are by the array they are for, nor have exports.
+        Name within `stage` of each file and its SHA-256, by its column in ``summary.csv``; the
+        annex, exports and job files have none there, and are by what they are.
 
     Raises
     ------
@@ -248,10 +267,13 @@ def make_documents(
     """
     name = f"records/{stem}.json"
     made = {"record_file": (name, write_new(stage / name, record.to_json()))}
-    pages = {"quote_file": ("quotes", quote_page), "bench_file": ("bench", bench_page)}
-    for column, (room, page) in pages.items():
+    pages = {
+        "quote_file": (f"quotes/{stem}.html", offer_page),
+        "annex": (f"quotes/{stem}{ANNEX}.html", annex_page),
+        "bench_file": (f"bench/{stem}.html", bench_page),
+    }
+    for column, (name, page) in pages.items():
         text = page(stage / f"records/{stem}.json")
-        name = f"{room}/{stem}.html"
         made[column] = name, write_new(stage / name, text)
     for of in trials(record):
         if of.jobs:

@@ -175,7 +175,8 @@ def _record(given: Path, out: Path, number: int) -> str:
     found = effects(seeds().price_list, given, DATE)
     quoting.read_record(file)
     if number % PAGES == 0:
-        quoting.quote_page(file)
+        quoting.offer_page(file)
+        quoting.annex_page(file)
         quoting.bench_page(file)
     for export in (quoting.ubl_quotation, quoting.items_workbook):
         with suppress(NotExported):  # no currency, or an amount of too many digits

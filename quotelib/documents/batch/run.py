@@ -198,8 +198,8 @@ def run_batch(
         try_out()
     source = Path(prices).resolve() if prices else starter_prices()
     price_list = load_price_list(source)
-    asked, unended = read_enquiries(Path(enquiries), price_list), open_end(Path(enquiries))
     date = date or dt.date.today()
+    asked, unended = read_enquiries(Path(enquiries), price_list, date), open_end(Path(enquiries))
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     with Changing(Path(folder)) as change:
         done: dict[int, Done] = {}

@@ -14,7 +14,7 @@ import pytest
 
 from quotelib import cli
 from quotelib.documents.exports import browser, pdf
-from quotelib.documents.quoting import quote_page, quote_pdf
+from quotelib.documents.quoting import offer_page, quote_pdf
 from quotelib.errors import InputError, NotExported
 from tests import orders
 
@@ -88,7 +88,7 @@ def test_a_quote_prints_all_that_its_page_says(prints: Print, tmp_path: Path) ->
     file = tmp_path / "r.json"
     file.write_text(record.to_json(), "utf-8")
     read = _read(quote_pdf(file))
-    page = quote_page(file)
+    page = offer_page(file)
     title = re.search("<title>(.*?)</title>", page)
     assert title is not None and read.metadata is not None
     assert read.metadata.title == title[1]
