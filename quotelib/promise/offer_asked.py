@@ -124,11 +124,11 @@ class _Asked:
         for row in rows:
             array = None if row.array is None else server.arrays[row.array]
             of = "" if row.array is None else names[row.array]
-            said |= dict.fromkeys(self._of_row(row.cells, array, {"server", "row"}))
             own = list(self._of_row(row.cells, array, {"array"}))
             said |= dict.fromkeys(
                 [t("name.of", name=of, said="; ".join(own))] if of and own else own
             )
+            said |= dict.fromkeys(self._of_row(row.cells, array, {"server", "row"}))
         yield from said
 
     def of_quote(self) -> Iterator[str]:
@@ -213,13 +213,16 @@ def _offered(record: QuoteRecord, server: Server, t: Texts) -> Iterator[str]:
         what = described(part, t)
         what = t("phrase.yours", what=what) if part.owned else what
         yield t("phrase.some", part.quantity, what=what)
-    asked = {name for row in record.rows for name in row.cells if row.server is not None}
+    rows = (r for r in record.rows if r.server is not None and record.servers[r.server] is server)
+    asked = {name for row in rows for name in row.cells}
     if "max_watts" in asked:
         yield t("offered.watts", watts=t.plain(server.watts))
     if "free_slots" in asked:
         yield t("offered.free_slots", len(server.placement.free.slots))
     if server.supplies and "redundant_supply" in asked:
         yield t("offered.supplies")
+    if "services" in asked:
+        yield t("offered.services")
 
 
 def _array(array: ArrayShown, drive: PartShown | None, t: Texts) -> str:

@@ -40,7 +40,7 @@ def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None
     assert f"Service 2 × SVC-MIGRATE 2 × {moved}; for the quote as a whole " in said
     assert f"{onsite} SVC-ONSITE-3Y 5 240.00 1,200.00" in offered
     assert f"{moved} SVC-MIGRATE 2 460.00 920.00" in offered.split("Once for this offer")[1]
-    assert "Less volume discount of 2.5 % for 5 servers (not on what is charged" in offered
+    assert "Volume discount of 2.5 % for 5 servers (not on what is charged" in offered
     assert "for each server, apart from what is charged once or agreed besides)" in offered
     assert QuoteRecord.model_validate_json(made.to_json()) == made
 
@@ -48,7 +48,7 @@ def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None
 def test_an_offer_without_them_says_nothing_of_them(starter: PriceList) -> None:
     made = record(starter, **PINNED, builds="5")
     said = text(offer_sections(made)("costs").html)
-    assert "Less volume discount of 2.5 % for 5 servers −" in said
+    assert "Volume discount of 2.5 % for 5 servers −" in said
     assert "once" not in said.lower()
 
 
