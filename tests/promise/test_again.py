@@ -49,7 +49,8 @@ def test_everything_once_more(starter: PriceList, everything: QuoteRecord) -> No
     assert record.since is not None
     assert record.since.quote_number == everything.quote_number
     # Only the day is another one; a budget of last month is none of today's.
-    assert {change.kind for change in record.changes} == {"validity", "wish"}
+    assert {change.kind for change in record.changes} == {"delivery", "validity", "wish"}
+    assert [c.what for c in record.changes if c.kind == "delivery"] == ["Ship date"]
     assert [c.words for c in record.changes if c.kind == "wish"] == [
         "Server a: Budget: at most GBP 9,999 net for each, left out"
     ]

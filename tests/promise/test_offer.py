@@ -2,6 +2,7 @@
 
 import json
 from datetime import date
+from decimal import Decimal
 
 import pytest
 
@@ -9,6 +10,7 @@ from quotelib.catalogue.tables import parse_row
 from quotelib.catalogue.work import Customer
 from quotelib.documents.offer import offer_sections
 from quotelib.documents.quoting import quote
+from quotelib.promise.changed import Change, Since
 from quotelib.promise.offer import offer_of
 from quotelib.promise.record import QuoteRecord
 from tests.documents.builds import offer, page
@@ -63,14 +65,54 @@ def test_a_record_of_before_still_has_its_pages(rows: list[dict[str, str]]) -> N
 
 
 def test_the_day_it_leaves_is_named_where_it_is_known() -> None:
-    record = order(PLAIN)
+    record = order(PLAIN).model_copy(update={"ship_date": None, "shipping": None})
     known = record.model_copy(update={"ship_date": date(2026, 12, 4)})
     assert "We name the day it leaves us when you order." in offer(record)
     assert "It leaves us on 4 December 2026" in offer(known)
 
 
 def test_the_place_for_instalments_is_empty_without_any() -> None:
-    assert offer_sections(order(PLAIN))("instalments").html.strip() == ""
+    record = order(PLAIN)
+    assert "<td" in offer_sections(record)("instalments").html
+    without = record.model_copy(update={"instalments": None})
+    assert offer_sections(without)("instalments").html.strip() == ""
+
+
+def test_several_servers_leave_as_they_are_ready() -> None:
+    """The dates are the record's; 40 alike fill the bench for days, two kinds are told apart."""
+    many = order([PLAIN[0] | {"builds": "40"}])
+    assert many.shipping is not None
+    (item,) = many.shipping.items
+    assert len(item.deliveries) > 1
+    (delivery,) = [term for term in offer_of(many).terms if term.name == "Delivery"]
+    said = " ".join(delivery.words)
+    for one in item.deliveries:
+        assert f"{one.number} on {one.date.day} {one.date:%B %Y}" in said
+    two = order([PLAIN[0] | {"server": "a"}, PLAIN[0] | {"server": "b"}])
+    (delivery,) = [term for term in offer_of(two).terms if term.name == "Delivery"]
+    assert "Server a on" in " ".join(delivery.words) and "Server b on" in " ".join(delivery.words)
+
+
+def test_what_changed_since_the_revision_before_is_said() -> None:
+    first = order(PLAIN)
+    since = Since(
+        quote_number=first.quote_number, revision=1, date=first.date, currency=first.currency,
+        net=first.totals.net - 10, gross=first.totals.gross,
+    )  # fmt: skip
+    moved = Change(
+        group="price", kind="unit price", of="", what="A disk", was="1.00", now="11.00",
+        amount=Decimal(10),
+    )  # fmt: skip
+    second = first.model_copy(update={"revision": 2, "since": since, "changes": (moved,)})
+    page = offer(second)
+    assert "What changed since revision 1 of" in page
+    assert "A disk: 11.00 instead of 1.00: +10" in page
+    assert f"{first.quote_number} revision 2" in page
+    assert "What changed" not in offer(first)
+    german = offer_of(second.model_copy(update={"language": "de"}))
+    assert german.changed is not None
+    assert "Fassung 1" in german.changed.heading
+    assert not any("instead of" in line for line in german.changed.lines)
 
 
 def test_warranty_part_by_part_and_what_is_refurbished() -> None:

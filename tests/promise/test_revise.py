@@ -178,9 +178,11 @@ def test_what_is_out_of_stock_stays_and_has_its_lead_time(starter: PriceList) ->
     record = quoted(starter, SEEDS)
     again = made(revise(record, None, listed(starter, "DRV-HDD-16T-SATA", stock=0), THEN))
     assert again.servers[0].placement == record.servers[0].placement
-    (change,) = again.changes
+    change, day = sorted(again.changes, key=lambda one: one.what)
     days = starter.drives["DRV-HDD-16T-SATA"].lead_days
     assert change.words == f"Parts reach us within: {days} days instead of in stock"
+    assert day.what == "Ship date"
+    assert again.ship_date and record.ship_date and again.ship_date > record.ship_date
 
 
 def test_a_part_that_is_gone_from_the_list_is_chosen_anew(starter: PriceList) -> None:
@@ -319,7 +321,8 @@ def test_free_lines_and_loose_parts_are_set_against_each_other(starter: PriceLis
     again = made(came)
     assert came.difference is not None
     amounts = {(c.kind, c.what): c.amount for c in came.difference.of_group("price")}
-    assert amounts[("line", "Agreed")] == Decimal("-132.50")
+    assert amounts[("line", "Agreed")] == Decimal("-12.50")
+    assert amounts[("line", "Taken in payment")] == Decimal("-120")
     drive = starter.drives["DRV-HDD-4T-SATA"]
     assert amounts[("quantity", f"{drive.description} ({drive.sku})")] == drive.unit_price
     assert again.outcome in {"quoted", "held"}

@@ -2,7 +2,7 @@
 
 from decimal import ROUND_HALF_UP, Decimal
 
-from quotelib.documents.sections import section
+from quotelib.documents.offer import offer_sections
 from tests.orders import PLAIN, order
 
 TAXED = [PLAIN[0] | {"tax_code": "S", "builds": "6"}]
@@ -34,8 +34,8 @@ def test_it_is_shown_as_taken_in_payment() -> None:
     record = order([*TAXED, OLD])
     (line,) = [line for item in record.items for line in item.lines]
     assert (line.share, line.amount) == ("Taken in payment", Decimal("-120.50"))
-    html = section("costs", level=2, record=record).html
-    assert html.count("<em>taken in payment</em>") == 1 and "−120.50" in html
+    html = offer_sections(record)("costs").html
+    assert html.count("<em>(taken in payment)</em>") == 1 and "−120.50" in html
     (wish,) = [wish for wish in record.asked if wish.label == "Taken in payment"]
     assert (wish.asked, wish.offered) == ("Old server", "2 × GBP −60.25")
     (share,) = [share for share in record.price_shares if share.name == "Taken in payment"]
@@ -49,8 +49,8 @@ def test_by_the_month_is_shown_for_what_is_to_be_paid() -> None:
     assert found is not None
     assert (found.amount, found.currency) == (record.totals.gross, "GBP")
     assert [plan.months for plan in found.rows] == [12, 24, 36]
-    html = section("costs", level=2, record=record).html
+    html = offer_sections(record)("instalments").html
     for plan in found.rows:
         for value in (plan.monthly, plan.last, plan.total, plan.interest):
             assert f"{value:,f}" in html
-    assert "nominal rate of 7.5 % a year" in html and "Indicative" in html
+    assert "nominal rate of 7.5 % a year" in html and "indicative" in html

@@ -19,6 +19,7 @@ VARIED = {
     "lack": list(Lack.model_fields["what"].annotation.__args__),  # type: ignore[union-attr]
     "asked": ["hdd", "ssd", "keep", "grow", "replace"],
     "offered": ["keep", "grow", "replace"],
+    "months": ["months", "monthly", "last", "total", "interest"],
     "items": ["parts", "services", "once", "lines"],
     "known": ["note", "agreed", "open"],
     "figures": ["speed", "answer", "rebuild", "loss"],
