@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from quotelib import register_commands, resources
+from quotelib.documents.exports import EXPORTS
 from quotelib.errors import InputError, one_line, shown, table
 from quotelib.register_commands import WHERE
 from quotelib.register_commands.answering import again, is_number
-from quotelib.text import count, either, mark
+from quotelib.text import both, count, either, mark
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -111,6 +112,8 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
+    for export, (room, what) in EXPORTS.items():
+        batch.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
     batch.add_argument("--register", metavar="WHERE", help=_INTO)
     batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
@@ -194,6 +197,7 @@ def _batch(given: argparse.Namespace) -> int:
             prices=given.prices,
             date=read_date(given.date),
             jobs=given.jobs,
+            exports=[export for export in EXPORTS if getattr(given, export)],
             progress=meter.told,
             register=given.register,
             by=given.by,
@@ -205,7 +209,9 @@ def _batch(given: argparse.Namespace) -> int:
         _say(textwrap.fill(notice, _width(), break_long_words=False))
     at = f"at the prices of list {mark(result.price_list.fingerprint)}"
     _say(f"Written to {given.out}, {at}:")
-    _say("summary.csv, run.json and records for you only, quotes and bench sheets.")
+    made = dict.fromkeys(room for export, (room, _) in EXPORTS.items() if getattr(given, export))
+    rooms = both(["quotes", "bench sheets", *(room for room in made if room != "quotes")])
+    _say(f"summary.csv, run.json and records for you only, {rooms}.")
     return 0 if result.all_answered else 1
 
 

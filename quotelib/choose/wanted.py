@@ -29,7 +29,8 @@ class Wanted:
 
     def __init__(self, price_list: PriceList, row: Enquiry, sound: bool) -> None:
         self.row, self.load = row, row.load(price_list)
-        asked = [demand for demand in row.asked(price_list) if demand.of == "array"]
+        # What an array by itself does not give, no server with it gives the whole quote.
+        asked = [demand for demand in row.asked(price_list) if demand.of != "server"]
         self.of_build = [demand for demand in asked if demand.needs == "build"]
         self.of_estimates = [demand for demand in asked if demand.needs != "build"]
         self._prices, self._sound = price_list, sound and "no_redundancy" not in row.accept

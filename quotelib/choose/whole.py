@@ -48,7 +48,7 @@ class Search:
         self.prices, self.asked, self.sound = price_list, asked, sound
         self.shares = Shares(price_list, asked.base)
         self.wanted = [Wanted(price_list, row, sound) for row in asked.arrays]
-        self.demands = [d for d in asked.base.asked(price_list) if d.of == "server"]
+        self.demands = [d for d in asked.base.asked(price_list) if d.of != "array"]
         chosen = dict.fromkeys(asked.base.deal.services)
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
@@ -135,7 +135,8 @@ class Search:
             return None
         # What a server without drives has too much or too little of, drives do not mend.
         empty = Candidate(build, 0)
-        if not all(d.met(empty) for d in self.demands if d.needs == "build"):
+        # That goes for demands of a server; services depend on what is done with its arrays.
+        if not all(d.met(empty) for d in self.demands if d.needs == "build" and d.of == "server"):
             return None
         if self.sound and any(
             a.code not in base.accept for a in advice.advice(build, self.prices.terms.advice)
@@ -257,13 +258,20 @@ class Search:
         needless.
         """
         kept: list[tuple[Decimal, bool, bool]] = []
+        # Drives passed through are ready sooner than an array of them.
+        dated = any(demand.column == "ship_by" for demand in wanted.of_build)
         by_array = any(service.per == "array" for service in self.chosen)
         terms, accept = self.prices.terms, set(wanted.row.accept)
+
+        def apart(half: Half) -> bool | None:
+            made = _is_array(half)
+            return made if (by_array if made else dated) else None
+
         for start in range(0, len(made), _CHUNK):
             chunk = [
                 half
                 for half in made[start : start + _CHUNK]
-                if not _needless(kept, half.cost, False, by_array and _is_array(half))
+                if not _needless(kept, half.cost, False, apart(half))
             ]
             behind = [_behind(half, hangs) for half in chunk]
             estimated = estimates(behind, self.prices, wanted.load)
@@ -275,8 +283,8 @@ class Search:
                 over = loss_over_limit(half.array, found, terms)
                 one.advice = (*advice.advice(one.build, terms.advice), *over)
                 advised = any(a.code not in accept for a in one.advice)
-                apart = by_array and _is_array(half)
-                if not (advised and self.sound) and not _needless(kept, half.cost, advised, apart):
+                needless = _needless(kept, half.cost, advised, apart(half))
+                if not (advised and self.sound) and not needless:
                     kept.append((half.cost, advised, _is_array(half)))
                     # Elsewhere the same layout has another link, and other estimates.
                     yield half._replace(candidate=replace(one))
@@ -295,10 +303,13 @@ def _is_array(half: Half) -> bool:
 
 
 def _needless(
-    kept: list[tuple[Decimal, bool, bool]], cost: Decimal, advised: bool, apart: bool
+    kept: list[tuple[Decimal, bool, bool]], cost: Decimal, advised: bool, apart: bool | None
 ) -> bool:
-    """Tell whether one that is kept makes another needless; an array `apart` only another array."""
-    return any(c <= cost and (advised or not a) and (made or not apart) for c, a, made in kept)
+    """Tell whether one that is kept makes another needless.
+
+    Where one is `apart`, only one of its kind does: an array (True), or drives passed through.
+    """
+    return any(c <= cost and (advised or not a) and apart in (None, made) for c, a, made in kept)
 
 
 def _candidate(build: Build) -> Candidate:

@@ -15,6 +15,7 @@ from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.quantities import from_0
 from quotelib.pricing.money import digits, exact
+from quotelib.ready.workshop import Workshop
 
 _MANY, _MOST_DRIVES = 10**6, 1000
 COUNT = cells.whole(0, _MANY, f"give a whole number, 0 or more, at most {_MANY}")
@@ -56,12 +57,16 @@ class Considered(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a demand is asked in; `years` says how far the terms look ahead."""
+    """What a demand is asked in.
+
+    `years` says how far the terms look ahead, `workshop` when builds can leave (None: not known).
+    """
 
     currency: str
     builds: int
     workload: str | None
     years: str
+    workshop: Workshop | None = None
 
     @property
     def load(self) -> str:

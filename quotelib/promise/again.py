@@ -237,7 +237,7 @@ def _made(
         for s in mended.swaps if s.now is None
     ]  # fmt: skip
     holds += _accessories(best, date)
-    return assemble(price_list, read, date, best, holds, approved)
+    return assemble(price_list, read, date, best, holds, approved=approved)
 
 
 def _sold_no_more(best: Sequence[Candidate], date: dt.date) -> list[Reason]:

@@ -22,14 +22,17 @@ from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
 from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
+from quotelib.pricing.instalments import Instalments
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
 from quotelib.promise.approval import Approval
 from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
+from quotelib.promise.shipping import Shipping
 from quotelib.promise.shown import (
     ArrayShown,
     ItemShown,
+    Lack,
     PartShown,
     Wish,
     arrays_called,
@@ -157,16 +160,23 @@ class QuoteRecord(Frozen):
         Counted from 1; each is a record of its own.
     buyer
         What the price list says of the customer; None: nothing.
+    language
+        Of the offer, a file of texts by that name; all else is in English.
     customer_ref
         The customer's own reference; blank: none.
     asked
         What was asked beside servers and arrays, or of all of them, and what is offered for it.
-    not_included
-        What somebody might take for granted, and is not in the offer.
+    lacks, not_included
+        What somebody might take for granted, and is not in the offer; in words, with what the
+        terms exclude.
     offer_terms
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    shipping
+        What makes that day, and what can leave before; None: nothing is sent.
+    instalments
+        What paying by the month comes to; None: it is not offered.
     since, changes
         The record that this one was made from, and what is otherwise than there; a first one has
         neither.
@@ -189,9 +199,11 @@ class QuoteRecord(Frozen):
     seller: Seller
     customer: str
     buyer: Customer | None = None
+    language: str = "en"
     customer_ref: str
     rows: tuple[AskedRow, ...]
     asked: tuple[Wish, ...]
+    lacks: tuple[Lack, ...] = ()
     not_included: tuple[str, ...]
     currency: str
     servers: tuple[Server, ...]
@@ -204,10 +216,12 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    shipping: Shipping | None = None
+    instalments: Instalments | None = None
     since: Since | None = None
     changes: tuple[Change, ...] = ()
     terms: tuple[str, ...]
-    next_steps: tuple[str, ...]
+    next_steps: tuple[str, ...] = ()  # of records of 5; the offer says it in its own language
     internal: Internal = Field(description="For the seller only; never in a customer's file")
 
     @model_validator(mode="after")

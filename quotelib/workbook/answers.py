@@ -54,7 +54,9 @@ class Answers:
         given = [{name: text for name, text in cells.items() if text.strip()} for cells in rows]
         given[0] = {**for_now, **given[0]}
         request = read_request(
-            [{"enquiry_id": given[0]["enquiry_id"], **cells} for cells in given], price_list
+            [{"enquiry_id": given[0]["enquiry_id"], **cells} for cells in given],
+            price_list,
+            date=self._page.date,
         )
         if not sound:
             why, right = "a number of the workload cannot be read", "see beside it"

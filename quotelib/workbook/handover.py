@@ -19,7 +19,8 @@ from quotelib.workbook.book import Book
 from quotelib.workbook.widgets import button, html
 
 _KINDS = {
-    "quote_file": "Quote page, for the customer",
+    "quote_file": "Offer, for the customer",
+    "annex": "Annex of the offer, for the customer's engineer",
     "bench_file": "Bench sheet, for the workshop",
     "record_file": "Record, for the seller only",
 }

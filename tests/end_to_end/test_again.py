@@ -7,7 +7,7 @@ import pytest
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.cli import main
-from quotelib.documents.quoting import quote_page, read_record
+from quotelib.documents.quoting import offer_page, read_record
 from quotelib.promise.again import revise
 from quotelib.resources import starter_prices
 from tests.promise.quoted_before import TODAY, Row, quoted, with_words
@@ -86,10 +86,10 @@ def test_raised_two_weeks_later_on_the_page(record: Path, tmp_path: Path) -> Non
     came = revise(old, with_words(old, {"usable_tb": "80"}), load_price_list(), TODAY)
     assert came.record is not None
     (tmp_path / "E-1.json").write_text(came.record.to_json(), "utf-8")
-    page = quote_page(tmp_path / "E-1.json")
+    page = offer_page(tmp_path / "E-1.json")
     assert "What changed since revision 1 of 1 November 2026" in page
     assert "Usable capacity: at least 80 TB instead of at least 60 TB" in page
     assert "What changed in price, and why" in page
     assert "Ours alone" not in page
     # A first quote says nothing of the kind.
-    assert "What changed" not in quote_page(record)
+    assert "What changed" not in offer_page(record)

@@ -12,6 +12,7 @@ from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.summary import FILES, record_rows
 from quotelib.documents.batch.workers import Died
 from quotelib.enquiry.reading import Asked
+from quotelib.errors import NotExported
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.kept import Kept
 
@@ -65,6 +66,10 @@ class Job(NamedTuple):
 
     Parameters
     ----------
+    exports
+        What to make beside the pages.
+    scratch
+        Folder for what a browser writes meanwhile; it goes when the run ends.
     kept
         What quotes of a register keep of the stock; None: there is no register.
     anew
@@ -74,6 +79,8 @@ class Job(NamedTuple):
     price_list: PriceList
     stage: Path
     date: dt.date
+    exports: frozenset[str] = frozenset()
+    scratch: Path | None = None
     kept: Kept | None = None
     anew: frozenset[tuple[str, str]] = frozenset()
 
@@ -131,6 +138,8 @@ def _kept_up(do: Callable[[Job, Task], Done], job: Job, task: Task) -> Done:
         if error.errno == errno.ENOMEM:
             raise MemoryError from error
         raise
+    except NotExported as error:
+        return _fault(job, task, f"not exported: {error}, {_NOTHING}", "")
     except (Exception, SystemExit) as error:
         what = f"program fault ({type(error).__name__}), {task.nothing}"
         return _fault(job, task, what, traceback.format_exc())
@@ -207,7 +216,7 @@ def _made(job: Job, task: Task, record: QuoteRecord) -> Done:
     from quotelib.documents.quoting import make_documents
     from quotelib.promise.answer import in_one_line
 
-    made = make_documents(record, job.stage, task.stem, task.text)
+    made = make_documents(record, job.stage, task.stem, task.text, job.exports, job.scratch)
     rows = record_rows(record)
     rows[0] |= {column: name for column, (name, _) in made.items() if column in FILES}
     reason = in_one_line(record.internal.hold_reasons)

@@ -4,9 +4,10 @@ import datetime as dt
 import json
 import os
 import sys
+import tempfile
 from collections import Counter
-from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import ExitStack, closing, nullcontext
+from collections.abc import Callable, Collection, Generator, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager, nullcontext
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -163,6 +164,7 @@ def run_batch(
     prices: str | Path | None = None,
     date: dt.date | None = None,
     jobs: int = 1,
+    exports: Collection[str] = (),
     progress: Told | None = None,
     register: str | Path | None = None,
     by: str = "",
@@ -183,6 +185,8 @@ def run_batch(
         Of the quotes; today by default.
     jobs : int
         Processes to use beside this one.
+    exports
+        Which of `quotelib.documents.exports.EXPORTS` to make of each quote.
     register : str or path, optional
         Folder or address of a register to give the quotes into; made where there is none.
     by : str
@@ -196,22 +200,26 @@ def run_batch(
     Raises
     ------
     InputError
-        Where the price list, the file of enquiries or the register cannot be used at all, or
-        another run is writing into the folder.
+        Where the price list, the file of enquiries or the register cannot be used at all, another
+        run is writing into the folder, or there is nothing to make a PDF with.
     OSError
         Where the folder cannot be written.
     """
+    if "pdf" in exports:
+        from quotelib.documents.exports.browser import try_out
+
+        try_out()
     source = Path(prices).resolve() if prices else starter_prices()
     price_list = load_price_list(source)
-    asked, unended = read_enquiries(Path(enquiries), price_list), open_end(Path(enquiries))
     date = date or dt.date.today()
+    asked, unended = read_enquiries(Path(enquiries), price_list, date), open_end(Path(enquiries))
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
     giving = _giving(register, by)
     told = nullcontext() if giving is None else giving.told()
     with told, Changing(Path(folder)) as change:
         done: dict[int, Done] = {}
-        job = Job(price_list, change.stage.absolute(), date)
-        with closing(_all(job, tasks, jobs, giving)) as working:
+        job = Job(price_list, change.stage.absolute(), date, frozenset(exports))
+        with _scratch(job) as job, closing(_all(job, tasks, jobs, giving)) as working:
             for place, one in working:
                 done[place] = one
                 if progress is not None:
@@ -232,6 +240,21 @@ def run_batch(
         change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris,
         unended, giving.words() if giving is not None else "",
     )  # fmt: skip
+
+
+@contextmanager
+def _scratch(job: Job) -> Iterator[Job]:
+    """Give browsers a folder to write to, outside of ours: the names of theirs must be short."""
+    if "pdf" not in job.exports:
+        yield job
+        return
+    folder = Path(tempfile.mkdtemp(prefix="quotelib-"))
+    try:
+        yield job._replace(scratch=folder)
+    finally:
+        from quotelib.documents.exports.browser import removed
+
+        removed(folder)
 
 
 def _giving(register: str | Path | None, by: str) -> "Giving | None":

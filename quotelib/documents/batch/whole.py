@@ -23,7 +23,7 @@ from quotelib.documents.batch.lock import alone_in
 from quotelib.documents.batch.summary import FILES
 from quotelib.foreign import read_json
 
-ROOMS = ("quotes", "bench", "records")
+ROOMS = ("quotes", "bench", "records", "items", "ubl")
 STAGE = ".part-run"
 UNFINISHED = "unfinished.json"
 RUN_FILE = "run.json"

@@ -1,0 +1,27 @@
+"""How is the offer put on its pages: sections filled from the record's offer, in its language."""
+
+from collections.abc import Callable
+
+from quotelib.documents.sections import Html, section
+from quotelib.promise.offer import offer_of
+from quotelib.promise.record import QuoteRecord
+from quotelib.promise.texts import texts
+
+_CLOSE = 22
+"""From so many rows of tables on the page is set more closely, so that it stays on two sheets."""
+
+
+def offer_sections(record: QuoteRecord) -> Callable[[str], Html]:
+    """Give what fills a section ``offer_NAME`` of the offer of a record."""
+    offer = offer_of(record)
+    t = texts(offer.language)
+
+    def filled(name: str) -> Html:
+        return section(f"offer_{name}", record=record, offer=offer, t=t)
+
+    return filled
+
+
+def offer_kind(record: QuoteRecord) -> str:
+    """Say to the style sheet what kind of page it is."""
+    return "offer close" if offer_of(record).rows > _CLOSE else "offer"
