@@ -21,6 +21,7 @@ from quotelib import register_commands, resources
 from quotelib.documents.exports import EXPORTS
 from quotelib.errors import InputError, one_line, shown, table
 from quotelib.register_commands import WHERE
+from quotelib.register_commands.answering import again, is_number
 from quotelib.text import both, count, either, mark
 
 
@@ -218,11 +219,12 @@ def _again(given: argparse.Namespace) -> int:
     from quotelib.documents.again import quote_again
 
     with _ended_as_by_hand():
-        if given.register is not None or register_commands.is_number(given.record):
-            came, files = register_commands.again(given)
+        if given.register is not None or is_number(given.record):
+            files = again(given)
         else:
-            came, files = quote_again(Path(given.record), given.out, given.prices, given.date)
-    _say("\n".join(came))
+            path = Path(given.record)
+            came, files = quote_again(path, given.out, given.prices, given.date)
+            _say("\n".join(came))
     if not files:
         _say("Nothing was written.")
         return 1
