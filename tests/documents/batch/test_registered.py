@@ -208,7 +208,7 @@ def test_two_weeks_later_the_parts_are_the_same_and_the_page_says_what_changed(
     prices = [change.line for change in after.changes if change.group == "price"]
     assert any(drive in line or "unit price" in line.lower() for line in prices), prices
     page = (out / "quotes/A.html").read_text("utf-8")
-    assert "What changed in price, and why" in page
+    assert "What changed since revision 1 of 25 November 2026" in page
 
 
 def run_batch_record(
