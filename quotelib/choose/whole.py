@@ -32,6 +32,8 @@ from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
 _CHUNK = 64
+MOST_TRIED = 5_000
+"""Ours, for time: some seconds."""
 _Rank = tuple[object, ...]
 _Hangs = tuple[float | None, int, str, bool]
 
@@ -39,7 +41,9 @@ _Hangs = tuple[float | None, int, str, bool]
 class Search:
     """The search for one server; `sound` leaves out what we advise against.
 
-    What costs more than `most`, without what is charged once a quote, is not looked for.
+    What costs more than `most`, without what is charged once a quote, is not looked for. Where a
+    day of shipping is named, nothing found bounds the search for a long time: it gives up after
+    `MOST_TRIED` servers that are none, and the quote is held.
     """
 
     def __init__(
@@ -53,6 +57,9 @@ class Search:
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
         self._limit = min((most, *limits))
+        self._dated = any(demand.column == "ship_by" for demand in self.demands)
+        self._tried = 0
+        self._serves: dict[tuple[str, int, str], bool] = {}
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
         self._laid: dict[tuple[object, ...], list[Half]] = {}
@@ -90,7 +97,7 @@ class Search:
     def _spread(self, chassis: Chassis, package: Package, taken: tuple[Controller, ...]) -> None:
         """Give each array a controller, in turn, and try what is not beaten."""
         if len(taken) == len(self.wanted):
-            frame = self._frame(chassis, package, taken)
+            frame = None if self._given_up() else self._frame(chassis, package, taken)
             if frame is not None and not self._beaten(frame.cost):
                 self._fill(frame)
             return
@@ -107,6 +114,8 @@ class Search:
         wanted = self.wanted[len(taken)]
         options = []
         for one in wanted.controllers:
+            if self._dated and not self._can_serve(chassis, len(taken), one):
+                continue
             here = {c.sku: c for c in (*taken, one)}.values()
             bound = known + wanted.share(chassis, one, self.shares)
             bound += sum((self.shares.controller(c, self._owned(c)) for c in here), Decimal(0))
@@ -114,6 +123,18 @@ class Search:
         for bound, _, one in sorted(options, key=lambda option: option[:2]):
             if bound < NEVER and not self._beaten(bound):
                 self._spread(chassis, package, (*taken, one))
+
+    def _can_serve(self, chassis: Chassis, at: int, controller: Controller) -> bool:
+        """Tell whether any layout of an array on a controller can be shipped in time by itself."""
+        key = (chassis.sku, at, controller.sku)
+        if key not in self._serves:
+            drives = self.wanted[at].drives(chassis, controller)
+            self._serves[key] = any(self._made(chassis, at, controller, one) for one in drives)
+        return self._serves[key]
+
+    def _given_up(self) -> bool:
+        self._tried += 1
+        return self._dated and self.best is None and self._tried > MOST_TRIED
 
     def _owned(self, controller: Controller) -> bool:
         rows = self.asked.arrays
@@ -162,7 +183,7 @@ class Search:
         seen = {start}
         while heap:
             cost, indices = heappop(heap)
-            if self._beaten(cost):
+            if self._beaten(cost) or self._given_up():
                 return
             found = [s.get(i) for s, i in zip(streams, indices, strict=True)]
             self._try(frame, [half for half in found if half is not None])

@@ -207,7 +207,8 @@ def test_sub_totals_add_up_to_the_sum_of_lines() -> None:
         sums.append(sum(lines))
     assert sum(sums) == record.totals.lines_total
     assert f'Sum of lines</th><td class="n">{amount(record.totals.lines_total)}<' in html
-    assert "<td><bdi>Old server taken back</bdi></td>" in html
+    taken = "<bdi>Old server taken back</bdi> <em>(taken in payment)</em>"
+    assert f"<td>{taken}</td>" in html
     assert ">−120.00<" in html and ">−240.00<" in html
 
 
