@@ -24,10 +24,10 @@ from quotelib.promise.offer_said import (
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.texts import Texts, texts
 
-_MOST_CHANGES = 8
+_MOST_CHANGES = 10
 """Lines of changes; the annex has them all."""
-_SMALL = {"tax", "rest"}
-"""What follows from other changes."""
+_FOLLOWS = {"figure", "place", "service", "validity", "tax", "rest"}
+"""Changes that follow from others, and are left to the annex."""
 
 
 class Party(Frozen):
@@ -200,7 +200,7 @@ def _changed(record: QuoteRecord, t: Texts) -> Changed | None:
         heading = t("changed.revision", n=t.whole(since.revision), date=date)
     else:
         heading = t("changed.offer", number=since.quote_number, date=date)
-    told = [c for c in record.changes if c.group != "price" or c.kind not in _SMALL]
+    told = [change for change in record.changes if change.kind not in _FOLLOWS]
     lines = [c.line for c in told[:_MOST_CHANGES]] if t.language == "en" else []
     if since.currency == record.currency:
         now, was = (t.money(net, record.currency) for net in (record.totals.net, since.net))
