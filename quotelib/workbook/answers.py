@@ -14,10 +14,11 @@ from quotelib.enquiry.request import Request
 from quotelib.errors import InputError, Problem
 from quotelib.levels import LEVELS
 from quotelib.promise.answer import Answer, answer, laid_out
+from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Step
 from quotelib.workbook.form import REQUIRED
 from quotelib.workbook.order import NAMES, Cells, Row
-from quotelib.workbook.widgets import ANSWER, REST
+from quotelib.workbook.widgets import ANSWER, CHOICES, REST, SOON
 
 if TYPE_CHECKING:
     from quotelib.workbook.page import Workbook
@@ -91,8 +92,8 @@ class Answers:
         page.results.first([(s.name, laid_out(price_list, s)) for s in request.servers])
         # What stands there is of the same customer's enquiry, and marked until it is replaced.
         quick = all(map(pinned, arrays))
-        self._work(_LOOKING if quick else _TRYING, ANSWER, REST)
-        page.background.start(self._steps(price_list, request, quick=quick))
+        self._work(_LOOKING if quick else _TRYING, ANSWER, SOON, REST, CHOICES)
+        page.background.start(self._steps(price_list, request))
 
     def say(self, problems: Sequence[Problem] = (), *still: str) -> None:
         """Show what is wrong; what is merely not there yet is asked for, not complained of."""
@@ -136,8 +137,11 @@ class Answers:
             fold.unfolded = fold.unfolded or self._page.form.wrong(group)
 
     def _work(self, words: str = "", *anew: str) -> None:
+        """Say what is being worked out, and which blocks still show an earlier answer."""
+        engine = self._page.engine
         self._page.results.working(words)
-        self._page.engine.anew = list(anew)
+        with engine.hold_sync():
+            engine.anew, engine.seen = list(anew), engine.typed
 
     def _single(self, request: Request) -> Enquiry | None:
         """Give the one array of the server of the row in the form; None where it has others."""
@@ -148,14 +152,17 @@ class Answers:
                 return single_array(request.servers[server])
         return None
 
-    def _steps(self, price_list: PriceList, request: Request, *, quick: bool) -> Iterator[Step]:
+    def _steps(self, price_list: PriceList, request: Request) -> Iterator[Step]:
+        """Work out the answer first, then what can be seen of it at once, then what else."""
         page, enquiry = self._page, self._single(request)
         show = partial(self._show, request, single=enquiry is not None)
-        if quick:
-            yield partial(answer, price_list, request, page.date, alternatives=False), show
-            yield from page.results.rest()
+        yield partial(answer, price_list, request, page.date, alternatives=False), show
+        self._work(_LOOKING, SOON, REST, CHOICES)
+        yield from page.results.fitting()
+        self._work(_LOOKING, REST, CHOICES)
         yield partial(answer, price_list, request, page.date), show
         yield from page.results.rest()
+        self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
             self._choices({pin: {} for pin in PINS})
@@ -184,6 +191,16 @@ class Answers:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
             page.starts.offer(record)
+            page.form.propose(self._taken(record))
+
+    def _taken(self, record: QuoteRecord) -> dict[str, str]:
+        """Give what the record takes for the row in the form."""
+        at = self._page.order.at
+        if at not in self.rows:
+            return {}
+        cells = record.as_quoted()[self.rows.index(at)]
+        level = cells.get("level", "")
+        return {**cells, "level": LEVELS[level].label if level else ""}
 
     def _choices(self, judged: Mapping[str, Mapping[str, Judged]]) -> None:
         for pin, options in judged.items():
@@ -192,6 +209,7 @@ class Answers:
     def forget_choices(self) -> None:
         """Take back which options are left: they were judged for another row."""
         self._choices({pin: {} for pin in PINS})
+        self._page.form.propose({})
 
     def forget(self) -> None:
         """Take off the page whatever belongs to an answer that is not this enquiry's."""

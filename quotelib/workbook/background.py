@@ -66,6 +66,11 @@ def _loop() -> Loop | None:
         return None
 
 
+def looped() -> bool:
+    """Tell whether there is an event loop, so that slow work goes on beside it."""
+    return _loop() is not None
+
+
 def soon(work: Callable[[], None], waiting: list[bool]) -> None:
     """Do something once, after what is being handled now, however often it is asked for."""
     if waiting:

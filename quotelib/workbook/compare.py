@@ -75,7 +75,7 @@ class Comparison:
         self.keep = button("Keep for comparison", tip, self._keep)
         tip = "Take this build out of the comparison"
         self._drop = [button("", tip, partial(self._remove, n)) for n in range(MOST)]
-        row = box([self.keep, self._take, *self._drop], "ql-row")
+        row = box([self._take, *self._drop], "ql-row")
         self._sliders = box(self._fields.values(), "ql-fields")
         self.block = box(
             [self._sliders, self._says, row, self._full, self._table, self.charts], "ql-stack"

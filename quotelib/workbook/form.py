@@ -19,8 +19,9 @@ from quotelib.workbook.order import LOOSE, NAMES, Kind, of
 from quotelib.workbook.widgets import Field, box, fill, option, show
 
 _WHO = ("customer", "enquiry_id")
-_FIRST = ("usable_tb", "survive")
-"""What everybody says first; all other columns find their place by what they are."""
+_FIRST = ("usable_tb", "survive", "builds", "max_price", "workload", "media")
+"""What is said first on the telephone; all other columns find their place by what they are."""
+_MOST_SHORT = 64
 FOR_SELLER = ("line_cost",)
 _ALWAYS = ("note", *of("quote"))
 _SEVERAL = "Type and press Enter; “3 disk” adds three"
@@ -37,6 +38,8 @@ class Form:
         self, price_list: PriceList, changed: Callable[[str], None], store: str, session: str
     ) -> None:
         self._changed = changed
+        self._possible: dict[str, str] = {}
+        self._proposed: dict[str, str] = {}
         years = plain(price_list.terms.risk.years)
         self.fields = {}
         for name, column in COLUMNS.items():
@@ -48,6 +51,7 @@ class Form:
                 options=_options(column, price_list),
                 store=store,
                 session=session,
+                asks=True,
             )
             self.fields[name].observe(self._told, "value")
 
@@ -118,15 +122,30 @@ class Form:
 
     def choices(self, pin: str, judged: Mapping[str, Judged]) -> None:
         """Strike out the options of a pin judged impossible, and say which numbers are left."""
-        field, help_text = self.fields[pin], COLUMNS[pin].help
+        field = self.fields[pin]
         if field.kind == "pick":
             states = [judged.get(item["value"], ("", "")) for item in field.options]
             field.options = [
-                {**item, "state": state, "reason": reason}
+                {**item, "state": state, "long": reason, "short": in_few_words(reason)}
                 for item, (state, reason) in zip(field.options, states, strict=True)
             ]
         else:
-            field.help = f"{help_text}; possible: {counts(judged)}" if judged else help_text
+            self._possible[pin] = f"possible: {counts(judged)}" if judged else ""
+            self._help(pin)
+
+    def propose(self, pins: Mapping[str, str]) -> None:
+        """Say beside what is left to us what the answer takes; nothing where there is none."""
+        self._proposed = {pin: f"we take {pins[pin]}" for pin in PINS if pins.get(pin)}
+        for pin in PINS:
+            self._help(pin)
+
+    def _help(self, pin: str) -> None:
+        field, column = self.fields[pin], COLUMNS[pin]
+        taken = "" if field.value.strip() else self._proposed.get(pin, "")
+        said = [words for words in (taken, self._possible.get(pin, "")) if words]
+        if field.kind == "pick" and field.value:
+            said = [o["name"] or o["detail"] for o in field.options if o["value"] == field.value]
+        field.help = sentence("; ".join(said)) or column.help
 
     def label(self, name: str) -> str:
         """Give a field's label; its name where there is no such field."""
@@ -178,6 +197,14 @@ REQUIRED = tuple(n for names in groups().values() for n in names if COLUMNS[n].r
 """What a quote needs before it can be written, in the order of the conversation."""
 
 
+def in_few_words(reason: str) -> str:
+    """Cut a reason to what can be read in a list."""
+    first = reason.split(";")[0]
+    if len(first) <= _MOST_SHORT:
+        return first
+    return f"{first[:_MOST_SHORT].rsplit(' ', 1)[0]} …"
+
+
 def counts(judged: Mapping[str, Judged]) -> str:
     """Say which numbers are left: ``2 to 6, 8``; ``none`` where none is."""
     left = sorted(int(value) for value, (state, _) in judged.items() if state != "impossible")
@@ -190,7 +217,7 @@ def _options(column: Column, price_list: PriceList) -> list[dict[str, str]]:
     known: Collection[str] = column.known(price_list)[0] if column.known else ()
     things = known if isinstance(known, Mapping) else dict.fromkeys(known)
     offered = [option(value, *words) for value, words in column.offers.items()]
-    offered += [option(value, *_words(value, thing)) for value, thing in things.items()]
+    offered += [_offered(column, value, thing) for value, thing in things.items()]
     if column.many or column.kind == "ticks":
         return offered
     return [
@@ -201,11 +228,11 @@ def _options(column: Column, price_list: PriceList) -> list[dict[str, str]]:
     ]
 
 
-def _words(value: str, thing: object) -> tuple[str, str]:
-    """Say what a price list has under a name."""
+def _offered(column: Column, value: str, thing: object) -> dict[str, str]:
+    """Say what a price list has under a name; parts are known by what they are, then by sku."""
     if isinstance(thing, Decimal):
-        return f"{value}: {plain(thing)} %", ""
-    detail = str(getattr(thing, "description", ""))
+        return option(value, f"{value}: {plain(thing)} %")
+    said = detail = str(getattr(thing, "description", ""))
     if isinstance(thing, Chassis):
-        detail += f"; {count(thing.bays, 'bay')}, {count(len(thing.slots), 'slot')}"
-    return value, detail
+        detail = f"{said}; {count(thing.bays, 'bay')}, {count(len(thing.slots), 'slot')}"
+    return option(value, value, detail, said if column.kind == "pick" else "")

@@ -13,11 +13,12 @@ from quotelib.promise.answer import answer
 from quotelib.text import both, count
 from quotelib.workbook.answers import STILL, Answers
 from quotelib.workbook.autosave import Autosave
-from quotelib.workbook.background import Background, report, soon
+from quotelib.workbook.background import Background, looped, report, soon
 from quotelib.workbook.blocks import Blocks
 from quotelib.workbook.compare import Comparison
 from quotelib.workbook.form import REQUIRED, Form
 from quotelib.workbook.handover import Writer
+from quotelib.workbook.library import library
 from quotelib.workbook.numbers import WorkloadNumbers
 from quotelib.workbook.order import Cells, Order
 from quotelib.workbook.results import Pins, Results, Starts
@@ -55,8 +56,12 @@ class Workbook:
         self.engine = Engine(store=self._store)
         self.engine.observe(lambda change: self.found_in_browser(change["new"]), "kept")
         self.page = box([], "ql-page")
+        self.whole = box([self.page], "ql-room")
         self._open()
         self.offer_restore()
+        if looped():
+            there = partial(setattr, self.engine, "library")
+            Background(self._fault).start([(library, there)])
 
     def _open(self) -> None:
         """Make what depends on the price list, and lay the page out."""
@@ -74,7 +79,7 @@ class Workbook:
         kinds = ("chassis", "controllers", "drives")
         parts = both(f"{len(getattr(there, kind))} {kind}" for kind in kinds)
         text = f"A page to quote one customer from {parts}, in {there.terms.currency}"
-        return {**self.page._repr_mimebundle_(**more), "text/plain": text}
+        return {**self.whole._repr_mimebundle_(**more), "text/plain": text}
 
     def changed(self, name: str) -> None:
         """Take note that somebody has changed a field."""

@@ -20,6 +20,7 @@ from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.quoting import read_date
 from quotelib.errors import InputError, Problem, one_line
 from quotelib.text import either
+from quotelib.workbook.library import make_for_kernels
 from quotelib.workbook.private import kernel_options, redirect_file
 from quotelib.workbook.widgets import FRONT
 
@@ -65,6 +66,7 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
     app.voila_configuration.prelaunch_hook = partial(_prepared, given, folder)
 
     def ready() -> None:
+        make_for_kernels(Path(app.connection_dir))
         address = f"http://{HOST}:{app.port}/?token={token}"
         print(f"The workbook is at {address}", flush=True)
         print(f"Files go to {one_line(folder)}. Press Ctrl and C here to stop.", flush=True)

@@ -39,8 +39,7 @@ class Loader:
         show(self.row, False)
         self.file.observe(self._given, "value")
         self.row.observe(self._chosen, "value")
-        lead = html(f'<p class="ql-help">{_HELP}</p>')
-        self.block = box([box([self.file, lead, self.says], "ql-stack"), self.row], "ql-fields")
+        self.block = box([self.file, self.says, self.row], "ql-loader")
 
     def _given(self, change: Mapping[str, Any]) -> None:
         show(self.row, False)

@@ -17,24 +17,18 @@ import traitlets
 from markupsafe import escape
 
 FRONT = Path(__file__).resolve().parent / "front"
-ANSWER, REST = "ql-answer", "ql-rest"
-"""Classes of blocks that follow the enquiry: the first ones quickly, the rest after a search."""
+ANSWER, SOON, REST, CHOICES = "ql-answer", "ql-soon", "ql-rest", "ql-choices"
+"""Classes of blocks that follow the enquiry: at once, what is made of it, after a search, lists."""
+_ONCE = tuple(
+    f"{name}.js"
+    for name in ("make", "field", "pick", "several", "fold", "lines", "charts", "jumps", "engine")
+)
 
 
 @cache
 def front(name: str) -> str:
     """Read a file that goes to the browser."""
     return (FRONT / name).read_text("utf-8")
-
-
-@cache
-def _library() -> str:
-    """Bundle the drawing library; it comes with vl-convert, so that no network is needed."""
-    import vl_convert
-
-    from quotelib.documents.charts.drawing import VEGA_LITE
-
-    return str(vl_convert.javascript_bundle(front("engine.js"), vl_version=VEGA_LITE))
 
 
 def _text(text: str = "") -> Any:
@@ -45,17 +39,26 @@ def _list(items: Sequence[Any] = ()) -> Any:
     return traitlets.List(default_value=list(items)).tag(sync=True)
 
 
-class Field(anywidget.AnyWidget):  # type: ignore[misc]
-    """One field: label, help, control and error.
+def _piece(name: str) -> Any:
+    """Say how a widget is drawn: by what the page has once, so that it is small itself."""
+    return _text(f'const PART = "{name}";\n{front("part.js")}')
 
-    Its `value` is text in every case, as in a cell of a file; blank is "not given".
+
+class Field(anywidget.AnyWidget):  # type: ignore[misc]
+    """One field: label, help, control, what is to know about what was typed, and error.
+
+    Its `value` is text in every case, as in a cell of a file; blank is "not given". Where it `asks`
+    for an answer, what stands there is an earlier one as soon as somebody types. `prices` stand
+    beside the options of a list, by their values; `scope` says of what they are.
     """
 
-    _esm = _text("".join(map(front, ("make.js", "field.js", "pick.js", "several.js"))))
-    name, label, help, value, error, unit = (_text() for _ in range(6))
+    _esm = _piece("field")
+    name, label, help, value, notice, error, unit, scope = (_text() for _ in range(8))
     kind = _text("text")
     options, limits = _list(), _list([0, 10, 1])
     store, session, row = _text(), _text(), _text()
+    asks = traitlets.Bool(False).tag(sync=True)
+    prices = traitlets.Dict().tag(sync=True)
 
     def focus(self) -> None:
         """Have the next letter typed into it."""
@@ -65,7 +68,7 @@ class Field(anywidget.AnyWidget):  # type: ignore[misc]
 class Fold(anywidget.AnyWidget):  # type: ignore[misc]
     """A button that opens and closes a block."""
 
-    _esm = _text(front("make.js") + front("fold.js"))
+    _esm = _piece("fold")
     label = _text()
     unfolded = traitlets.Bool(False).tag(sync=True)
 
@@ -88,7 +91,7 @@ class Lines(anywidget.AnyWidget):  # type: ignore[misc]
     `done` is told what is to be done, ``Edit`` or ``Take out``, and with which row, from 0.
     """
 
-    _esm = _text(front("make.js") + front("lines.js"))
+    _esm = _piece("lines")
     rows = _list()
 
     def __init__(self, done: Callable[[str, int], object]) -> None:
@@ -99,21 +102,29 @@ class Lines(anywidget.AnyWidget):  # type: ignore[misc]
 class Charts(anywidget.AnyWidget):  # type: ignore[misc]
     """Charts one below the other; only what changed is drawn anew."""
 
-    _esm = _text(front("charts.js"))
+    _esm = _piece("charts")
     charts = _list()
 
 
-class Engine(anywidget.AnyWidget):  # type: ignore[misc]
-    """What the page has once: the drawing library, what the browser kept, what is worked out anew.
+class Jumps(anywidget.AnyWidget):  # type: ignore[misc]
+    """The parts of the page, each with its id and title, to go to."""
 
-    `anew` lists classes of blocks (`ANSWER`, `REST`) that still show an earlier answer.
+    _esm = _piece("jumps")
+    parts = _list()
+
+
+class Engine(anywidget.AnyWidget):  # type: ignore[misc]
+    """What the page has once: how it is drawn, what the browser kept, what is worked out anew.
+
+    `anew` lists classes of blocks (`ANSWER`, `REST`, `CHOICES`) that still show an earlier answer.
+    The browser counts in `typed` what was typed, and `seen` is what of it the program has got to:
+    until then everything is an earlier answer. The drawing `library` may come late.
     """
 
-    _esm, store, kept = _text(), _text(), _text()
+    _esm = _text("".join(map(front, _ONCE)))
+    store, kept, library = _text(), _text(), _text()
+    typed, seen = traitlets.Int(0).tag(sync=True), traitlets.Int(0).tag(sync=True)
     anew = _list()
-
-    def __init__(self, **more: Any) -> None:
-        super().__init__(_esm=_library(), **more)
 
 
 def fill(fields: Mapping[str, Field], cells: Mapping[str, str], told: Callable[..., Any]) -> None:
@@ -126,11 +137,13 @@ def fill(fields: Mapping[str, Field], cells: Mapping[str, str], told: Callable[.
             fields[name].observe(told, "value")
 
 
-def option(
-    value: str, label: str, detail: str = "", state: str = "", reason: str = ""
-) -> dict[str, str]:
-    """Make an option of a list; `state` is blank, ``unmet`` or ``impossible``."""
-    return {"value": value, "label": label, "detail": detail, "state": state, "reason": reason}
+def option(value: str, label: str, detail: str = "", name: str = "") -> dict[str, str]:
+    """Make an option of a list; `name` comes before the label where people know it by that.
+
+    Judged, its ``state`` is blank, ``unmet`` or ``impossible``, and ``long`` and ``short`` say why.
+    """
+    judged = {"state": "", "long": "", "short": ""}
+    return {"value": value, "label": label, "name": name, "detail": detail, **judged}
 
 
 def html(text: str = "", *classes: str) -> Any:

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.end_to_end.conftest import CHROMIUM_FLAGS
-from tests.workbook.serving import code_hidden, open_code_hidden, settled
+from tests.workbook.serving import choose, code_hidden, open_code_hidden, settled
 
 PINS = {
     "chassis": "CHS-2U-12L",
@@ -46,7 +46,7 @@ _CHANGE = """([name, value]) => new Promise((done, failed) => {
 def _pin(page: Any) -> None:
     page.get_by_label("Customer", exact=True).fill("Latency (invented)")
     for field, option in PINS.items():
-        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+        choose(page, field, option)
     page.get_by_label("Member drives").first.fill("6")
     page.locator("figure[data-key=capacity]").wait_for()
     settled(page)
@@ -57,7 +57,7 @@ def _pin_second(page: Any) -> None:
     page.get_by_role("button", name="Another array in this server").click()
     settled(page)
     for field, option in SECOND.items():
-        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+        choose(page, field, option)
     page.get_by_label("Member drives").first.fill("2")
     settled(page)
     page.get_by_role("button", name="Edit 1").click()

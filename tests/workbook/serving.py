@@ -186,7 +186,8 @@ _ARRIVED = """(columns) => {
     + (document.querySelector('.ql-lines')?.textContent ?? '');
   return columns.every((name) => {
     const typed = document.querySelector(`[data-name=${name}] :is(input[type=text], textarea)`);
-    return !typed || row.includes(typed.value.trim().replaceAll('"', '""'));
+    return !typed || typed.closest('.ql-picker')
+      || row.includes(typed.value.trim().replaceAll('"', '""'));
   });
 }"""
 
@@ -207,6 +208,12 @@ def press_write(page: Any) -> None:
         "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
         timeout=PATIENCE_MS,
     )
+
+
+def choose(page: Any, field: str, option: str) -> None:
+    """Choose the first option that has some text from a list, with the mouse."""
+    page.locator(f"[data-name={field}] [role=combobox]").click()
+    page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
 
 
 def tab_to(page: Any, label: str, most: int = 120) -> None:
