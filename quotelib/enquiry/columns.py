@@ -32,6 +32,7 @@ from quotelib.enquiry.column import (
     WATTS_AT_MOST,
     Column,
     Demand,
+    most_net,
     price_words,
     rate_demand,
 )
@@ -152,7 +153,7 @@ _NEEDS = (
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
                          lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
-                         lambda value, setting: value * setting.builds)),
+                         most_net)),
 )
 
 _TABLE = (

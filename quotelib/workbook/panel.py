@@ -139,7 +139,7 @@ def _against(record: QuoteRecord) -> Iterator[Said]:
     for of, server in record.by_server():
         for found in server.findings:
             if found.severity == "advise":
-                label = "Accepted" if found.accepted else "We advise against"
+                label = "Accepted" if found.accepted else "Advised against"
                 named = f"{of}: {found.what}" if of else found.what
                 yield Said(label, sentence(named), "", "note" if found.accepted else "bad")
         notes += sum(found.severity == "note" for found in server.findings)
