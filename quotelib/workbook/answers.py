@@ -17,7 +17,9 @@ from quotelib.promise.answer import Answer, answer, laid_out
 from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Step
 from quotelib.workbook.form import REQUIRED
+from quotelib.workbook.nearest import WayOut, ways_out
 from quotelib.workbook.order import NAMES, Cells, Row
+from quotelib.workbook.typed import as_in_a_file
 from quotelib.workbook.widgets import ANSWER, CHOICES, REST, SOON
 
 if TYPE_CHECKING:
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 STILL = "Still needed: the usable capacity, or the drive, how many of them and the level."
 _TRYING = "Trying every build that agrees with what is given …"
 _LOOKING = "Looking for other builds and at the choices left …"
+_NEAREST = "Looking for what comes nearest …"
 _WRONG, _MORE, _REFUSED = "to be mended", "more is needed", "cannot be built as it stands"
 
 
@@ -67,17 +70,24 @@ class Answers:
         price_list, request = self.read(rows)
         return answer(price_list, request, self._page.date, alternatives=False)
 
+    def texts(self) -> list[dict[str, str]]:
+        """Give the rows on the page as a file would have them."""
+        page = self._page
+        return as_in_a_file(page.order.texts(self.rows), page.prices.list)
+
     def read_all(self) -> tuple[PriceList, Request]:
         """Read the rows on the page, or raise InputError."""
         if wrong := list(self._page.order.problems(self.rows)):
             raise InputError(wrong)
-        return self.read(self._page.order.texts(self.rows))
+        return self.read(self.texts())
 
     def give(self) -> None:
         """Answer the rows on the page."""
         page = self._page
+        page.differences.forget()
         self.rows = page.order.asked()
-        texts = page.order.texts(self.rows)
+        texts = self.texts()
+        page.form.notice(texts[0], page.prices.list)
         given = {name for cells in texts for name, text in cells.items() if text.strip()}
         if given <= {*REQUIRED, *NAMES}:
             self.say()
@@ -157,11 +167,15 @@ class Answers:
         page, enquiry = self._page, self._single(request)
         show = partial(self._show, request, single=enquiry is not None)
         yield partial(answer, price_list, request, page.date, alternatives=False), show
-        self._work(_LOOKING, SOON, REST, CHOICES)
-        yield from page.results.fitting()
-        self._work(_LOOKING, REST, CHOICES)
-        yield partial(answer, price_list, request, page.date), show
-        yield from page.results.rest()
+        if page.results.record is not None:
+            self._work(_LOOKING, SOON, REST, CHOICES)
+            yield from page.results.fitting()
+            self._work(_LOOKING, REST, CHOICES)
+            yield partial(answer, price_list, request, page.date), show
+            yield from page.results.rest()
+        elif enquiry is not None:
+            self._work(_NEAREST, CHOICES)
+            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
         self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
@@ -173,7 +187,18 @@ class Answers:
             left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
             for group in (left, *([pin] for pin in pins if pin not in left)):
                 yield partial(judge_all, price_list, enquiry, group), self._choices
+            page.differences.of(price_list, enquiry)
         self._work()
+
+    def _ways_out(
+        self, price_list: PriceList, request: Request, enquiry: Enquiry
+    ) -> Sequence[WayOut]:
+        """Find what comes nearest, where it is the server in the form that there is none of."""
+        answered = answer(price_list, request, self._page.date, alternatives=False)
+        for server, reasons in zip(request.servers, answered.refused, strict=True):
+            if reasons and single_array(server) is enquiry:
+                return ways_out(price_list, enquiry, reasons)
+        return ()
 
     def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
         page, record = self._page, answered.record
@@ -191,6 +216,7 @@ class Answers:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
             page.starts.offer(record)
+            page.nearest.offer(())
             page.form.propose(self._taken(record))
 
     def _taken(self, record: QuoteRecord) -> dict[str, str]:
@@ -209,6 +235,7 @@ class Answers:
     def forget_choices(self) -> None:
         """Take back which options are left: they were judged for another row."""
         self._choices({pin: {} for pin in PINS})
+        self._page.differences.forget()
         self._page.form.propose({})
 
     def forget(self) -> None:
@@ -216,6 +243,7 @@ class Answers:
         page = self._page
         page.results.forget()
         page.starts.offer(None)
+        page.nearest.offer(())
         page.comparison.forget()
         page.writer.forget()
         self.forget_choices()

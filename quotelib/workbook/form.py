@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from quotelib.build.findings import ABOUT
@@ -16,6 +17,7 @@ from quotelib.facts import Reason
 from quotelib.text import count, runs, sentence, spoken
 from quotelib.units import plain
 from quotelib.workbook.order import LOOSE, NAMES, Kind, of
+from quotelib.workbook.typed import currency_of, read
 from quotelib.workbook.widgets import Field, box, fill, option, show
 
 _WHO = ("customer", "enquiry_id")
@@ -31,13 +33,19 @@ class Form:
     """The fields of one row; `changed` is told the column that somebody has changed.
 
     `store` and `session` say where, and for which opening of the page, the browser keeps what is
-    typed.
+    typed; `opens` is told the column whose list somebody opens.
     """
 
     def __init__(
-        self, price_list: PriceList, changed: Callable[[str], None], store: str, session: str
+        self,
+        price_list: PriceList,
+        changed: Callable[[str], None],
+        store: str,
+        session: str,
+        opens: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._changed = changed
+        self.opened: set[str] = set()
         self._possible: dict[str, str] = {}
         self._proposed: dict[str, str] = {}
         years = plain(price_list.terms.risk.years)
@@ -54,6 +62,15 @@ class Form:
                 asks=True,
             )
             self.fields[name].observe(self._told, "value")
+            if column.kind == "pick":
+                self.fields[name].on_msg(partial(self._opens, opens, name))
+
+    def _opens(self, opens: Callable[[str], None], name: str, _: Any, said: Any, __: Any) -> None:
+        if said.get("opened"):
+            self.opened.add(name)
+            opens(name)
+        else:
+            self.opened.discard(name)
 
     def _told(self, change: Mapping[str, Any]) -> None:
         self._changed(change["owner"].name)
@@ -133,6 +150,12 @@ class Form:
             self._possible[pin] = f"possible: {counts(judged)}" if judged else ""
             self._help(pin)
 
+    def price(self, pin: str, scope: str, prices: Mapping[str, str]) -> None:
+        """Put what each option would cost beside it; `scope` says of what."""
+        field = self.fields[pin]
+        with field.hold_sync():
+            field.scope, field.prices = scope, dict(prices)
+
     def propose(self, pins: Mapping[str, str]) -> None:
         """Say beside what is left to us what the answer takes; nothing where there is none."""
         self._proposed = {pin: f"we take {pins[pin]}" for pin in PINS if pins.get(pin)}
@@ -150,6 +173,18 @@ class Form:
     def label(self, name: str) -> str:
         """Give a field's label; its name where there is no such field."""
         return str(self.fields[name].label) if name in self.fields else spoken(name)
+
+    def notice(self, cells: Mapping[str, str], price_list: PriceList) -> None:
+        """Say beside the fields how they are read; `cells` are those of the first row."""
+        currency = currency_of(cells, price_list)
+        for name, field in self.fields.items():
+            field.notice = read(COLUMNS[name], field.value, currency, price_list.currencies).said
+        known = price_list.customers.get(cells.get("customer", "").strip())
+        if known is not None:
+            listed = {"tax_code": known.tax_code, "customer_ref": known.reference}
+            for name, text in listed.items():
+                if text and not self.fields[name].value.strip():
+                    self.fields[name].notice = f"From the list of customers: {text}."
 
     def new_session(self, session: str) -> None:
         """Keep what is typed from now on under another opening of the page."""

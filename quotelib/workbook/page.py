@@ -16,9 +16,11 @@ from quotelib.workbook.autosave import Autosave
 from quotelib.workbook.background import Background, looped, report, soon
 from quotelib.workbook.blocks import Blocks
 from quotelib.workbook.compare import Comparison
+from quotelib.workbook.differences import Differences
 from quotelib.workbook.form import REQUIRED, Form
 from quotelib.workbook.handover import Writer
 from quotelib.workbook.library import library
+from quotelib.workbook.nearest import Nearest
 from quotelib.workbook.numbers import WorkloadNumbers
 from quotelib.workbook.order import Cells, Order
 from quotelib.workbook.results import Pins, Results, Starts
@@ -66,9 +68,12 @@ class Workbook:
     def _open(self) -> None:
         """Make what depends on the price list, and lay the page out."""
         price_list = self.prices.list
-        self.form = Form(price_list, self.changed, self._store, self.autosave.session)
+        session = self.autosave.session
+        self.differences = Differences(lambda: self.form, self._fault)
+        self.form = Form(price_list, self.changed, self._store, session, self.differences.opened)
         self.workload = WorkloadNumbers(price_list, partial(self.changed, "workload_numbers"))
         self.results, self.starts = Results(), Starts(self.use_pins)
+        self.nearest = Nearest(self.ask_instead)
         self.comparison = Comparison(price_list, self.use_pins, self.answers.try_out)
         self.loader = Loader(price_list, self.load)
         self.page.children = [self.engine, *self.blocks.lay_out(self)]
@@ -102,7 +107,7 @@ class Workbook:
         except Exception as error:
             self._fault(error)
         self.rows.draw(self.answers.marks)
-        texts = self.order.texts(self.order.asked())
+        texts = self.answers.texts()
         cells = [map(str.strip, row.values()) for row in texts]
         self.blocks.copy.value = csv_text(texts[0], *cells)
         self.blocks.saved(self.autosave.keep(self.order.kept()))
@@ -144,11 +149,15 @@ class Workbook:
         self._fill()
         self._answer_anew()
 
-    def clear_pins(self) -> None:
-        """Leave every choice to us again."""
-        self.order.take(dict.fromkeys((*PINS, "owned", "accept"), ""))
+    def ask_instead(self, cells: Cells) -> None:
+        """Ask for something else in the row in the form."""
+        self.order.take(cells)
         self._fill()
         self._answer_anew()
+
+    def clear_pins(self) -> None:
+        """Leave every choice to us again."""
+        self.ask_instead(dict.fromkeys((*PINS, "owned", "accept"), ""))
 
     def load(self, rows: Sequence[Cells], source: str) -> None:
         """Put a whole enquiry into the fields."""
