@@ -117,7 +117,7 @@ class Blocks:
             self._pins,
             _part("terms"),
             form.block([*names["limits"], *need, *names["terms"], *note]),
-            form.block(names["yes"], "ql-fields"),
+            form.block(names["yes"], "ql-wide"),
             box([self._free], "ql-row"),
             *folded,
             parts.rows.add,

@@ -191,9 +191,9 @@ class Form:
         for field in self.fields.values():
             field.session = session
 
-    def block(self, names: Iterable[str], layout: str = "ql-fields") -> Any:
+    def block(self, names: Iterable[str], *layout: str) -> Any:
         """Lay fields out side by side."""
-        return box([self.fields[name] for name in names], layout)
+        return box([self.fields[name] for name in names], "ql-fields", *layout)
 
 
 def groups() -> dict[str, list[str]]:

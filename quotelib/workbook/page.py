@@ -74,7 +74,9 @@ class Workbook:
         self.workload = WorkloadNumbers(price_list, partial(self.changed, "workload_numbers"))
         self.results, self.starts = Results(), Starts(self.use_pins)
         self.nearest = Nearest(self.ask_instead)
-        self.comparison = Comparison(price_list, self.use_pins, self.answers.try_out)
+        self.comparison = Comparison(
+            price_list, self.use_pins, self.answers.try_out, self.take_back, self.save
+        )
         self.loader = Loader(price_list, self.load)
         self.page.children = [self.engine, *self.blocks.lay_out(self)]
         self._fill()
@@ -110,7 +112,12 @@ class Workbook:
         texts = self.answers.texts()
         cells = [map(str.strip, row.values()) for row in texts]
         self.blocks.copy.value = csv_text(texts[0], *cells)
-        self.blocks.saved(self.autosave.keep(self.order.kept()))
+        self.save()
+
+    def save(self) -> None:
+        """Keep what stands on the page, so that no end of the program loses it."""
+        kept, numbers = self.comparison.kept(), self.workload.changed()
+        self.blocks.saved(self.autosave.keep(self.order.kept(), kept, numbers))
 
     def _fill(self) -> None:
         """Show in the fields the row that is edited."""
@@ -165,7 +172,7 @@ class Workbook:
 
     def clear(self) -> None:
         """Start afresh; what was typed stays to be restored."""
-        self.blocks.saved(self.autosave.keep(self.order.kept()))
+        self.save()
         self.autosave = Autosave(self.folder)
         self.form.new_session(self.autosave.session)
         self.offer_restore()
@@ -179,6 +186,16 @@ class Workbook:
         """Put what an earlier page had typed back into the fields."""
         typed = self.autosave.earlier[place]
         self._begin(f"Restored: {typed.words}.", list(typed.rows.values()))
+        self.workload.change(typed.numbers)
+        self.comparison.restore(typed.kept)
+        self._answer_anew()
+
+    def take_back(self, name: str, rows: Sequence[Cells]) -> None:
+        """Put a build that was kept back into the fields; the others stay kept."""
+        self.order.load(rows)
+        self._fill()
+        self.blocks.tell(f"{name} is in the fields again.")
+        self._answer_anew()
 
     def read_again(self) -> None:
         """Quote from the price list as it is on disk now."""
