@@ -70,6 +70,17 @@ class Answers:
         price_list, request = self.read(rows)
         return answer(price_list, request, self._page.date, alternatives=False)
 
+    def at_discount(self, pct: str) -> QuoteRecord | None:
+        """Give the record of the very builds on the page at another discount; None: there is none.
+
+        Raises InputError where it is no discount.
+        """
+        record = self._page.results.record
+        if record is None:
+            return None
+        first, *others = record.as_quoted()
+        return self.try_out([{**first, "discount_pct": pct}, *others]).record
+
     def texts(self) -> list[dict[str, str]]:
         """Give the rows on the page as a file would have them."""
         page = self._page
@@ -217,6 +228,7 @@ class Answers:
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
             page.starts.offer(record)
             page.nearest.offer(())
+            page.targets.of(record)
             page.form.propose(self._taken(record))
 
     def _taken(self, record: QuoteRecord) -> dict[str, str]:
@@ -244,6 +256,7 @@ class Answers:
         page.results.forget()
         page.starts.offer(None)
         page.nearest.offer(())
+        page.targets.of(None)
         page.comparison.forget()
         page.writer.forget()
         self.forget_choices()

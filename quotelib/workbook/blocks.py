@@ -134,6 +134,8 @@ class Blocks:
                     parts.nearest.block,
                     box([parts.writer.button, parts.comparison.keep], "ql-row"),
                     parts.writer.told,
+                    parts.writer.after.block,
+                    parts.targets.block,
                 ],
                 "ql-stack",
                 "ql-card",
@@ -167,6 +169,7 @@ class Blocks:
                 fold.unfolded = fold.unfolded or form.filled(group)
             fold.show(kind == "array")
         show(self._pins, kind == "array")
+        show(parts.targets.block, self.seller.value)
 
     def offer_restore(self, words: Sequence[str]) -> None:
         """Offer what earlier pages had typed; nothing is offered where there is nothing."""

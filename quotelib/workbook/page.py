@@ -26,6 +26,7 @@ from quotelib.workbook.order import Cells, Order
 from quotelib.workbook.results import Pins, Results, Starts
 from quotelib.workbook.rows import Rows
 from quotelib.workbook.sources import Loader, Prices
+from quotelib.workbook.targets import Targets
 from quotelib.workbook.widgets import Engine, box
 
 
@@ -74,6 +75,7 @@ class Workbook:
         self.workload = WorkloadNumbers(price_list, partial(self.changed, "workload_numbers"))
         self.results, self.starts = Results(), Starts(self.use_pins)
         self.nearest = Nearest(self.ask_instead)
+        self.targets = Targets(self.answers.at_discount, self.ask_instead, self._fault)
         self.comparison = Comparison(
             price_list, self.use_pins, self.answers.try_out, self.take_back, self.save
         )

@@ -17,11 +17,28 @@ import traitlets
 from markupsafe import escape
 
 FRONT = Path(__file__).resolve().parent / "front"
+_OPENED = {
+    ".html": "text/html;charset=utf-8",
+    ".json": "text/plain;charset=utf-8",
+    ".fio": "text/plain;charset=utf-8",
+    ".pdf": "application/pdf",
+}
 ANSWER, SOON, REST, CHOICES = "ql-answer", "ql-soon", "ql-rest", "ql-choices"
 """Classes of blocks that follow the enquiry: at once, what is made of it, after a search, lists."""
 _ONCE = tuple(
     f"{name}.js"
-    for name in ("make", "field", "pick", "several", "fold", "lines", "charts", "jumps", "engine")
+    for name in (
+        "make",
+        "field",
+        "pick",
+        "several",
+        "fold",
+        "lines",
+        "charts",
+        "jumps",
+        "files",
+        "engine",
+    )
 )
 
 
@@ -111,6 +128,39 @@ class Jumps(anywidget.AnyWidget):  # type: ignore[misc]
 
     _esm = _piece("jumps")
     parts = _list()
+
+
+class Files(anywidget.AnyWidget):  # type: ignore[misc]
+    """Files that were written, which the browser may open: these, to be read, and no others.
+
+    A page may not follow a link to a file of this machine, so that what is in it is handed over.
+    """
+
+    _esm = _piece("files")
+    files = _list()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._paths: Sequence[Path] = ()
+        self.on_msg(lambda _, said, __: self.hand_over(said.get("open")))
+
+    def offer(self, files: Mapping[str, Path]) -> None:
+        """Offer files, by what each is."""
+        self._paths = list(files.values())
+        self.files = [{"title": title, "path": str(path)} for title, path in files.items()]
+
+    def hand_over(self, place: object) -> None:
+        """Hand over what is in one of them."""
+        if not isinstance(place, int) or not 0 <= place < len(self._paths):
+            return
+        path = self._paths[place]
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            self.send({"file": place, "gone": f"{path.name}: {error.strerror or error}."})
+            return
+        kind = _OPENED.get(path.suffix, "application/octet-stream")
+        self.send({"file": place, "type": kind}, [data])
 
 
 class Engine(anywidget.AnyWidget):  # type: ignore[misc]
