@@ -81,6 +81,10 @@ def _free(value: tuple[SlotsWanted, ...]) -> list[str]:
     return [f"{count(one.count, 'free slot')}{one.kind}" for one in value]
 
 
+def _any(survives: int) -> str:
+    return f"any {survives}" if survives else "none"
+
+
 def _level(cell: Any) -> Any:
     return cells.apply(cells.one_of(*LEVELS), cell)
 
@@ -118,7 +122,7 @@ _NEEDS = (
                          lambda c, _: min(a.layout.rule.survives for a in c.build.arrays),
                          lambda value, _: f"survival of any {count(value, 'drive failure')}",
                          lambda c, _: ", ".join(
-                             f"{level.label}, which survives any {level.survives}"
+                             f"{level.label}, which survives {_any(level.survives)}"
                              for level in (a.layout.rule for a in c.build.arrays)))),
     Column("max_loss_pct", "Chance of data loss, %", "At most, over {years} years",
            "chance of losing data over the years in `terms.toml`, percent, at most", "no demand",

@@ -16,6 +16,7 @@ from quotelib.enquiry.columns import COLUMNS, PINS
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
+from quotelib.pricing.money import exact, to_minor
 from quotelib.text import both, money, spoken
 from quotelib.units import plain
 from quotelib.workbook.widgets import ANSWER, box, button, caption, html, show
@@ -80,7 +81,26 @@ def _each(price_list: PriceList, enquiry: Enquiry, reasons: Sequence[Reason]) ->
         tried = (_way(price_list, enquiry, cells) for cells in _instead(enquiry, reason))
         if (way := next(filter(None, tried), None)) is not None:
             found.append(way)
+            if not way.sound and (safe := _sound(price_list, enquiry, reason)) is not None:
+                found.append(safe)
     return found
+
+
+def _sound(price_list: PriceList, enquiry: Enquiry, reason: Reason) -> WayOut | None:
+    """Find what it takes, of a limit that binds, to have a build that we do not advise against."""
+    column = COLUMNS.get(reason.code)
+    if column is None or column.demand is None or column.demand.sense != "at most":
+        return None
+    other = enquiry.without(column.name)
+    best = choose_server(price_list, ServerAsked(other, (other,))).best
+    if best is None or best.open_advice(other.accept):
+        return None
+    if column.name != "max_price" or best.net_of_builds is None:
+        return _way(price_list, enquiry, {column.name: ""})
+    currency = enquiry.currency or price_list.terms.currency
+    with exact():
+        each = to_minor(currency, best.net_of_builds / enquiry.builds)
+    return _way(price_list, enquiry, {column.name: f"{each:f}"})
 
 
 def _instead(enquiry: Enquiry, reason: Reason) -> Iterator[dict[str, str]]:

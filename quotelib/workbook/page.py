@@ -1,5 +1,6 @@
 """What does the page do: every change goes through the same functions as a batch."""
 
+import sys
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
@@ -13,7 +14,7 @@ from quotelib.promise.answer import answer
 from quotelib.text import both, count
 from quotelib.workbook.answers import STILL, Answers
 from quotelib.workbook.autosave import Autosave
-from quotelib.workbook.background import Background, looped, report, soon
+from quotelib.workbook.background import Background, later, looped, report, soon
 from quotelib.workbook.blocks import Blocks
 from quotelib.workbook.compare import Comparison
 from quotelib.workbook.differences import Differences
@@ -58,11 +59,14 @@ class Workbook:
         self.answers = Answers(self)
         self.engine = Engine(store=self._store)
         self.engine.observe(lambda change: self.found_in_browser(change["new"]), "kept")
+        self.engine.observe(lambda _: later(self._catch_up), "typed")
         self.page = box([], "ql-page")
         self.whole = box([self.page], "ql-room")
         self._open()
         self.offer_restore()
         if looped():
+            # While a thread searches, the page must be heard: by default it waits 5 ms, many times.
+            sys.setswitchinterval(0.0005)
             there = partial(setattr, self.engine, "library")
             Background(self._fault).start([(library, there)])
 
@@ -101,6 +105,11 @@ class Workbook:
     def _answer_anew(self) -> None:
         self.writer.forget()
         soon(self.recompute, self._waiting)
+
+    def _catch_up(self) -> None:
+        """Say that all has been heard: a count may come after what it counts, or for nothing."""
+        if not self._waiting:
+            self.engine.seen = max(self.engine.seen, self.engine.typed)
 
     def recompute(self) -> None:
         """Answer the rows as they stand, then keep them, then see to what takes longer."""
@@ -148,6 +157,7 @@ class Workbook:
         else:
             self._fill()
         self.workload.reset(tell=False)
+        self.engine.begun += 1
         self.blocks.tell(f"{words} {count(dropped, 'kept build')} dropped." if dropped else words)
         self._answer_anew()
 

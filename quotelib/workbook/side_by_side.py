@@ -62,13 +62,19 @@ def _server(server: Server) -> dict[str, str]:
             "Drive": array.drive,
             "Controller": array.controller,
             "Usable, a server": size(array.capacity.usable_bytes),
-            "Survives any": count(array.survives, "drive failure"),
+            "Survives": f"any {count(array.survives, 'drive failure')}"
+            if array.survives
+            else "none",
         }
         facts |= _named(array.name, told | _estimates(array.estimates))
     facts |= _estimates(server.estimates)
     facts["Draw of a server, all drives active"] = f"{plain(server.watts)} W"
     facts["Lead time"] = count(server.lead_days, "day") if server.lead_days else "all in stock"
     return facts
+
+
+def _survives(number: int) -> str:
+    return f"any {count(number, 'drive failure')}" if number else "no drive failure"
 
 
 def _named(name: str, facts: Mapping[str, str]) -> dict[str, str]:

@@ -168,12 +168,14 @@ class Engine(anywidget.AnyWidget):  # type: ignore[misc]
 
     `anew` lists classes of blocks (`ANSWER`, `REST`, `CHOICES`) that still show an earlier answer.
     The browser counts in `typed` what was typed, and `seen` is what of it the program has got to:
-    until then everything is an earlier answer. The drawing `library` may come late.
+    until then everything is an earlier answer. `begun` counts how often another enquiry came into
+    the fields: from the press of a button until then nothing is to be seen of the one before. The
+    drawing `library` may come late.
     """
 
     _esm = _text("".join(map(front, _ONCE)))
     store, kept, library = _text(), _text(), _text()
-    typed, seen = traitlets.Int(0).tag(sync=True), traitlets.Int(0).tag(sync=True)
+    typed, seen, begun = (traitlets.Int(0).tag(sync=True) for _ in range(3))
     anew = _list()
 
 

@@ -63,6 +63,20 @@ def test_a_sound_one_comes_first(copy_of_small: Path, tmp_path: Path) -> None:
     assert [way.sound for way in others] == [False]
 
 
+def test_what_a_sound_one_takes_is_offered_too(tmp_path: Path) -> None:
+    """The cheapest is one that we advise against: what a sound one costs stands before it."""
+    page = Workbook("", "2026-11-25", tmp_path)
+    page.load([{"usable_tb": "48", "survive": "2", "builds": "25", "max_price": "1500"}], "a.csv")
+    first, *others = page.nearest._ways
+    assert first.sound and others and not others[0].sound
+    page.nearest.choose(0)
+    record = page.results.record
+    assert record is not None and record.outcome == "quoted"
+    assert record.totals.net_per_build is not None
+    # What one costs is the budget: nothing is put on top.
+    assert first.cells == {"max_price": f"{record.totals.net_per_build:f}"}
+
+
 def test_gone_with_the_refusal(copy_of_small: Path, tmp_path: Path) -> None:
     page = Workbook(str(copy_of_small), "2026-11-25", tmp_path)
     page.form.fields["usable_tb"].value = "900000"

@@ -28,7 +28,6 @@ export default {
       const behind = model.get("seen") < typed;
       const anew = model.get("anew");
       page?.classList.toggle("ql-behind", behind);
-      if (!behind) page?.classList.remove("ql-afresh-asked");
       for (const node of page?.querySelectorAll(LATE) ?? []) {
         const busy = behind || anew.some((name) => node.classList.contains(name));
         node.setAttribute("aria-busy", String(busy));
@@ -44,6 +43,8 @@ export default {
     // Another enquiry: nothing of the last one is to be seen, from this moment on.
     function afresh(event) {
       if (!event.target.closest?.(".ql-afresh")) return;
+      // What was typed a moment ago belongs to the enquiry before.
+      for (const node of page.querySelectorAll(".ql-field")) node.dispatchEvent(new Event("ql-flush"));
       page.classList.add("ql-afresh-asked");
       told();
     }
@@ -52,8 +53,11 @@ export default {
       page?.addEventListener("ql-typed", told);
       page?.addEventListener("click", afresh, true);
     });
+    const begun = () => page?.classList.remove("ql-afresh-asked");
     const library = () => draws(model.get("library"));
-    const changes = { "change:anew": mark, "change:seen": mark, "change:library": library };
+    const changes = {
+      "change:anew": mark, "change:seen": mark, "change:begun": begun, "change:library": library,
+    };
     for (const [name, done] of Object.entries(changes)) model.on(name, done);
     library();
     return () => {

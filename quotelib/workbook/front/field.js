@@ -37,6 +37,7 @@ function field({ model, el }) {
   model.quotelibTyped = () => {
     if (model.get("asks")) el.dispatchEvent(new CustomEvent("ql-typed", { bubbles: true }));
   };
+  el.addEventListener("ql-flush", () => model.quotelibFlush?.());
   const control = CONTROLS[kind](model, id, (words) => say(words));
   const label = make(GROUPS.includes(kind) ? "div" : "label", { id: `${id}-label`, class: "ql-label" });
   if (!GROUPS.includes(kind)) label.setAttribute("for", id);
@@ -83,6 +84,7 @@ function field({ model, el }) {
 function sender(model) {
   let timer = null;
   let waiting = null;
+  model.quotelibFlush = () => flush();
   function flush() {
     clearTimeout(timer);
     timer = null;
