@@ -11,18 +11,19 @@ import tempfile
 import textwrap
 import threading
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, TextIO
 
 from quotelib import register_commands, resources
+from quotelib.cli_help import ending
 from quotelib.documents.exports import EXPORTS
 from quotelib.errors import InputError, one_line, shown, table
 from quotelib.register_commands import WHERE
 from quotelib.register_commands.answering import again, is_number
-from quotelib.text import both, count, either, mark
+from quotelib.text import both, count, mark
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -137,12 +138,13 @@ def _parser() -> argparse.ArgumentParser:
         measured.add_argument(f"--{name}", default="", help="of this one only, with --evidence")
 
     check = command(_check, help="find every problem of a price list")
-    check.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
+    check.add_argument("folder", nargs="?", type=Path, metavar="FOLDER", help=_PRICES)
+    check.add_argument("--prices", type=Path, metavar="FOLDER", help="the same")
 
     starter = command(_starter, help="copy the starter price list and example enquiries, to edit")
     starter.add_argument("folder", type=Path, metavar="FOLDER")
 
-    about = f"Open a notebook as a page in the browser: {either(resources.notebook_names())}."
+    about = "Open a notebook as a page in the browser, code hidden, until Ctrl and C."
     opening = command(_open, help="open the workbook in the browser", description=about)
     opening.add_argument(
         "notebook", nargs="?", metavar="NOTEBOOK", default="quote_one_customer", help=_WHICH
@@ -157,14 +159,16 @@ def _parser() -> argparse.ArgumentParser:
         "--no-browser", action="store_false", dest="browser", help="only print the address"
     )
     register_commands.add(command)
+    for name, made in commands.choices.items():
+        made.epilog = made.epilog or ending(name)
+        made.formatter_class = argparse.RawDescriptionHelpFormatter
     return parser
 
 
 _PRICES = "folder of a price list; the starter list where it is left out"
 _DATE = "of the quotes; today"
 _FIO = """Hold what fio wrote with --output-format=json against the record of a quote, and keep it
-beside the record. Exit status: 0 nothing is worse than quoted, 1 something is or could not be
-used, 2 could not run."""
+beside the record."""
 _EVIDENCE = "instead, list what was measured before, as kept beside the records in a folder"
 _INTO = f"give the quotes into it: {WHERE}"
 _WHICH = "which; %(default)s"
@@ -202,7 +206,7 @@ def _batch(given: argparse.Namespace) -> int:
             register=given.register,
             by=given.by,
         )
-    _print_outcomes(result.told)
+    _print_outcomes(result.told, _customers(given.enquiries))
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
     _say(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
     for notice in result.notices:
@@ -236,9 +240,25 @@ def _width() -> int:
     return max(60, shutil.get_terminal_size((100, 24)).columns)
 
 
-def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
+def _customers(enquiries: Path) -> dict[str, str]:
+    """Give the customer of each enquiry number, which the columns of the summary leave out."""
+    from quotelib.catalogue.tables import read_rows
+
+    rows, _ = read_rows(enquiries, ("enquiry_id", "customer"), ())
+    found: dict[str, str] = {}
+    for row in rows:
+        if row.cells.get("customer"):
+            found.setdefault(row.cells.get("enquiry_id", ""), row.cells["customer"])
+    return found
+
+
+def _print_outcomes(rows: Sequence[dict[str, str]], customers: Mapping[str, str]) -> None:
     width = _width()
-    names = [shown(row["enquiry_id"], 24) for row in rows]
+    of = (customers.get(row["enquiry_id"], "") for row in rows)
+    names = [
+        ", ".join(filter(None, (shown(row["enquiry_id"], 24), shown(customer, 32))))
+        for row, customer in zip(rows, of, strict=True)
+    ]
     left = max([len("enquiry"), *map(len, names)])
     _say(f"{'enquiry':{left}}  outcome  net and reason")
     for name, row in zip(names, rows, strict=True):
@@ -273,7 +293,10 @@ def _check(given: argparse.Namespace) -> int:
     from quotelib.catalogue.checks import uncounted
     from quotelib.catalogue.price_list import read_folder
 
-    folder = given.prices or resources.starter_prices()
+    if given.folder and given.prices:
+        _say("Name one folder, not two", sys.stderr)
+        return 2
+    folder = given.folder or given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)
     if price_list is None:
         _say(table(problems))

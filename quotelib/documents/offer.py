@@ -22,6 +22,18 @@ def offer_sections(record: QuoteRecord) -> Callable[[str], Html]:
     return filled
 
 
+def price_sections(record: QuoteRecord) -> str:
+    """Give the lines, sums and instalments of an offer for a screen of ours, in English."""
+    read_here = record.model_copy(update={"language": "en"})
+    offer, t = offer_of(read_here), texts("en")
+    named = (("costs", False), ("instalments", True))
+    filled = (
+        section(f"offer_{name}", level=3, heading=head, record=read_here, offer=offer, t=t)
+        for name, head in named
+    )
+    return "".join(one.html for one in filled)
+
+
 def offer_kind(record: QuoteRecord) -> str:
     """Say to the style sheet what kind of page it is."""
     return "offer close" if offer_of(record).rows > _CLOSE else "offer"

@@ -34,6 +34,7 @@ from quotelib.enquiry.column import (
     Considered,
     Demand,
     Setting,
+    most_net,
     price_words,
     rate_demand,
 )
@@ -91,6 +92,10 @@ def _leaves_words(day: int | None) -> str:
     return "not known" if day is None else date(dt.date.fromordinal(day))
 
 
+def _any(survives: int) -> str:
+    return f"any {survives}" if survives else "none"
+
+
 def _level(cell: Any) -> Any:
     return cells.apply(cells.one_of(*LEVELS), cell)
 
@@ -128,7 +133,7 @@ _NEEDS = (
                          lambda c, _: min(a.layout.rule.survives for a in c.build.arrays),
                          lambda value, _: f"survival of any {count(value, 'drive failure')}",
                          lambda c, _: ", ".join(
-                             f"{level.label}, which survives any {level.survives}"
+                             f"{level.label}, which survives {_any(level.survives)}"
                              for level in (a.layout.rule for a in c.build.arrays)))),
     Column("max_loss_pct", "Chance of data loss, %", "At most, over {years} years",
            "chance of losing data over the years in `terms.toml`, percent, at most", "no demand",
@@ -163,7 +168,7 @@ _NEEDS = (
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
                          lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
-                         lambda value, setting: value * setting.builds)),
+                         most_net)),
 )
 
 _TABLE = (

@@ -14,6 +14,7 @@ from quotelib.foreign import read_json
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
+from quotelib.workbook.after import After
 from quotelib.workbook.background import Background
 from quotelib.workbook.book import Book
 from quotelib.workbook.widgets import button, html
@@ -44,10 +45,12 @@ class Writer:
         self._background = Background(failed)
         self._turn = 0
         self._replace = ""
+        self._done: tuple[QuoteRecord, dict[str, str]] | None = None
         tip = "Write the documents of the enquiry above into the folder"
         title = "Write quote, bench sheet and record"
         self.button = button(title, tip, pressed, "ql-main", "ql-write")
         self.told = html()
+        self.after = After(folder)
 
     def say(self, words: str) -> None:
         """Say how the writing goes; blank: nothing is said."""
@@ -60,6 +63,7 @@ class Writer:
         """Take back what is said: the enquiry is another one now."""
         self._turn += 1
         self._replace = ""
+        self.after.forget()
         self.say("")
 
     def write(self, enquiry_id: str, make: Callable[[], Answer], note: str) -> None:
@@ -73,6 +77,7 @@ class Writer:
             self.say(f"There is {there} already. Press again to replace it, or change the number.")
             return
         self._replace = ""
+        self._done = None
         self.say("Writing …")
         shown = partial(self._written, self._turn)
         self._background.start([(partial(self._work, make, note), shown)])
@@ -91,11 +96,14 @@ class Writer:
             return _not_written(why, said)
         except InputError as error:
             return _not_written(str(error.problems[0]), said)
+        self._done = record, {_kind(column): name for column, name in names.items()}
         return _words(record, self._folder, names, " ".join(filter(None, (said, note))))
 
     def _written(self, turn: int, text: str) -> None:
         if turn == self._turn:
             self._tell(text)
+            if self._done is not None:
+                self.after.show(*self._done)
         else:
             self.say("The files of the enquiry as it was before have been written.")
 

@@ -20,6 +20,8 @@ from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.quoting import read_date
 from quotelib.errors import InputError, Problem, one_line
 from quotelib.text import either
+from quotelib.workbook.as_page import as_page
+from quotelib.workbook.library import make_for_kernels
 from quotelib.workbook.private import kernel_options, redirect_file
 from quotelib.workbook.widgets import FRONT
 
@@ -73,6 +75,7 @@ def serve(
     app.voila_configuration.prelaunch_hook = partial(_prepared, given, folder)
 
     def ready() -> None:
+        make_for_kernels(Path(app.connection_dir))
         address = f"http://{HOST}:{app.port}/?token={token}"
         print(f"The workbook is at {address}", flush=True)
         print(f"Files go to {one_line(folder)}. Press Ctrl and C here to stop.", flush=True)
@@ -110,8 +113,13 @@ def _prepared(given: Mapping[str, str], folder: Path, request: Any, notebook: An
     No program is taken from there: others may be able to put files into it.
     """
     notebook = parameterize_notebook(load_notebook_node(notebook), dict(given))
-    move = (
-        f"import os\nimport sys\n\nsys.path[:] = filter(None, sys.path)\nos.chdir({str(folder)!r})"
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            cell.source = as_page(cell.source)
+    first = (
+        "import os\nimport sys\n\nsys.path[:] = filter(None, sys.path)\n"
+        f"os.chdir({str(folder)!r})\n"
+        "from quotelib.documents.charts.drawing import show_as_pictures\n\nshow_as_pictures()"
     )
-    notebook.cells.insert(0, nbformat.v4.new_code_cell(move))
+    notebook.cells.insert(0, nbformat.v4.new_code_cell(first))
     return notebook

@@ -54,6 +54,14 @@ _STYLE: Spec = {
 }
 
 
+_AS_PICTURES: list[bool] = []
+
+
+def show_as_pictures() -> None:
+    """Have charts shown as pictures from now on: where a notebook is a page, nothing draws them."""
+    _AS_PICTURES.append(True)
+
+
 @dataclass(frozen=True)
 class Drawing:
     """A chart that knows how to show itself.
@@ -69,6 +77,9 @@ class Drawing:
         return _drawn(json.dumps(self.spec, allow_nan=False))
 
     def _repr_mimebundle_(self, **_: Any) -> Mapping[str, Any]:
+        if _AS_PICTURES:
+            label = Markup('<figure role="img" aria-label="{}">').format(self.words)
+            return {"text/html": f"{label}{self.svg()}</figure>", "text/plain": self.words}
         return {
             "application/vnd.vegalite.v5+json": self.spec,
             "image/svg+xml": self.svg(),

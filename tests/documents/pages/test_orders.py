@@ -140,7 +140,7 @@ OFFERED = {
     "condition": "refurbished parts are welcome",
     "parts": "3 × Cable set SAS 12 Gbit/s",
     "line": "Kiln taken back",
-    "line_quantity": "Kiln taken back (taken in payment) Quantity 4 Unit price −21.50 Amount −86.00",
+    "line_quantity": "(taken in payment) Quantity 4 Unit price −21.50 Amount −86.00",
     "line_price": "−21.50",
     "ship_by": "shipped by 15 January 2027",
     "customer_ref": "Your reference Order 4711/b",
