@@ -7,8 +7,8 @@ from quotelib.promise.offer import offer_of
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.texts import texts
 
-_CLOSE = 22
-"""From so many rows of tables on the page is set more closely, so that it stays on two sheets."""
+_CLOSE = {46: "offer close closest", 19: "offer close"}
+"""Above so many rows of tables the page is set more closely, so that it stays on two sheets."""
 
 
 def offer_sections(record: QuoteRecord) -> Callable[[str], Html]:
@@ -36,4 +36,5 @@ def price_sections(record: QuoteRecord) -> str:
 
 def offer_kind(record: QuoteRecord) -> str:
     """Say to the style sheet what kind of page it is."""
-    return "offer close" if offer_of(record).rows > _CLOSE else "offer"
+    rows = offer_of(record).rows
+    return next((kind for least, kind in _CLOSE.items() if rows > least), "offer")

@@ -120,7 +120,9 @@ class Offer(Frozen):
     def rows(self) -> int:
         """Count what stands in tables, which says how closely it has to be set."""
         lines = sum(len(group.lines) + bool(group.name) for group in self.groups)
-        return lines + len(self.answers) + len(self.figures)
+        changed = len(self.changed.lines) + 1 if self.changed else 0
+        months = len(self.by_month.rows) + 3 if self.by_month else 0
+        return lines + len(self.answers) + len(self.figures) + changed + months
 
 
 def offer_of(record: QuoteRecord) -> Offer:

@@ -7,7 +7,7 @@ import pytest
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.cli import main
-from quotelib.documents.quoting import offer_page, read_record
+from quotelib.documents.quoting import annex_page, offer_page, read_record
 from quotelib.promise.again import revise
 from quotelib.resources import starter_prices
 from tests.promise.quoted_before import TODAY, Row, quoted, with_words
@@ -53,8 +53,10 @@ def test_same_as_last_time(
     assert "Total without tax: GBP 3,876.74, before 3,816.74: +60.00." in said
     new = read_record(out / "records" / "E-1.json")
     assert new.servers[0].placement == read_record(record).servers[0].placement
+    annex = (out / "quotes" / "E-1-annex.html").read_text("utf-8")
+    assert "What changed since quote Q-20261101-E-1 of 1 November 2026" in annex
     page = (out / "quotes" / "E-1.html").read_text("utf-8")
-    assert "What changed since quote Q-20261101-E-1 of 1 November 2026" in page
+    assert "What changed since offer Q-20261101-E-1 of 1 November 2026" in page
     assert "GBP +60.00" in page
     assert (out / "bench" / "E-1.html").is_file()
 
@@ -86,10 +88,11 @@ def test_raised_two_weeks_later_on_the_page(record: Path, tmp_path: Path) -> Non
     came = revise(old, with_words(old, {"usable_tb": "80"}), load_price_list(), TODAY)
     assert came.record is not None
     (tmp_path / "E-1.json").write_text(came.record.to_json(), "utf-8")
-    page = offer_page(tmp_path / "E-1.json")
-    assert "What changed since revision 1 of 1 November 2026" in page
-    assert "Usable capacity: at least 80 TB instead of at least 60 TB" in page
-    assert "What changed in price, and why" in page
-    assert "Ours alone" not in page
+    pages = [make(tmp_path / "E-1.json") for make in (offer_page, annex_page)]
+    for page in pages:
+        assert "What changed since revision 1 of 1 November 2026" in page
+        assert "Usable capacity: at least 80 TB instead of at least 60 TB" in page
+        assert "Ours alone" not in page
+    assert "What changed in price, and why" in pages[1]
     # A first quote says nothing of the kind.
-    assert "What changed" not in offer_page(record)
+    assert "What changed" not in offer_page(record) + annex_page(record)
