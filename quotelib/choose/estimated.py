@@ -34,13 +34,15 @@ class _Known:
     def get(self, keys: Numbers) -> FloatArray:
         known, values = self._found
         distinct = np.unique(keys)
-        new = distinct[~np.isin(distinct, known, assume_unique=True)]
+        place = np.searchsorted(known, distinct)
+        there = place < len(known)
+        there[there] = known[place[there]] == distinct[there]
+        new, place = distinct[~there], place[~there]
         if len(new):
             starts = range(0, len(new), _AT_ONCE)
             parts = [np.array(self._work_out(new[at : at + _AT_ONCE])) for at in starts]
-            every = np.concatenate([known, new])
-            order = np.argsort(every)
-            known, values = every[order], np.concatenate([values, *parts], axis=1)[:, order]
+            known = np.insert(known, place, new)
+            values = np.insert(values, place, np.concatenate(parts, axis=1), axis=1)
             self._found = known, values
         return values[:, np.searchsorted(known, keys)]
 

@@ -17,6 +17,7 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.asking import table_of
 from quotelib.choose.demanded import Form, form
 from quotelib.choose.enumeration import array_of
+from quotelib.choose.picked import ranges
 from quotelib.choose.plans import Allowed, Numbers
 from quotelib.choose.sets import NO_END, Basis, Flags, Index, coming
 from quotelib.choose.shares import Shares
@@ -24,6 +25,7 @@ from quotelib.choose.weights import MASS, PRICE, have_of
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.estimate.checks import FloatArray
 
+_AT_ONCE = 4096
 HAIR = 1 - 1e-12
 """So much of a sum of floats is surely no more than what they stand for."""
 
@@ -74,6 +76,7 @@ class Wanted:
         self.table = table_of(prices, row, boxes)
         asked = [demand for demand in row.asked(prices) if demand.of == "array"]
         self.forms = [form(self.table, demand) for demand in asked]
+        self.drives: list[int] = self.table.plans.drives.tolist()
         self._shares = shares
         self._refined: set[int] = set()
         self._lay_costs(prices)
@@ -184,13 +187,13 @@ class Wanted:
     def refine(self, box: int, most: float) -> None:
         """Raise the bounds of the rows of a chassis that are no more than so much.
 
-        A plan that is too slow even with a host link without end and the controller to itself is
-        too slow in any server: the bound on its speed is the busiest station's, and neither a
-        slower link nor a share of a controller makes any station less busy.
+        A plan that is too slow, or too likely to be lost, even with a host link without end and the
+        controller to itself is so in any server. The bound on its speed is the busiest station's,
+        and neither a slower link nor a share of a controller makes any station less busy; a chance
+        of loss goes by the rebuild, which no host link and no share of a controller makes shorter.
         """
-        speeds = [one.speed for one in self.forms if one.speed is not None]
         estimated, table, every = self.table.estimated, self.table, self.table.plans
-        if not speeds or not estimated.bounded or box in self._refined:
+        if box in self._refined or not estimated.bounded:
             return
         self._refined.add(box)
         rows = np.flatnonzero((table.at[0] == box) & (self.least <= most))
@@ -200,29 +203,50 @@ class Wanted:
         which, plans, cost = which[order], plans[order], cost[order]
         at = np.searchsorted(which, np.arange(len(rows)))
         end = np.searchsorted(which, np.arange(len(rows)), side="right")
-        cached = np.array([bool(c.cache_mib) for c in table.listed.controllers])
         active = np.flatnonzero(at < end)
         while len(active):
-            here = at[active]
-            picked = rows[active]
-            of = table.at[0][picked], table.at[1][picked], table.at[2][picked]
-            met = np.zeros(len(active), dtype=bool)
-            # What comes with another array may protect the cache.
-            for protected in (table.advised.answers[picked], cached[of[1]]):
-                keys = estimated.keys(of, plans[here], protected, (None, 1))
-                columns = estimated.best_speed(keys)
-                met |= np.all([speed(columns) for speed in speeds], axis=0)
-            at[active[~met]] += 1
-            active = active[~met]
-            there = at[active] < end[active]
-            active = active[there]
+            # Some plans of each row at once: a few take as long as many.
+            until = np.minimum(at[active] + max(_AT_ONCE // len(active), 1), end[active])
+            of, place = ranges(active, at[active], until)
+            met = self._at_best(rows[of], plans[place])
+            first = end.copy()
+            np.minimum.at(first, of[met], place[met])
+            at[active] = np.where(first[active] < end[active], first[active], until)
+            active = active[(first[active] == end[active]) & (until < end[active])]
             active = active[cost[at[active]] <= most]
         found = at < end
         self.least[rows] = np.inf
         self.least[rows[found]] = cost[at[found]]
         self.share[box] = np.inf
-        np.minimum.at(self.share[box], table.at[1][table.at[0] == box],
-                      self.least[table.at[0] == box])  # fmt: skip
+        here = table.at[0] == box
+        np.minimum.at(self.share[box], table.at[1][here], self.least[here])
+
+    def _at_best(self, rows: Index, plans: Index) -> Flags:
+        """Tell which builds may do what is asked, had each a controller and a link to itself."""
+        table, estimated = self.table, self.table.estimated
+        of = table.at[0][rows], table.at[1][rows], table.at[2][rows]
+        speeds = [one.speed for one in self.forms if one.speed is not None]
+        risks = [one.risk for one in self.forms if one.risk is not None]
+        limit = float(table.prices.terms.risk.advise_loss_pct)
+        if not self.sound or "loss_over_limit" in self.row.accept:
+            limit = np.inf
+        cached = np.array([bool(c.cache_mib) for c in table.listed.controllers])[of[1]]
+        found = np.zeros(len(rows), dtype=bool)
+        # What comes with another array may protect the cache.
+        for protected in (table.advised.answers[rows], cached):
+            keys = estimated.keys(of, plans, protected, (None, 1))
+            met = np.ones(len(rows), dtype=bool)
+            if speeds:
+                columns = estimated.best_speed(keys)
+                met = np.all([speed(columns) for speed in speeds], axis=0)
+            if risks or np.isfinite(limit):
+                chances = estimated.risk(keys[met]) * (1 - 1e-9)  # a hair for the last digit
+                left = ~(chances[1] > limit)
+                for risk in risks:
+                    left &= risk(chances)
+                met[met] = left
+            found |= met
+        return found
 
     @cached_property
     def _by_parts(self) -> tuple[Index, Index]:

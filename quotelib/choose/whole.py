@@ -9,7 +9,6 @@ is too high; what is found is priced as every quote is. Of the ways to make one 
 drives, controller and place one is left out only where another does in every server (`stream`).
 """
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from heapq import heappop, heappush
@@ -213,19 +212,13 @@ class Search:
 
     def _try(self, frame: Frame, halves: Sequence[Half]) -> None:
         empty, base = frame.build, self.asked.base
+        if not self._has_room(frame, halves):
+            return  # as the rules would find, much later
         arrays = tuple(
             wanted.array(half.row, half.plan)
             for wanted, half in zip(self.wanted, halves, strict=True)
         )
         drawn = sum((array.drives * array.drive.active_w for array in arrays), frame.watts)
-        drives = sum(array.drives for array in arrays)
-        on = Counter({one.sku: 0 for one in frame.controllers})
-        for array in arrays:
-            on[array.controller.sku] += array.drives
-        if drives > empty.chassis.bays or any(
-            on[one.sku] > one.max_drives for one in frame.controllers
-        ):
-            return  # as the rules would find, much later
         if drawn > empty.supply_w and not any(array.drive_before for array in arrays):
             return
         build = assemble(
@@ -260,6 +253,16 @@ class Search:
             self.best, self._rank = candidate, ranked
             net = candidate.net_of_builds or Decimal(0)
             self._limit = min(self._limit, above(net + self.shares.unit))
+
+    def _has_room(self, frame: Frame, halves: Sequence[Half]) -> bool:
+        """Tell whether chassis and controllers take so many drives."""
+        on: dict[str, int] = {}
+        for wanted, half, one in zip(self.wanted, halves, frame.controllers, strict=True):
+            on[one.sku] = on.get(one.sku, 0) + wanted.drives[half.plan]
+        most = {one.sku: one.max_drives for one in frame.controllers}
+        return sum(on.values()) <= frame.build.chassis.bays and all(
+            number <= most[sku] for sku, number in on.items()
+        )
 
     def _advice(self, build: Build, wanted: Wanted, half: Half, array: Array) -> Iterator[Finding]:
         """Say what is against an array, by itself and for what is estimated of it here."""

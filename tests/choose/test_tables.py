@@ -269,7 +269,7 @@ def test_nearest_and_largest_are_sound_and_can_be_taken() -> None:
 # Bounds
 
 
-def test_no_array_is_faster_than_its_bound_nor_than_with_all_to_itself() -> None:
+def test_no_array_is_faster_or_safer_than_with_all_to_itself() -> None:
     """What `refine` leaves out for good is too slow on any link, however many share it."""
     looked_at = 0
     for prices, row in rows(160, 6):
@@ -282,15 +282,17 @@ def test_no_array_is_faster_than_its_bound_nor_than_with_all_to_itself() -> None
             at = tuple(one[picked.rows] for one in table.at)
             for answers in (False, True):
                 given = np.full(len(picked), answers)
-                free = table.estimated.best_speed(
-                    table.estimated.keys(at, picked.plans, given, (None, 1))  # type: ignore[arg-type]
-                )
+                own = table.estimated.keys(at, picked.plans, given, (None, 1))  # type: ignore[arg-type]
+                free = table.estimated.best_speed(own)
                 for hangs in ((None, 1), (900.0, 1), (3900.0, 2), (150.0, 3), (None, 6)):
                     keys = table.estimated.keys(at, picked.plans, given, hangs)  # type: ignore[arg-type]
                     bound, exact = table.estimated.best_speed(keys), table.estimated.speed(keys)
                     for most, got in ((free, bound), (bound, exact)):
                         assert not (got[:2] > most[:2]).any()
                         assert not (got[2] < most[2]).any()
+                    alone, here = table.estimated.risk(own), table.estimated.risk(keys)
+                    assert not (alone[0] * (1 - 1e-9) > here[0]).any()
+                    assert not (np.isnan(here[1]) & ~np.isnan(alone[1])).any()
             looked_at += len(picked)
     assert looked_at > 200
 
