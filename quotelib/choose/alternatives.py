@@ -3,24 +3,21 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
 
 from quotelib.catalogue.parts import Controller
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate, first, rank
-from quotelib.choose.search import Choice, choose
+from quotelib.choose.asking import Asking, anything_listed, asking
+from quotelib.choose.candidate import Candidate, describe, rank
+from quotelib.choose.integers import floored
+from quotelib.choose.leading import Leading, Strength
+from quotelib.choose.search import MOST_PRICE, Choice, choose
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
-from quotelib.levels import LEVELS
+from quotelib.levels import LEVELS, place
 from quotelib.units import TB
-
-MOST_PRICE = Decimal("1.5")
-"""How many times the least net an alternative may cost to be worth showing; ours, no source."""
 
 _CLEARLY_LESS = 0.95
 """What differs by less than a twentieth is the same, given the ranges; ours, no source."""
-
-Strength = Literal["level", "most_capacity", "fastest", "least_risk"]
 
 _GIVES: dict[Strength, Callable[[Candidate], float | None]] = {
     "most_capacity": lambda c: c.usable_bytes,
@@ -51,26 +48,28 @@ def find_alternatives(
         the fastest within `MOST_PRICE` times the least cost that are clearly better, neither with
         such advice unless the quote has it. Then the least cost at each other level.
     """
-    levels = _at_other_levels(price_list, enquiry, choice, best)
-    return (*_by_strength(enquiry, choice, best), *levels)
+    asked = choice.asking or asking(price_list, enquiry)
+    return (*_by_strength(asked, best), *_at_other_levels(asked, best))
 
 
-def _by_strength(enquiry: Enquiry, choice: Choice, best: Candidate) -> Iterable[Other]:
+def _by_strength(asked: Asking, best: Candidate) -> Iterable[Other]:
+    enquiry, table = asked.row, asked.table
     kinds: tuple[Strength, ...] = ("least_risk", "fastest")
     limit, share = (best.net_of_builds or Decimal(0)) * MOST_PRICE, _CLEARLY_LESS
     # What we advise against is no strength, unless the quote itself is no better.
-    open_advice = bool(best.open_advice(enquiry.accept))
+    sound = not best.open_advice(enquiry.accept)
+    most: int | None = floored(limit, table.scales.places)
     if has_ceiling(enquiry):
         kinds = ("most_capacity", "fastest", "least_risk")
-        limit, share, open_advice = Decimal("Infinity"), 1, False  # dearer ones are not feasible
-    cheap = [c for c in choice.feasible if c.net_of_builds is not None and c.net_of_builds <= limit]
-    near = [c for c in cheap if bool(c.open_advice(enquiry.accept)) <= open_advice]
-    found: dict[int, Other] = {}
+        share, sound, most = 1, True, None  # dearer ones are not feasible
+    leading = Leading(asked, asked.some(sound=sound), most)
+    found: dict[str, Other] = {}
     for kind in kinds:
-        candidate = _most(_GIVES[kind], near, best, share, enquiry)
-        if candidate is not None:
-            had = found.get(id(candidate), Other((), candidate))
-            found[id(candidate)] = Other((*had.kinds, kind), candidate)
+        candidate = leading.of(kind)
+        if candidate is not None and _gives_more(_GIVES[kind], candidate, best, share):
+            name = describe(candidate.build)
+            had = found.get(name, Other((), candidate))
+            found[name] = Other((*had.kinds, kind), had.candidate)
     return found.values()
 
 
@@ -79,47 +78,35 @@ def has_ceiling(enquiry: Enquiry) -> bool:
     return enquiry.value("max_price") is not None
 
 
-def _most(
-    gives: Callable[[Candidate], float | None],
-    near: Iterable[Candidate],
-    best: Candidate,
-    share: float,
-    enquiry: Enquiry,
-) -> Candidate | None:
-    """Find the first of those that give the most; None: the best gives this share of it or more."""
-    known = [(given, c) for c in near if (given := gives(c)) is not None]
-    if not known:
-        return None
-    most, candidate = min(known, key=lambda one: (-one[0], rank(one[1], enquiry.accept)))
-    own = gives(best)
-    if own is None:
-        return candidate
+def _gives_more(
+    gives: Callable[[Candidate], float | None], other: Candidate, best: Candidate, share: float
+) -> bool:
+    """Tell whether another gives more than the best, and that has less than a share of it."""
+    most, own = gives(other), gives(best)
+    if most is None or own is None:
+        return own is None
     less, more = sorted((abs(own), abs(most)))
-    return candidate if most > own and less < share * more else None
+    return most > own and less < share * more
 
 
 def _levels(candidate: Candidate) -> set[str]:
     return {array.layout.level for array in candidate.build.arrays}
 
 
-def _at_other_levels(
-    price_list: PriceList, enquiry: Enquiry, choice: Choice, best: Candidate
-) -> Iterator[Other]:
-    feasible = choice.feasible
+def _at_other_levels(asked: Asking, best: Candidate) -> Iterator[Other]:
+    enquiry = asked.row
     if enquiry.action != "new":
         return  # its level is what it is
     if enquiry.level is not None or enquiry.members is not None or enquiry.spans is not None:
         open_enquiry = enquiry.without("level", "members", "spans")
         if enquiry.value("usable_tb") is None:
             open_enquiry = open_enquiry.change(usable_tb=Decimal(best.usable_bytes) / TB)
-        feasible = choose(price_list, open_enquiry).feasible
-    by_level: dict[str, list[Candidate]] = {}
-    for candidate in feasible:
-        for level in _levels(candidate):
-            by_level.setdefault(level, []).append(candidate)
+        asked = asking(asked.prices, open_enquiry)
     for level in LEVELS:
-        if level in by_level and level not in _levels(best):
-            yield Other(("level",), first(by_level[level], enquiry.accept))
+        if level not in _levels(best):
+            found = asked.first(only=asked.table.plans.level == place(level))
+            if found is not None:
+                yield Other(("level",), found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,25 +148,32 @@ def rivals(
         Those that serve in the order of the choice, then the others in that of the price list.
         Of a long list the last ones are not looked into, and say so.
     """
-    on: dict[str, list[Candidate]] = {}
-    if choice is not None and enquiry.controller is None:
-        for candidate in choice.feasible:
-            for array in candidate.build.arrays:
-                on.setdefault(array.controller.sku, []).append(candidate)
-    best = {sku: first(those, enquiry.accept) for sku, those in on.items()}
-    refused: list[Rival] = []
     not_owned = tuple(role for role in enquiry.owned if role != "controller")
+    left_open = enquiry.change(controller=None, owned=not_owned)
+    asked = None if choice is None or enquiry.controller is not None else choice.asking
+    if asked is None and anything_listed(price_list, left_open):
+        asked = asking(price_list, enquiry if enquiry.controller is None else left_open)
+    best: dict[str, Candidate] = {}
+    refused: list[Rival] = []
+    listed = () if asked is None else asked.table.listed.controllers
+    places = {one.sku: at for at, one in enumerate(listed)}
     for sku, controller in price_list.controllers.items():
-        if sku in best or not (enquiry.sold(controller) or sku == enquiry.controller):
+        if not (enquiry.sold(controller) or sku == enquiry.controller):
             continue
+        theirs = sku == enquiry.controller and "controller" in enquiry.owned
+        if asked is not None and sku in places and not theirs:
+            found = asked.first(rows=asked.table.at[1] == places[sku])
+            if found is not None:
+                best[sku] = found
+                continue
         if len(refused) >= MOST_EXPLAINED:
             refused.append(Rival(controller, None, (_NOT_LOOKED_INTO,)))
             continue
         owned = enquiry.owned if sku == enquiry.controller else not_owned
-        found = choose(price_list, enquiry.change(controller=sku, owned=owned))
-        if found.best is not None:
-            best[sku] = found.best
+        alone = choose(price_list, enquiry.change(controller=sku, owned=owned))
+        if alone.best is not None:
+            best[sku] = alone.best
         else:
-            refused.append(Rival(controller, None, found.refused))
+            refused.append(Rival(controller, None, alone.refused))
     fitting = sorted(best, key=lambda sku: rank(best[sku], enquiry.accept))
     return (*(Rival(price_list.controllers[sku], best[sku]) for sku in fitting), *refused)

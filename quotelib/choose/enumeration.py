@@ -162,13 +162,6 @@ def _options(enquiry: Enquiry) -> tuple[_Names, bool]:
     return enquiry.value("options") or (), bool(enquiry.value("redundant_supply"))
 
 
-def sound_alone(price_list: PriceList, enquiry: Enquiry, skus: _Names) -> tuple[Build, ...]:
-    """List the layouts that agree with the pins and that nothing stops in such a server."""
-    parts = alone(price_list, enquiry, skus)
-    pins = (enquiry.level, enquiry.members, enquiry.spans, enquiry.spares or 0)
-    return () if parts.stops else _sound(parts, *pins)
-
-
 def combinations(price_list: PriceList, enquiry: Enquiry) -> Iterator[Combination]:
     """List every combination of parts that agrees with the pins, fitting or not."""
     files = (

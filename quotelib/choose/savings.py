@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.asking import asking
 from quotelib.choose.candidate import Candidate
-from quotelib.choose.server import choose_server
+from quotelib.choose.integers import floored
+from quotelib.choose.server import choose_server, single_array
 from quotelib.choose.whole import Search
 from quotelib.choose.wishes import demands, seen_by, without
 from quotelib.enquiry.column import Asked
@@ -43,8 +45,13 @@ def find_cheaper(price_list: PriceList, asked: ServerAsked, best: Candidate) -> 
         if demand.needs == "price":
             continue  # a lower price never needs a higher limit
         less = without(asked, array, demand.column)
-        if sound:
+        array_alone = single_array(less)
+        if sound and array_alone is not None:
             # The best itself would do: no advice needs to be overruled, nothing dearer matters.
+            asked_less = asking(price_list, array_alone)
+            most = floored(limit, asked_less.table.scales.places)
+            found = asked_less.first(sound=True, most=most)
+        elif sound:
             found = Search(price_list, less, sound=True, most=limit).run()
         else:
             found = choose_server(price_list, less).best

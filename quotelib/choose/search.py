@@ -1,49 +1,103 @@
-"""Which build is it, or why is there none: the choice among all that agree with the pins.
+"""Which build is it, or why is there none: the choice among all that agree with the pins."""
 
-Trying everything, as long as that is not more than `MOST_SEEN` builds with `MOST_WEIGHED` of them
-to be priced and estimated; of more, the best is found by the search of whole servers, and nothing
-else is looked for.
-"""
-
-from collections.abc import Collection
 from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import (
-    Candidate,
-    describe,
-    fill_estimates,
-    fill_price,
-    first,
-    judge,
-)
-from quotelib.choose.enumeration import Verdict, verdicts
-from quotelib.choose.whole import Search
-from quotelib.enquiry.column import Asked
+from quotelib.choose.asking import Asking, anything_listed, asking
+from quotelib.choose.candidate import Candidate
+from quotelib.choose.counts import Counts, Removed, counts, removed
+from quotelib.choose.front import front
+from quotelib.choose.integers import floored
+from quotelib.choose.leading import Leading
+from quotelib.choose.refused import Nearest, nearest_sound, nothing_meets
+from quotelib.choose.stopped import nothing_fits
 from quotelib.enquiry.enquiry import Enquiry
-from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
 
+MOST_PRICE = Decimal("1.5")
+"""How many times the least net an alternative may cost to be worth showing; ours, no source."""
 
-@dataclass(frozen=True, slots=True)
+_NOTHING = Reason(
+    code="nothing_listed",
+    what="the price list has no chassis, no controller or no drive that may be chosen",
+    change="complete the price list, or accept refurbished parts (condition any)",
+)
+
+
+@dataclass(frozen=True)
 class Choice:
     """The build to propose or why there is none, and all that agree with pins and demands.
 
-    Of very many builds only the best was looked for (`narrow`), and is `feasible` alone.
+    Parameters
+    ----------
+    asked : tuple of (PriceList, Enquiry), optional
+        What was asked of one array; None where several things were chosen together, or where there
+        is nothing to choose from.
     """
 
     best: Candidate | None
-    feasible: tuple[Candidate, ...]
     refused: tuple[Reason, ...]
-    narrow: bool = False
+    asked: tuple[PriceList, Enquiry] | None = None
 
+    @property
+    def asking(self) -> Asking | None:
+        """Give the table, to ask it more; a choice that is kept does not keep it."""
+        return None if self.asked is None else asking(*self.asked)
 
-MOST_SEEN, MOST_WEIGHED = 3_000_000, 500_000
-"""Four times what the starter list of four times its chassis has; ours, for time and memory."""
+    @cached_property
+    def feasible(self) -> tuple[Candidate, ...]:
+        """Make every build that agrees with the pins and meets every demand, one by one.
 
+        Of a long list these are many, so that nothing on the way to a quote asks for them.
+        """
+        if self.best is None:
+            return ()
+        if self.asking is None:
+            return (self.best,)
+        return tuple(self.asking.every(self.asking.some()))
 
-class TooMany(Exception):  # noqa: N818 - nothing is wrong with them
-    """There are more builds than are weighed one by one."""
+    @cached_property
+    def counts(self) -> Counts | None:
+        """Count the builds there are, that fit and that meet every demand; of one array only."""
+        return None if self.asking is None else counts(self.asking)
+
+    @cached_property
+    def removed(self) -> tuple[Removed, ...]:
+        """Say of each demand how many builds it alone removed, and what dropping it saves."""
+        if self.asking is None or self.counts is None:
+            return ()
+        return tuple(removed(self.asking, self.best, self.counts.meet))
+
+    @cached_property
+    def front(self) -> tuple[Candidate, ...]:
+        """Give the builds that no other beats, within what an alternative may cost.
+
+        Without those that we advise against, unless the build to propose is one.
+        """
+        if self.asking is None or self.best is None:
+            return ()
+        row, net = self.asking.row, self.best.net_of_builds or Decimal(0)
+        sound = not self.best.open_advice(row.accept)
+        most = floored(net * MOST_PRICE, self.asking.table.scales.places)
+        return front(self.asking, sound=sound, most=None if row.value("max_price") else most)
+
+    @cached_property
+    def nearest(self) -> tuple[Nearest, ...]:
+        """Give, for a refusal, the sound builds that miss a demand by the least."""
+        return () if self.asking is None or self.best else nearest_sound(self.asking)
+
+    @cached_property
+    def largest(self) -> Candidate | None:
+        """Give, for a refusal, the sound build of the most capacity at any price.
+
+        It meets every demand but those of size and price.
+        """
+        if self.asking is None or self.best is not None:
+            return None
+        selection = self.asking.some(sound=True, without=("usable_tb", "max_price"))
+        return Leading(self.asking, selection, None).of("most_capacity")
 
 
 def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
@@ -57,99 +111,11 @@ def choose(price_list: PriceList, enquiry: Enquiry) -> Choice:
         to chassis, controller and drive sku in alphabetical order, then to the level that
         comes first in the level table, then to fewer spans.
     """
-    try:
-        return _among_all(price_list, enquiry)
-    except TooMany:
-        return _among_very_many(price_list, enquiry)
-
-
-def _among_all(price_list: PriceList, enquiry: Enquiry) -> Choice:
-    asked = enquiry.asked(price_list)
-    of_build = [demand for demand in asked if demand.needs == "build"]
-    candidates = buildable(price_list, enquiry, of_build)
-    judge(candidates, price_list, enquiry)
-    rest = [demand for demand in asked if demand.needs != "build"]
-    feasible = [c for c in candidates if all(demand.met(c) for demand in rest)]
-    if feasible:
-        best = first(feasible, enquiry.accept)
-        return Choice(best, tuple(feasible), ())
-    candidates = buildable(price_list, enquiry)
-    if not candidates:
-        return Choice(None, (), nothing_fits(price_list, enquiry))
-    return Choice(None, (), nothing_meets(candidates, asked, price_list, enquiry))
-
-
-def _among_very_many(price_list: PriceList, enquiry: Enquiry) -> Choice:
-    server = ServerAsked(enquiry, (enquiry,))
-    for sound in (True, False):
-        best = Search(price_list, server, sound=sound).run()
-        if best is not None:
-            return Choice(best, (best,), (), narrow=True)
-    what = "none of very many builds meets all that was asked"
-    change = "name a chassis, a controller or a drive, and what is in the way is said"
-    return Choice(None, (), (Reason(code="too_open", what=what, change=change),), narrow=True)
-
-
-def buildable(
-    price_list: PriceList, enquiry: Enquiry, asked: Collection[Asked] = ()
-) -> list[Candidate]:
-    """List every build that agrees with the pins, has no stop finding and meets some demands.
-
-    Raises
-    ------
-    TooMany
-    """
-    found: list[Candidate] = []
-    for seen, (build, _) in enumerate(verdicts(price_list, enquiry, sound_only=True)):
-        if seen == MOST_SEEN or len(found) == MOST_WEIGHED:
-            raise TooMany
-        candidate = Candidate(build, build.usable_bytes)
-        for demand in asked:
-            if not demand.met(candidate):
-                break
-        else:
-            found.append(candidate)
-    return found
-
-
-def nothing_fits(price_list: PriceList, enquiry: Enquiry) -> tuple[Reason, ...]:
-    """Find the build that comes nearest to fitting, and say what stops it."""
-
-    def distance(verdict: Verdict) -> tuple[int, int, int]:
-        build = verdict.build
-        room = min([build.chassis.bays, *(a.controller.max_drives for a in build.arrays)])
-        return len(verdict.stops), build.drives, -room
-
-    return min(verdicts(price_list, enquiry), key=distance).stops
-
-
-def nothing_meets(
-    candidates: list[Candidate], asked: list[Asked], price_list: PriceList, enquiry: Enquiry
-) -> tuple[Reason, ...]:
-    """Find the demands that bind, and the build that comes nearest to each.
-
-    Parameters
-    ----------
-    candidates : list of Candidate
-        Every build without a stop finding; at least one, and each misses one of `asked`.
-    """
-    needs = {demand.needs for demand in asked}
-    if "price" in needs:
-        fill_price(candidates, price_list, enquiry)
-    if "estimates" in needs:
-        fill_estimates(candidates, price_list, enquiry)
-    unmet = [(c, [d for d in asked if not d.met(c)]) for c in candidates]
-    fewest = min(len(missed) for _, missed in unmet)
-    near = [(c, missed) for c, missed in unmet if len(missed) == fewest]
-    binding = [d for d in asked if any(d in missed for _, missed in near)]
-    others = " with all else as asked" if fewest == 1 else ""
-    reasons = []
-    for demand in binding:
-        short = [(demand.shortfall(c), c) for c, missed in near if demand in missed]
-        least = min(shortfall for shortfall, _ in short)
-        nearest = [c for shortfall, c in short if shortfall == least]
-        judge(nearest, price_list, enquiry)
-        best = first(nearest, ())
-        got = f"nearest{others} is {demand.shown(best)}: {describe(best.build)}"
-        reasons.append(Reason(code=demand.column, what=f"{demand.words} asked", change=got))
-    return tuple(reasons)
+    if not anything_listed(price_list, enquiry):
+        return Choice(None, (_NOTHING,))
+    asked = asking(price_list, enquiry)
+    best = asked.first()
+    if best is not None:
+        return Choice(best, (), (price_list, enquiry))
+    refused = nothing_meets(asked) or nothing_fits(price_list, enquiry)
+    return Choice(None, refused, (price_list, enquiry))

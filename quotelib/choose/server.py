@@ -36,8 +36,8 @@ def choose_server(price_list: PriceList, asked: ServerAsked) -> Choice:
         return choose(price_list, array)
     best = best_of(price_list, asked)
     if best is not None:
-        return Choice(best, (best,), ())
-    return Choice(None, (), tuple(why_none(price_list, asked, best_of)))
+        return Choice(best, ())
+    return Choice(None, tuple(why_none(price_list, asked, best_of)))
 
 
 def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) -> Ordered:

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Set
 from decimal import Decimal
 
 from quotelib.build.build import Build
-from quotelib.build.layout import Array
 from quotelib.catalogue.parts import Chassis, Controller, Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Action, Service
@@ -30,12 +29,11 @@ class Shares:
         self.book = PriceBook(price_list, base.currency or terms.currency)
         self.unit = Decimal(1).scaleb(-digits(self.book.currency))
         pct, _ = effective_discount(terms, self.deal)
-        self._line = self.deal.builds * (1 - pct / 100)
-        self._gram = terms.freight.per_kg * self.book.rate * self.deal.builds / 1000
+        self.line = self.deal.builds * (1 - pct / 100)
+        self.gram = terms.freight.per_kg * self.book.rate * self.deal.builds / 1000
         self._base = terms.freight.base * self.book.rate * self.deal.builds
         self._done = [(s, self._times(s)) for s in price_list.services.values()]
         self._known: dict[object, Decimal] = {}
-        self._drives: dict[object, tuple[Decimal, Decimal]] = {}
 
     def _times(self, service: Service) -> int:
         return self.deal.services.count(service.sku) if service.when == "chosen" else 1
@@ -49,7 +47,7 @@ class Shares:
         charged = charges(build, self.prices, deal.builds, deal.services, actions)
         lines = sum((n * self.book.unit(t)[0] for t, n, once in charged if not once), _NONE)
         per_build = lines / deal.builds
-        return self._base + per_build * self._line + build.mass_g(shipped_only=True) * self._gram
+        return self._base + per_build * self.line + build.mass_g(shipped_only=True) * self.gram
 
     def box(self, chassis: Chassis) -> Decimal:
         """Give the share of a chassis with the options that the enquiry names."""
@@ -69,15 +67,14 @@ class Shares:
         """Give the share of a controller by itself."""
         board, there = controller.takes == "board", "chassis" in self.base.owned
         # In the customer's chassis it hangs on the arrays what is done.
-        done = _NONE if board or there else self._services("controller", "new")
+        done = _NONE if board or there else self.services("controller", "new")
         return done if owned or board else done + self._parts((controller,))
 
     def _parts(self, parts: Iterable[Part]) -> Decimal:
-        return sum(
-            (self.book.unit(p)[0] * self._line + p.mass_g * self._gram for p in parts), _NONE
-        )
+        return sum((self.book.unit(p)[0] * self.line + p.mass_g * self.gram for p in parts), _NONE)
 
-    def _services(self, per: str, action: Action) -> Decimal:
+    def services(self, per: str, action: Action) -> Decimal:
+        """Give the share of what is done once for each drive, controller or array."""
         key = (per, action)
         if key not in self._known:
             done = (
@@ -86,28 +83,5 @@ class Shares:
                 if s.per == per and action in (s.actions or ("new",))
             )
             total = sum((times * self.book.unit(s)[0] for s, times in done), _NONE)
-            self._known[key] = total * self._line
+            self._known[key] = total * self.line
         return self._known[key]
-
-    def array(self, alone: Build, drives: int, *, is_array: bool) -> Decimal:
-        """Give the share of so many drives like those of a build with one array."""
-        (array,) = alone.arrays
-        bought = max(drives - array.their_drives, 0)
-        each, every = self._drive(alone, array)
-        fitted = drives if array.action == "new" else bought
-        share = bought * each + drives * every + fitted * self._services("drive", array.action)
-        return share + self._services("array", array.action) if is_array else share
-
-    def _drive(self, alone: Build, array: Array) -> tuple[Decimal, Decimal]:
-        """Give the share of a bought drive with what it brings, and of what comes for any drive."""
-        chassis, controller = alone.chassis, array.controller
-        key = (alone.chassis_owned, chassis.sku, controller.sku, array.drive.sku)
-        if key not in self._drives:
-            # Not what comes for each so many, which is rounded up over all arrays, nor what drives
-            # of another array may call for in place of the controller.
-            with_it = [item for item in alone.accessories if item.per == 1 and alone.quantity(item)]
-            each = [item for item in with_it if array.drive.sku in item.needed_by]
-            parts = self.prices.drives.keys()
-            every = [item for item in with_it if parts.isdisjoint(item.needed_by)]
-            self._drives[key] = self._parts([array.drive, *each]), self._parts(every)
-        return self._drives[key]

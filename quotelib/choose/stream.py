@@ -1,18 +1,21 @@
 """What a search puts together: a server without drives, and arrays in rising order of cost."""
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from heapq import heappop, heappush
-from typing import NamedTuple
+
+import numpy as np
 
 from quotelib.build.build import Build
-from quotelib.build.layout import Array
 from quotelib.build.slots import host_link_mb_s
-from quotelib.catalogue.parts import Controller, Drive
+from quotelib.catalogue.parts import Controller
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.packages import Package
+from quotelib.choose.sets import Flags
+from quotelib.choose.wanted import Wanted, Ways
+
+_FIRST_CHUNK, _WIDER = 64, 4
 
 
 @dataclass(frozen=True)
@@ -43,32 +46,101 @@ class Frame:
         return tuple(host_link_mb_s(self.build, one) for one in self.controllers)
 
 
-class Half(NamedTuple):
-    """One array as it may stand in a server, with what it adds to the price of all builds."""
+@dataclass(frozen=True, slots=True)
+class Half:
+    """One array as it may stand in a server, with what it adds to the price at least."""
 
-    cost: Decimal
-    key: tuple[int, str, int, int]
-    array: Array
-    candidate: Candidate
+    cost: float
+    row: int
+    plan: int
+    advised: bool
 
 
 class Stream:
-    """Arrays for one place in a server in rising order of cost, worked out as they are needed."""
+    """Arrays for one place in a server in rising order of cost, estimated as they are needed.
+
+    Of the plans of one row one is left out where a cheaper one that comes first in the order of the
+    choice (and so takes no more drives) does all that the array was asked, and has no advice
+    against it where this one has none: in any server that holds the first, the second fits as well,
+    costs no more and is ranked before it. Where `apart` says so of arrays (True) or of drives passed
+    through (False), only one of their own kind makes one needless: services that are done array by
+    array are done for the first alone, and the second are ready sooner.
+    """
 
     def __init__(
-        self, units: list[tuple[Decimal, str, Drive]], halves_of: Callable[[Drive], list[Half]]
-    ) -> None:
-        self._units, self._halves_of = units, halves_of
-        self._ready: list[tuple[Decimal, tuple[object, ...], Half]] = []
+        self, wanted: Wanted, ways: Ways, hangs: tuple[float | None, int], protected: bool,
+        apart: Mapping[bool, bool],
+    ) -> None:  # fmt: skip
+        self._wanted, self._ways, self._hangs = wanted, ways, hangs
+        self._protected, self._apart = protected, apart
         self._given: list[Half] = []
+        self._start, self._size = 0, _FIRST_CHUNK
+        # By row: the first in the order of the choice that was kept; without advice, and an array.
+        self._kept: dict[tuple[int, bool, bool], int] = {}
 
     def get(self, index: int) -> Half | None:
         """Give the array at a place of that order; None beyond the last."""
         while len(self._given) <= index:
-            while self._units and (not self._ready or self._units[0][0] <= self._ready[0][0]):
-                for half in self._halves_of(self._units.pop(0)[2]):
-                    heappush(self._ready, (half.cost, half.key, half))
-            if not self._ready:
+            if self._start >= len(self._ways):
                 return None
-            self._given.append(heappop(self._ready)[2])
+            some = self._ways.take(slice(self._start, self._start + self._size))
+            self._start, self._size = self._start + self._size, self._size * _WIDER
+            self._take_in(some)
         return self._given[index]
+
+    def _needless(self, row: int, order: int, advised: bool, is_array: bool) -> bool:
+        made = (is_array,) if self._apart[is_array] else (True, False)
+        kept = [
+            self._kept.get((row, against, array), order)
+            for against in ((False, True) if advised else (False,))
+            for array in made
+        ]
+        return min(kept) < order
+
+    def _take_in(self, some: Ways) -> None:
+        every = self._wanted.table.plans
+        is_array = every.is_array[some.plans] > 0
+        of = list(zip(some.rows.tolist(), some.order.tolist(), is_array.tolist(), strict=True))
+        left = np.array([not self._needless(row, order, False, a) for row, order, a in of])
+        some, is_array = some.take(left), is_array[left]
+        met, advised = self._judged(some)
+        for at in np.flatnonzero(met).tolist():
+            row, order, against = int(some.rows[at]), int(some.order[at]), bool(advised[at])
+            if self._needless(row, order, against, bool(is_array[at])):
+                continue
+            key = (row, against, bool(is_array[at]))
+            self._kept[key] = min(self._kept.get(key, order), order)
+            self._given.append(Half(float(some.cost[at]), row, int(some.plans[at]), against))
+
+    def _judged(self, some: Ways) -> tuple[Flags, Flags]:
+        """Tell which arrays do what they were asked, and which we advise against."""
+        wanted, table = self._wanted, self._wanted.table
+        box, controller, drive = (one[some.rows] for one in table.at)
+        answers = table.advised.answers[some.rows] | self._protected
+        estimated = table.estimated
+        keys = estimated.keys((box, controller, drive), some.plans, answers, self._hangs)
+        met = np.ones(len(some), dtype=bool)
+        speeds = [one.speed for one in wanted.forms if one.speed is not None]
+        for columns in (estimated.best_speed, estimated.speed) if speeds else ():
+            if met.any():
+                found = columns(keys[met])
+                met[met] = np.all([speed(found) for speed in speeds], axis=0)
+        accept = wanted.row.accept
+        against = table.advised.plans(accept)[table.half[some.rows], some.plans]
+        advised = table.advised.rows(accept)[some.rows] | against
+        if met.any():
+            risks = estimated.risk(keys[met])
+            if "loss_over_limit" not in accept:
+                advised[met] |= ~np.isnan(risks[1])
+            left = np.ones(risks.shape[1], dtype=bool)
+            for one in wanted.forms:
+                if one.risk is not None:
+                    left &= one.risk(risks)
+            met[met] = left
+        if wanted.sound:
+            met &= ~advised
+        for one in wanted.alone:
+            for at in np.flatnonzero(met).tolist():
+                build = table.build(int(some.rows[at]), int(some.plans[at]))
+                met[at] = one.demand.met(Candidate(build, build.usable_bytes))
+        return met, advised

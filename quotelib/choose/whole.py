@@ -4,38 +4,40 @@ The search is exact. What a server costs, with freight and after discount, is a 
 but for two roundings of at most half a minor unit each; so the cheapest share of each array, with
 what the chassis, its controllers and what comes with them cost in any case, bounds from below what
 a server costs that holds them. Servers are tried in rising order of that bound, until it passes the
-least net found. Of the layouts of one array with the same drives, controller and place one is left
-out only where another does all that the array was asked, has no advice against it where this one
-has none, is charged for no more, takes no more drives, and comes first among equals: in any server
-that holds the first, the second fits as well, costs no more and is ranked before it.
+least net found. The shares of arrays are floats a hair below what they stand for, so that no bound
+is too high; what is found is priced as every quote is. Of the ways to make one array with the same
+drives, controller and place one is left out only where another does in every server (`stream`).
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from heapq import heappop, heappush
 
+import numpy as np
+
 from quotelib.build import advice, fit
 from quotelib.build.build import Build, Placed, assemble
-from quotelib.catalogue.parts import Chassis, Controller, Drive
+from quotelib.build.findings import Finding
+from quotelib.build.layout import Array
+from quotelib.catalogue.parts import Chassis, Controller
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.asking import anything_listed
 from quotelib.choose.candidate import Candidate, estimates, loss_over_limit, rank
-from quotelib.choose.enumeration import options_named, sound_alone
+from quotelib.choose.enumeration import options_named
 from quotelib.choose.packages import Package, packages
 from quotelib.choose.shares import Shares
 from quotelib.choose.stream import Frame, Half, Stream
-from quotelib.choose.wanted import NEVER, Wanted
+from quotelib.choose.wanted import Wanted, above, below
 from quotelib.enquiry.request import ServerAsked
-from quotelib.levels import place
-from quotelib.predict.inputs import Behind, answers_writes
+from quotelib.predict.inputs import answers_writes, behind
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
-_CHUNK = 64
+NEVER = Decimal("1e90")
+"""More than anything costs."""
 MOST_TRIED = 5_000
 """Ours, for time: some seconds."""
 _Rank = tuple[object, ...]
-_Hangs = tuple[float | None, int, str, bool]
 
 
 class Search:
@@ -51,36 +53,46 @@ class Search:
     ) -> None:
         self.prices, self.asked, self.sound = price_list, asked, sound
         self.shares = Shares(price_list, asked.base)
-        self.wanted = [Wanted(price_list, row, sound) for row in asked.arrays]
+        self.boxes = tuple(self._chassis())
+        skus = tuple(box.sku for box in self.boxes)
+        # Where an array has no parts to choose from there is no server, and no table of any.
+        self.possible = bool(skus) and all(anything_listed(price_list, r) for r in asked.arrays)
+        rows = asked.arrays if self.possible else ()
+        self.wanted = [Wanted(price_list, row, self.shares, sound, skus) for row in rows]
         self.demands = [d for d in asked.base.asked(price_list) if d.of != "array"]
+        self._dated = any(demand.column == "ship_by" for demand in self.demands)
+        self._tried = 0
         chosen = dict.fromkeys(asked.base.deal.services)
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
-        self._limit = min((most, *limits))
-        self._dated = any(demand.column == "ship_by" for demand in self.demands)
-        self._tried = 0
-        self._serves: dict[tuple[str, int, str], bool] = {}
+        self._limit = above(min((most, *limits)) + self.shares.unit)
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
-        self._laid: dict[tuple[object, ...], list[Half]] = {}
-        self._halves: dict[tuple[object, ...], list[Half]] = {}
+        self._of: dict[tuple[str, bool], float] = {}
+        self._streams: dict[tuple[object, ...], Stream] = {}
 
     def run(self) -> Candidate | None:
         """Find the server of lowest rank; None where there is none."""
-        boxes = []
-        for chassis in self._chassis():
-            least = self.shares.box(chassis) + sum(
-                min((w.share(chassis, c, self.shares) for c in w.controllers), default=NEVER)
-                for w in self.wanted
-            )
-            if least < NEVER:
-                boxes.append((least, chassis.sku, chassis))
-        for least, _, chassis in sorted(boxes, key=lambda box: box[:2]):
-            if self._beaten(least):
+        if not self.possible:
+            return None
+        least = np.zeros(len(self.boxes))
+        for wanted in self.wanted:
+            least += wanted.share.min(axis=1, initial=np.inf)
+        least += [below(self.shares.box(box)) for box in self.boxes]
+        order = sorted(range(len(self.boxes)), key=lambda at: (least[at], self.boxes[at].sku))
+        for at in order:
+            if np.isinf(least[at]) or self._beaten(least[at]):
                 break
-            for package in packages(self.prices, self.asked.base, chassis):
-                if not self._beaten(least + self.shares.package(package)):
-                    self._spread(chassis, package, ())
+            cost, others = below(self.shares.box(self.boxes[at])), least[at]
+            for wanted in self.wanted:
+                wanted.refine(at, self._limit - others + wanted.share[at].min(initial=np.inf))
+            least[at] = cost + sum(w.share[at].min(initial=np.inf) for w in self.wanted)
+            if np.isinf(least[at]) or self._beaten(least[at]):
+                continue
+            for package in packages(self.prices, self.asked.base, self.boxes[at]):
+                known = below(self.shares.box(self.boxes[at]) + self.shares.package(package))
+                if not self._beaten(least[at] + below(self.shares.package(package))):
+                    self._spread(at, package, known, ())
         return self.best
 
     def _chassis(self) -> Iterator[Chassis]:
@@ -89,52 +101,49 @@ class Search:
             if chassis.sku == base.chassis or (base.chassis is None and base.sold(chassis)):
                 yield chassis
 
-    def _beaten(self, bound: Decimal) -> bool:
+    def _beaten(self, bound: float) -> bool:
         """Tell whether all from a bound on costs more than may be, or than the best found."""
-        best = self._limit if self.best is None else self.best.net_of_builds or Decimal(0)
-        return bound - self.shares.unit > best
+        return bound > self._limit
 
-    def _spread(self, chassis: Chassis, package: Package, taken: tuple[Controller, ...]) -> None:
-        """Give each array a controller, in turn, and try what is not beaten."""
+    def _spread(self, box: int, package: Package, known: float, taken: tuple[int, ...]) -> None:
+        """Give each array a controller, in turn, and try what is not beaten.
+
+        `known` is what chassis and package cost, `taken` the places of controllers in the tables.
+        """
+        of = [w.table.listed.controllers[at] for w, at in zip(self.wanted, taken, strict=False)]
         if len(taken) == len(self.wanted):
-            frame = None if self._given_up() else self._frame(chassis, package, taken)
-            if frame is not None and not self._beaten(frame.cost):
-                self._fill(frame)
+            given_up = self._given_up()
+            frame = None if given_up else self._frame(self.boxes[box], package, tuple(of))
+            if frame is not None and not self._beaten(below(frame.cost)):
+                self._fill(frame, box, taken)
             return
         after = self.wanted[len(taken) + 1 :]
-        known = self.shares.box(chassis) + self.shares.package(package)
-        known += sum(
-            (w.share(chassis, c, self.shares) for w, c in zip(self.wanted, taken, strict=False)),
-            Decimal(0),
-        )
-        known += sum(
-            (min(w.share(chassis, c, self.shares) for c in w.controllers) for w in after),
-            Decimal(0),
-        )
+        known += sum(w.share[box, at] for w, at in zip(self.wanted, taken, strict=False))
+        known += sum(w.share[box].min(initial=np.inf) for w in after)
+        before = {one.sku: one for one in of}
+        known += sum(self._controller(one) for one in before.values())
         wanted = self.wanted[len(taken)]
         options = []
-        for one in wanted.controllers:
-            if self._dated and not self._can_serve(chassis, len(taken), one):
-                continue
-            here = {c.sku: c for c in (*taken, one)}.values()
-            bound = known + wanted.share(chassis, one, self.shares)
-            bound += sum((self.shares.controller(c, self._owned(c)) for c in here), Decimal(0))
-            options.append((bound, one.sku, one))
-        for bound, _, one in sorted(options, key=lambda option: option[:2]):
-            if bound < NEVER and not self._beaten(bound):
-                self._spread(chassis, package, (*taken, one))
-
-    def _can_serve(self, chassis: Chassis, at: int, controller: Controller) -> bool:
-        """Tell whether any layout of an array on a controller can be shipped in time by itself."""
-        key = (chassis.sku, at, controller.sku)
-        if key not in self._serves:
-            drives = self.wanted[at].drives(chassis, controller)
-            self._serves[key] = any(self._made(chassis, at, controller, one) for one in drives)
-        return self._serves[key]
+        for at, one in enumerate(wanted.table.listed.controllers):
+            bound = known + wanted.share[box, at]
+            if one.sku not in before:
+                bound += self._controller(one)
+            if not (np.isinf(bound) or self._beaten(bound)):
+                options.append((bound, one.sku, at))
+        cost = below(self.shares.box(self.boxes[box]) + self.shares.package(package))
+        for bound, _, at in sorted(options):
+            if not self._beaten(bound):
+                self._spread(box, package, cost, (*taken, at))
 
     def _given_up(self) -> bool:
         self._tried += 1
         return self._dated and self.best is None and self._tried > MOST_TRIED
+
+    def _controller(self, controller: Controller) -> float:
+        key = (controller.sku, self._owned(controller))
+        if key not in self._of:
+            self._of[key] = below(self.shares.controller(controller, key[1]))
+        return self._of[key]
 
     def _owned(self, controller: Controller) -> bool:
         rows = self.asked.arrays
@@ -166,24 +175,30 @@ class Search:
         actions = frozenset(row.action for row in self.asked.arrays)
         return Frame(build, self.shares.of(build, actions), taken, package)
 
-    def _fill(self, frame: Frame) -> None:
+    def _fill(self, frame: Frame, box: int, taken: tuple[int, ...]) -> None:
         """Try the arrays of a frame together, in rising order of what they cost."""
-        streams = [self._stream(frame, at) for at in range(len(self.wanted))]
+        cost = below(frame.cost)
+        least = [w.share[box, at] for w, at in zip(self.wanted, taken, strict=True)]
+        if self._beaten(cost + sum(least)):
+            return
+        streams = [self._stream(frame, at, box, one) for at, one in enumerate(taken)]
+        if any(stream.get(0) is None for stream in streams):
+            return
         start = (0,) * len(streams)
-        heap: list[tuple[Decimal, tuple[int, ...]]] = []
+        heap: list[tuple[float, tuple[int, ...]]] = []
 
         def push(indices: tuple[int, ...]) -> None:
             halves = [s.get(i) for s, i in zip(streams, indices, strict=True)]
             if all(half is not None for half in halves):
-                cost = sum((half.cost for half in halves if half), frame.cost)
-                if not self._beaten(cost):
-                    heappush(heap, (cost, indices))
+                bound = sum((half.cost for half in halves if half), cost)
+                if not self._beaten(bound):
+                    heappush(heap, (bound, indices))
 
         push(start)
         seen = {start}
         while heap:
-            cost, indices = heappop(heap)
-            if self._beaten(cost) or self._given_up():
+            bound, indices = heappop(heap)
+            if self._beaten(bound) or self._given_up():
                 return
             found = [s.get(i) for s, i in zip(streams, indices, strict=True)]
             self._try(frame, [half for half in found if half is not None])
@@ -193,145 +208,82 @@ class Search:
                     seen.add(more)
                     push(more)
 
+    def _stream(self, frame: Frame, at: int, box: int, controller: int) -> Stream:
+        wanted, one = self.wanted[at], frame.controllers[at]
+        sharing = sum(c.sku == one.sku for c in frame.controllers)
+        hangs, protected = (frame.links[at], sharing), answers_writes(frame.build, one)
+        key = (box, at, controller, hangs, protected)
+        if key not in self._streams:
+            by_array = any(service.per == "array" for service in self.chosen)
+            # Whatever else is in the server, it is not to be had for less than this.
+            least = below(self.shares.box(self.boxes[box])) + self._controller(one)
+            least += sum(w.share[box].min() for w in self.wanted if w is not wanted)
+            ways = wanted.ways(box, controller, self._limit - least)
+            apart = {True: by_array, False: self._dated}
+            self._streams[key] = Stream(wanted, ways, hangs, protected, apart)
+        return self._streams[key]
+
     def _try(self, frame: Frame, halves: Sequence[Half]) -> None:
         empty, base = frame.build, self.asked.base
-        drawn = sum((half.array.drives * half.array.drive.active_w for half in halves), frame.watts)
-        drives = sum(half.array.drives for half in halves)
-        if drives > empty.chassis.bays or drawn > empty.supply_w:
+        if not self._has_room(frame, halves):
             return  # as the rules would find, much later
-        arrays = tuple(half.array for half in halves)
+        arrays = tuple(
+            wanted.array(half.row, half.plan)
+            for wanted, half in zip(self.wanted, halves, strict=True)
+        )
+        drawn = sum((array.drives * array.drive.active_w for array in arrays), frame.watts)
+        if drawn > empty.supply_w and not any(array.drive_before for array in arrays):
+            return
         build = assemble(
             self.prices, empty.chassis, empty.chassis_owned, empty.parts, arrays,
             empty.redundant_supply,
         )  # fmt: skip
+        priced = price(build, self.shares.book, base.deal)
+        candidate = Candidate(build, build.usable_bytes, priced.net)
+        candidate.once_total = priced.once_total
+        advised = any(half.advised for half in halves)
+        ranked = (*rank(candidate, base.accept), frame.package.key)
+        if self._rank is not None and (advised, *ranked[1:]) >= self._rank:
+            return
         if fit.stops(build) or any(in_vain(self.chosen, build)):
             return
-        candidate = Candidate(build, build.usable_bytes)
-        priced = price(build, self.shares.book, base.deal)
-        candidate.net, candidate.once_total = priced.net, priced.once_total
         if not all(demand.met(candidate) for demand in self.demands):
             return
-        of_arrays = (a for half in halves for a in half.candidate.advice)
+        of_arrays = (
+            found
+            for wanted, half, array in zip(self.wanted, halves, arrays, strict=True)
+            for found in self._advice(build, wanted, half, array)
+        )
         every = {
             found.words: found
             for found in (*advice.advice(build, self.prices.terms.advice), *of_arrays)
         }
         candidate.advice = tuple(every.values())
         ranked = (*rank(candidate, base.accept), frame.package.key)
+        if self.sound and ranked[0]:
+            return
         if self._rank is None or ranked < self._rank:
             self.best, self._rank = candidate, ranked
+            net = candidate.net_of_builds or Decimal(0)
+            self._limit = min(self._limit, above(net + self.shares.unit))
 
-    def _stream(self, frame: Frame, at: int) -> Stream:
-        chassis, wanted, controller = frame.build.chassis, self.wanted[at], frame.controllers[at]
-        sharing = sum(c.sku == controller.sku for c in frame.controllers)
-        protected = answers_writes(frame.build, controller)
-        hangs = (frame.links[at], sharing, chassis.backplane, protected)
-        units = [
-            (wanted.share_of(chassis, controller, drive, self.shares), drive.sku, drive)
-            for drive in wanted.drives(chassis, controller)
-        ]
-        units = [unit for unit in units if not self._beaten(frame.cost + unit[0])]
+    def _has_room(self, frame: Frame, halves: Sequence[Half]) -> bool:
+        """Tell whether chassis and controllers take so many drives."""
+        on: dict[str, int] = {}
+        for wanted, half, one in zip(self.wanted, halves, frame.controllers, strict=True):
+            on[one.sku] = on.get(one.sku, 0) + wanted.drives[half.plan]
+        most = {one.sku: one.max_drives for one in frame.controllers}
+        return sum(on.values()) <= frame.build.chassis.bays and all(
+            number <= most[sku] for sku, number in on.items()
+        )
 
-        def key(drive: Drive) -> tuple[object, ...]:
-            return chassis.sku, at, controller.sku, drive.sku, *hangs
-
-        new = {key(d): self._made(chassis, at, controller, d) for *_, d in units
-               if key(d) not in self._halves}  # fmt: skip
-        # All together: estimating a few arrays takes as long as estimating many.
-        first = (half for made in new.values() for half in made[:_CHUNK])
-        estimates([_behind(half, hangs) for half in first], self.prices, wanted.load)
-
-        def halves_of(drive: Drive) -> list[Half]:
-            """List the layouts with these drives that no other one makes needless."""
-            if key(drive) not in self._halves:
-                needed = self._needed(new[key(drive)], wanted, hangs)
-                self._halves[key(drive)] = list(needed)
-            return self._halves[key(drive)]
-
-        return Stream(sorted(units, key=lambda unit: unit[:2]), halves_of)
-
-    def _made(self, chassis: Chassis, at: int, controller: Controller, drive: Drive) -> list[Half]:
-        """List the layouts of one array with given parts, fewest drives first."""
-        key = (chassis.sku, at, controller.sku, drive.sku)
-        if key not in self._laid:
-            wanted = self.wanted[at]
-            alone = sound_alone(self.prices, wanted.row, (chassis.sku, controller.sku, drive.sku))
-            met = [c for c in map(_candidate, alone) if all(d.met(c) for d in wanted.of_build)]
-            made = (self._half(candidate, wanted.row.array) for candidate in met)
-            self._laid[key] = sorted(made, key=lambda half: half.key)
-        # No server with it costs less than these together.
-        least = self.shares.box(chassis)
-        least += self.shares.controller(controller, self._owned(controller))
-        return [half for half in self._laid[key] if not self._beaten(least + half.cost)]
-
-    def _half(self, candidate: Candidate, name: str) -> Half:
-        (array,) = candidate.build.arrays
-        layout = array.layout
-        key = (array.drives, array.drive.sku, place(layout.level), layout.spans)
-        is_array = layout.rule.is_array
-        cost = self.shares.array(candidate.build, array.drives, is_array=is_array)
-        return Half(cost, key, replace(array, name=name), candidate)
-
-    def _needed(self, made: list[Half], wanted: Wanted, hangs: _Hangs) -> Iterator[Half]:
-        """Leave out what another layout of the same parts, which comes first, makes needless.
-
-        Where a service was chosen that is done array by array, drives passed through make no array
-        needless.
-        """
-        kept: list[tuple[Decimal, bool, bool]] = []
-        # Drives passed through are ready sooner than an array of them.
-        dated = any(demand.column == "ship_by" for demand in wanted.of_build)
-        by_array = any(service.per == "array" for service in self.chosen)
-        terms, accept = self.prices.terms, set(wanted.row.accept)
-
-        def apart(half: Half) -> bool | None:
-            made = _is_array(half)
-            return made if (by_array if made else dated) else None
-
-        for start in range(0, len(made), _CHUNK):
-            chunk = [
-                half
-                for half in made[start : start + _CHUNK]
-                if not _needless(kept, half.cost, False, apart(half))
-            ]
-            behind = [_behind(half, hangs) for half in chunk]
-            estimated = estimates(behind, self.prices, wanted.load)
-            for half, found in zip(chunk, estimated, strict=True):
-                one = half.candidate
-                one.take(found)
-                if not all(demand.met(one) for demand in wanted.of_estimates):
-                    continue
-                over = loss_over_limit(half.array, found, terms)
-                one.advice = (*advice.advice(one.build, terms.advice), *over)
-                advised = any(a.code not in accept for a in one.advice)
-                needless = _needless(kept, half.cost, advised, apart(half))
-                if not (advised and self.sound) and not needless:
-                    kept.append((half.cost, advised, _is_array(half)))
-                    # Elsewhere the same layout has another link, and other estimates.
-                    yield half._replace(candidate=replace(one))
-
-
-def _behind(half: Half, hangs: _Hangs) -> Behind:
-    """Say what an array hangs on; its drives may bring in what protects the cache."""
-    found = Behind(half.array, *hangs)
-    alone = half.candidate.build
-    protected = found.protected or answers_writes(alone, half.array.controller)
-    return found._replace(protected=protected)
-
-
-def _is_array(half: Half) -> bool:
-    return half.array.layout.rule.is_array
-
-
-def _needless(
-    kept: list[tuple[Decimal, bool, bool]], cost: Decimal, advised: bool, apart: bool | None
-) -> bool:
-    """Tell whether one that is kept makes another needless.
-
-    Where one is `apart`, only one of its kind does: an array (True), or drives passed through.
-    """
-    return any(c <= cost and (advised or not a) and apart in (None, made) for c, a, made in kept)
-
-
-def _candidate(build: Build) -> Candidate:
-    return Candidate(build, build.usable_bytes)
+    def _advice(self, build: Build, wanted: Wanted, half: Half, array: Array) -> Iterator[Finding]:
+        """Say what is against an array, by itself and for what is estimated of it here."""
+        terms = self.prices.terms
+        alone = wanted.table.build(half.row, half.plan)
+        yield from advice.advice(alone, terms.advice)
+        there = behind(build, array)
+        protected = there.protected or answers_writes(alone, array.controller)
+        load = wanted.row.load(self.prices)
+        (found,) = estimates([there._replace(protected=protected)], self.prices, load)
+        yield from loss_over_limit(array, found, terms)

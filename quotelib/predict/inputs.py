@@ -126,7 +126,8 @@ def _or(value: float | None, otherwise: float) -> float:
     return otherwise if value is None else value
 
 
-def _drive_row(drive: Drive, controller: Controller, backplane: str) -> tuple[float, ...]:
+def drive_row(drive: Drive, controller: Controller, backplane: str) -> tuple[float, ...]:
+    """Give what the estimates need to know of a drive on a controller: a row for `of_numbers`."""
     limits = (drive_link_mb_s(drive, controller), links_at_once(drive, controller, backplane),
               controller.max_mb_s, controller.max_iops)  # fmt: skip
     return (
@@ -146,19 +147,35 @@ def inputs(arrays: Sequence[Behind]) -> Inputs:
         key = (drive.sku, array.controller.sku, backplane)
         row = rows.get(key)
         if row is None:
-            row = rows[key] = _drive_row(drive, array.controller, backplane)
+            row = rows[key] = drive_row(drive, array.controller, backplane)
         table[i] = row
         rule, plan = array.layout.rule, array.layout
         layout[i] = (plan.members, plan.spans, rule.parity_per_span, rule.copies, plan.spares,
                      _or(host_mb_s, np.inf), arrays_there, array.member_bytes,
                      array.drive_bytes, plan.strip_kib * KIB if rule.is_array else np.inf,
                      protected)  # fmt: skip
+    striped = np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool)
+    return of_numbers(table, layout, striped)
+
+
+def of_numbers(table: FloatArray, layout: FloatArray, striped: NDArray[np.bool_]) -> Inputs:
+    """Put the numbers of some arrays together.
+
+    Parameters
+    ----------
+    table : ndarray, one row an array
+        What `drive_row` gives.
+    layout : ndarray, one row an array
+        Members, spans, members' worth of parity in a span, copies, spares; payload rate of the
+        host link (infinite: not known), how many arrays share it; bytes of a member and of a drive,
+        of a strip (infinite: drives passed through), and whether the cache answers writes.
+    """
     link, lanes, controller_mb_s, controller_iops, flash, *sheet = table.T
     members, spans, parity, copies, spares, host, sharing, member_bytes, *rest = layout.T
     drive_bytes, strip_bytes, cached = rest
     shape = array_shape(members, spans, parity, copies)
     return Inputs(
-        striped=np.array([array.layout.rule.is_array for array, *_ in arrays], dtype=bool),
+        striped=striped,
         shape=shape,
         path=DataPath(
             link, *(x / sharing for x in (controller_mb_s, controller_iops, host, lanes))

@@ -10,6 +10,7 @@ import numpy as np
 from quotelib.catalogue.terms import RiskTerms, Terms
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.checks import FloatArray
+from quotelib.estimate.performance.mixed import MixedThroughput, Unqueued, unqueued
 from quotelib.estimate.reliability.field_rates import mttf_range
 from quotelib.estimate.reliability.loss import chance_of_loss
 from quotelib.estimate.reliability.protection import Protection
@@ -76,8 +77,52 @@ def array_loss_pct(
 
 
 def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms) -> list[Screened]:
-    f = inputs.inputs(arrays)
+    columns = [column.tolist() for column in columns_of(inputs.inputs(arrays), load, terms)]
+    return [Screened(*map(_known, row)) for row in zip(*columns, strict=True)]
+
+
+def columns_of(f: inputs.Inputs, load: Workload, terms: RiskTerms) -> list[FloatArray]:
+    """Estimate what `Screened` holds, a column a field; NaN: not known."""
     mixed = workings.throughput(f, workings.load_of(load))
+    return [*_speed(f, load, mixed.iops, mixed.response_ms), *_risk(f, load, terms, mixed)]
+
+
+def speed_of(f: inputs.Inputs, load: Workload) -> list[FloatArray]:
+    """Estimate the rates and times of `Screened`, a column a field; NaN: not known."""
+    mixed = workings.throughput(f, workings.load_of(load))
+    return _speed(f, load, mixed.iops, mixed.response_ms)
+
+
+def risk_of(f: inputs.Inputs, load: Workload, terms: RiskTerms) -> list[FloatArray]:
+    """Estimate the chances of `Screened`, a column a field; NaN: not known."""
+    return _risk(f, load, terms, _unqueued(f, load))
+
+
+def speed_at_best(f: inputs.Inputs, load: Workload) -> list[FloatArray]:
+    """Bound what `speed_of` gives from the better side; a hair is left for the last digit.
+
+    The estimate is held to the same bound, so that none is beyond it.
+    """
+    iops = _unqueued(f, load).iops_bound * (1 + 1e-9)
+    return _speed(f, load, iops, load.outstanding / iops * 1e3)
+
+
+def _unqueued(f: inputs.Inputs, load: Workload) -> Unqueued:
+    of_load = workings.load_of(load)
+    times = workings.drive_times(f, of_load.block_bytes)
+    return unqueued(f.shape, times, f.path, of_load, f.serving)
+
+
+def _speed(
+    f: inputs.Inputs, load: Workload, iops: FloatArray, response_ms: FloatArray
+) -> list[FloatArray]:
+    found = (iops, iops * float(load.block_kib) * KIB / MB, response_ms)
+    return [np.broadcast_to(column, f.striped.shape) for column in found]
+
+
+def _risk(
+    f: inputs.Inputs, load: Workload, terms: RiskTerms, mixed: MixedThroughput | Unqueued
+) -> list[FloatArray]:
     protection = _protection(f, workings.day(load, mixed))
     loss = 100 * chance_of_loss(protection, float(terms.years))
     limit, over = float(terms.advise_loss_pct), np.full(loss.shape, np.nan)
@@ -85,10 +130,7 @@ def _estimates(arrays: Sequence[inputs.Behind], load: Workload, terms: RiskTerms
     doubtful = np.flatnonzero(~(loss <= limit))
     arrays_pct = _array_pct(protection.take(doubtful), terms)
     over[doubtful] = np.where(arrays_pct > limit, arrays_pct, np.nan)
-    iops = np.asarray(mixed.iops)
-    found = (iops, iops * float(load.block_kib) * KIB / MB, mixed.response_ms, loss, over)
-    columns = [np.broadcast_to(column, len(arrays)).tolist() for column in found]
-    return [Screened(*map(_known, row)) for row in zip(*columns, strict=True)]
+    return [np.broadcast_to(column, f.striped.shape) for column in (loss, over)]
 
 
 def _protection(f: inputs.Inputs, day: workings.Day) -> Protection:

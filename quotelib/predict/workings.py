@@ -19,7 +19,7 @@ from quotelib.estimate.performance.day import (
 )
 from quotelib.estimate.performance.drive_work import pieces
 from quotelib.estimate.performance.load import REBUILD_SHARE, Load
-from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.mixed import MixedThroughput, Unqueued, mixed_throughput
 from quotelib.estimate.performance.service import (
     RIM_TO_MEAN,
     DriveTimes,
@@ -113,7 +113,7 @@ class Day:
     drive_ops_per_s: FloatArray
 
 
-def day(workload: Workload, mixed: MixedThroughput) -> Day:
+def day(workload: Workload, mixed: MixedThroughput | Unqueued) -> Day:
     """Say how busy the day is that a workload writes of, given what one of its operations costs."""
     load = load_of(workload)
     rate = day_operations_per_s(

@@ -145,7 +145,7 @@ def widen(
     ):
         wider = server.model_copy(update={"savings": of})
         enquiry = single_array(asked)
-        if enquiry is not None and not choice.narrow:
+        if enquiry is not None:
             wider = _wider(wider, record.currency, price_list, enquiry, choice)
         servers.append(wider)
     return record.model_copy(update={"servers": tuple(servers)})

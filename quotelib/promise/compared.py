@@ -3,7 +3,7 @@
 from typing import Literal
 
 from quotelib.build.speed import Ceiling
-from quotelib.choose.alternatives import Strength
+from quotelib.choose.leading import Strength
 from quotelib.facts import Exact, Frozen, Reason
 from quotelib.promise.part_words import Protection
 

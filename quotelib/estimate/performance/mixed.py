@@ -148,6 +148,50 @@ def _evaluate(
     return {name: np.where(alive, x, _LOST.get(name, np.nan)) for name, x in found.items()}
 
 
+@dataclass(frozen=True)
+class Unqueued:
+    """What is known of sound arrays without solving their networks; fields of `MixedThroughput`."""
+
+    iops_bound: FloatArray
+    drives_alone_ms: FloatArray
+    drive_operations: FloatArray
+
+
+def unqueued(
+    shape: ArrayShape, times: DriveTimes, path: DataPath, load: Load, serving: Serving
+) -> Unqueued:
+    """Give what takes no mean value analysis, of sound arrays, at a quarter of the time.
+
+    Every argument has one element an array, or one for all; for the rest see `mixed_throughput`.
+    """
+    path, load, serving = checked_path(path), checked_load(load), checked_serving(serving)
+    parts = (shape, times, path, load, serving)
+    (size,) = np.broadcast_shapes(
+        (1,), *(np.shape(getattr(x, f.name)) for x in parts for f in fields(x))
+    )
+
+    def flat(given: ArrayLike) -> FloatArray:
+        array = np.asarray(given, dtype=np.float64)
+        return array.reshape(1) if array.size == 1 else np.broadcast_to(array, size)
+
+    shape, times = with_each(shape, flat), with_each(times, flat)
+    path, load, serving = with_each(path, flat), with_each(load, flat), with_each(serving, flat)
+    found = np.empty((3, size))
+    for start in range(0, size, _CHUNK):
+        part = slice(start, min(start + _CHUNK, size))
+        cut = partial(_cut, part=part)
+        here, some = with_each(shape, cut), with_each(load, cut)
+        met = stations(
+            here, with_each(times, cut), with_each(path, cut), some, with_each(serving, cut),
+            np.zeros(1), np.ones(1),
+        )  # fmt: skip
+        many = np.asarray(some.outstanding, dtype=np.float64)
+        found[0, part] = met.bounded(many, part.stop - start)
+        found[1, part] = _alone_ms(met)
+        found[2, part] = _value(met.operations) / here.members
+    return Unqueued(*found)
+
+
 def _value(three: FloatArray) -> FloatArray:
     """Take the value of value, low and high end; what is one for all three is that."""
     return three[VALUE] if three.ndim == 2 else three
