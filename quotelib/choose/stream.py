@@ -62,9 +62,9 @@ class Stream:
     Of the plans of one row one is left out where a cheaper one that comes first in the order of the
     choice (and so takes no more drives) does all that the array was asked, and has no advice
     against it where this one has none: in any server that holds the first, the second fits as well,
-    costs no more and is ranked before it. Where `apart` says so of arrays (True) or of drives passed
-    through (False), only one of their own kind makes one needless: services that are done array by
-    array are done for the first alone, and the second are ready sooner.
+    costs no more and is ranked before it. Where `apart` says so of arrays (True) or of drives that
+    are passed through (False), only one of their own kind makes one needless: services that are
+    done array by array are done for the first alone, and the second are ready sooner.
     """
 
     def __init__(

@@ -66,7 +66,7 @@ class Freezer:
         gone = self.gone
         why = {one.was: one.words for one in gone}
         followed = {one.was: one.now for one in gone}
-        stays = Choice(None, (), ())
+        stays = Choice(None, ())
         if (strictly or self.before.unchanged) and None not in followed.values():
             stays = self._choose(self._pinned(followed, frozenset(), frozenset()), free=True)
             if stays.best and (strictly or not gone or not any(self._missed(stays.best))):
