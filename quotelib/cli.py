@@ -254,16 +254,13 @@ def _customers(enquiries: Path) -> dict[str, str]:
 
 def _print_outcomes(rows: Sequence[dict[str, str]], customers: Mapping[str, str]) -> None:
     width = _width()
-    of = (customers.get(row["enquiry_id"], "") for row in rows)
-    names = [
-        ", ".join(filter(None, (shown(row["enquiry_id"], 24), shown(customer, 32))))
-        for row, customer in zip(rows, of, strict=True)
-    ]
+    names = [shown(row["enquiry_id"], 24) for row in rows]
     left = max([len("enquiry"), *map(len, names)])
-    _say(f"{'enquiry':{left}}  outcome  net and reason")
+    _say(f"{'enquiry':{left}}  outcome  customer, net and reason")
     for name, row in zip(names, rows, strict=True):
         net = f"{row['currency']} {row['net']}" if row.get("net") else ""
-        text = ". ".join(filter(None, (net, shown(row["reason"], 400))))
+        customer = shown(customers.get(row["enquiry_id"], ""), 40)
+        text = ". ".join(filter(None, (customer, net, shown(row["reason"], 400))))
         head = f"{name:{left}}  {row['outcome']:7}  "
         said = textwrap.fill(text, width, initial_indent=head, subsequent_indent=" " * len(head))
         _say(said or head.rstrip())

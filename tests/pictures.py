@@ -41,7 +41,7 @@ def documents(page: Any, folder: Path) -> None:
 
 def workbook(page: Any, folder: Path) -> None:
     """Take the page on which one customer is quoted."""
-    page.set_viewport_size({"width": 1088, "height": 1394})
+    page.set_viewport_size({"width": 1280, "height": 900})
     with code_hidden(folder, free_port()) as address:
         open_code_hidden(page, address)
         for label, text in {

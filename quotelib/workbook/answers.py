@@ -224,12 +224,13 @@ class Answers:
             self._tell(told)
             self.marks.update(dict.fromkeys(told, _REFUSED))
             page.rows.draw(self.marks)
+        if record is not None:
+            page.nearest.offer(())
         page.results.show(answered, seller=page.blocks.seller.value)
         if record is not None:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
             page.starts.offer(record)
-            page.nearest.offer(())
             page.targets.of(record)
             page.form.propose(self._taken(record))
 

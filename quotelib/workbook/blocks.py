@@ -131,6 +131,7 @@ class Blocks:
             box(
                 [
                     results.short,
+                    results.margin,
                     parts.nearest.block,
                     box([parts.writer.button, parts.comparison.keep], "ql-row"),
                     parts.writer.told,

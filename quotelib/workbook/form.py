@@ -128,7 +128,7 @@ class Form:
 
     def refuse(self, reasons: Sequence[Reason]) -> None:
         """Tell beside the fields why nothing can be built or nothing meets what was asked."""
-        self._errors((ABOUT.get(r.code, r.code), f"{sentence(r.words)}.") for r in reasons)
+        self._errors((ABOUT.get(r.code, r.code), _refusal(r)) for r in reasons)
 
     def _errors(self, told: Iterable[tuple[str, str]]) -> None:
         words: dict[str, list[str]] = {}
@@ -230,6 +230,14 @@ def _group(column: Column) -> str:
 
 REQUIRED = tuple(n for names in groups().values() for n in names if COLUMNS[n].required)
 """What a quote needs before it can be written, in the order of the conversation."""
+
+
+def _refusal(reason: Reason) -> str:
+    """Say a reason beside its field; what comes nearest to a demand stands with the answer."""
+    column = COLUMNS.get(reason.code)
+    if column is not None and column.demand is not None:
+        return f"{sentence(reason.what)}: nothing gives that; see what comes nearest."
+    return f"{sentence(reason.words)}."
 
 
 def in_few_words(reason: str) -> str:

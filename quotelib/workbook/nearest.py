@@ -18,10 +18,10 @@ from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
 from quotelib.pricing.money import exact, to_minor
 from quotelib.text import both, money, spoken
-from quotelib.units import plain
+from quotelib.units import TB, plain
 from quotelib.workbook.widgets import ANSWER, box, button, caption, html, show
 
-_MOST = 4
+_MOST, _HALVINGS = 4, 8
 _GIVEN = re.compile(r"\bis (?:about )?(?:[A-Z]{3} )?([0-9][0-9,]*(?:\.[0-9]+)?)")
 _HEAD = "<h3>What comes nearest</h3>"
 
@@ -62,7 +62,7 @@ def ways_out(price_list: PriceList, enquiry: Enquiry, reasons: Sequence[Reason])
     Where only what we advise against comes so near, the nearest with redundancy is looked for too.
     """
     found = _each(price_list, enquiry, reasons)
-    if not all(way.sound for way in found) and not enquiry.value("survive"):
+    if found and not any(way.sound for way in found) and not enquiry.value("survive"):
         safer = enquiry.change(survive=1)
         refused = choose_server(price_list, ServerAsked(safer, (safer,))).refused
         found += [way for way in _each(price_list, enquiry, refused) if way.sound]
@@ -81,9 +81,43 @@ def _each(price_list: PriceList, enquiry: Enquiry, reasons: Sequence[Reason]) ->
         tried = (_way(price_list, enquiry, cells) for cells in _instead(enquiry, reason))
         if (way := next(filter(None, tried), None)) is not None:
             found.append(way)
-            if not way.sound and (safe := _sound(price_list, enquiry, reason)) is not None:
-                found.append(safe)
+            if not way.sound:
+                safe = _sound(price_list, enquiry, reason) or _lower(price_list, enquiry, way)
+                found += [safe] if safe is not None else []
     return found
+
+
+def _lower(price_list: PriceList, enquiry: Enquiry, way: WayOut) -> WayOut | None:
+    """Find how much less than a way gives there is in a build that we do not advise against."""
+    ((name, cell),) = way.cells.items()
+    demand = COLUMNS[name].demand
+    if demand is None or demand.sense != "at least" or name == "survive" or not cell:
+        return None
+    low, high, found = Decimal(0), Decimal(cell), None
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        got = _gives(price_list, enquiry, name, middle)
+        if got is None:
+            high = middle
+        else:
+            # What it gives is tried again at once: a build gives more than it is asked for.
+            low, found = max(middle, got), got
+    return None if not found else _way(price_list, enquiry, {name: plain(found)})
+
+
+def _gives(price_list: PriceList, enquiry: Enquiry, name: str, least: Decimal) -> Decimal | None:
+    """Say, as a cell, what the sound build gives that has at least so much; None: there is none."""
+    value = least if name == "usable_tb" else least.to_integral_value(ROUND_CEILING)
+    parsed = COLUMNS[name].parse(plain(value.quantize(Decimal("0.0001"))))
+    other = enquiry.change(**{name: parsed})
+    best = choose_server(price_list, ServerAsked(other, (other,))).best
+    if best is None or best.open_advice(other.accept):
+        return None
+    (asked,) = (one for one in other.asked(price_list) if one.column == name)
+    got = Decimal(asked.demand.got(best, asked.setting))
+    if name == "usable_tb":
+        return (got / TB).quantize(Decimal("0.01"), rounding=ROUND_FLOOR)
+    return got.to_integral_value(ROUND_FLOOR)
 
 
 def _sound(price_list: PriceList, enquiry: Enquiry, reason: Reason) -> WayOut | None:

@@ -67,21 +67,25 @@ def _fits(record: QuoteRecord) -> Iterator[Said]:
 
 
 def _does(record: QuoteRecord) -> Iterator[Said]:
-    for server, asked in _with_cells(record):
+    for of, (server, asked) in zip(
+        (of for of, _ in record.by_server()), _with_cells(record), strict=True
+    ):
+        if of and server.arrays:
+            yield Said(sentence(of), "")
         for (own, array), cells in zip(arrays_called(server.arrays), asked, strict=True):
-            of = f" ({own})" if own else ""
-            yield Said(f"Holds{of}", size(array.capacity.usable_bytes), _spare(array, cells))
-            yield Said(f"Survives{of}", _survives(array))
+            each = f" ({own})" if own else ""
+            yield Said(f"Holds{each}", size(array.capacity.usable_bytes), _spare(array, cells))
+            yield Said(f"Survives{each}", _survives(array))
             told = {estimate.key: estimate for estimate in array.estimates}
             speed = [told[key].shown for key in ("host_iops", "response_ms") if key in told]
             if speed:
                 ranged = told["host_iops"].shown_range if "host_iops" in told else ""
-                each = ", ".join([f"about {speed[0]}", *(f"{s} each" for s in speed[1:])])
-                yield Said(f"Speed{of}", each, ranged)
+                words = ", ".join([f"about {speed[0]}", *(f"{s} each" for s in speed[1:])])
+                yield Said(f"Speed{each}", words, ranged)
             if "loss_pct" in told:
                 loss = told["loss_pct"]
                 words = f"chance of any: {loss.shown} over {array.outlook.years} years"
-                yield Said(f"Loss{of}", words, loss.shown_range)
+                yield Said(f"Loss{each}", words, loss.shown_range)
 
 
 def _survives(array: ArrayShown) -> str:

@@ -54,7 +54,7 @@ class Results:
         self.record: _Record = None
         parts = [self.capacity, self.first_charts, self.estimates, self.more_charts, self.basis]
         self.does = box(parts, "ql-stack")
-        self.costing = box([self.costs, self.margin, self.costs_charts], "ql-stack")
+        self.costing = box([self.costs, self.costs_charts], "ql-stack")
         self.empty()
 
     def forget(self) -> None:

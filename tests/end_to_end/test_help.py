@@ -50,8 +50,8 @@ def test_the_customer_stands_beside_the_enquiry(
         ["batch", str(enquiries), "--out", str(tmp_path / "o"), "--prices", str(prices)]
     )
     assert done == 1
-    said = capsys.readouterr().out
-    assert "E-1, Gilt Frames (invented)" in said and "E-3, Bo" in said
+    said = " ".join(capsys.readouterr().out.split())
+    assert "E-1 quoted Gilt Frames (invented). GBP" in said and "E-3 invalid Bo. " in said
 
 
 @pytest.mark.parametrize(

@@ -176,7 +176,9 @@ def settled(page: Any) -> None:
     """Wait until what is typed has arrived and nothing is being worked out."""
     page.wait_for_timeout(300)
     page.wait_for_function(_ARRIVED, arg=list(COLUMNS), timeout=PATIENCE_MS)
-    page.wait_for_function("!document.querySelector('.ql-dot, .ql-behind')", timeout=PATIENCE_MS)
+    page.wait_for_function(
+        "!document.querySelector('.ql-dot, .ql-behind, .ql-anew')", timeout=PATIENCE_MS
+    )
 
 
 # The rows to copy, and the list with a row that asks for nothing yet, are made of what the kernel

@@ -1,5 +1,6 @@
 """Notebooks as pages: their texts are true there, their charts are pictures."""
 
+from pathlib import Path
 from typing import Any
 
 import nbformat
@@ -7,6 +8,7 @@ import pytest
 
 from quotelib import resources
 from quotelib.documents.charts.drawing import BLUE, bar, bars, show_as_pictures
+from quotelib.documents.quoting import quote, write_documents
 from quotelib.workbook.as_page import as_page
 
 NAMES = resources.notebook_names()
@@ -46,3 +48,16 @@ def test_charts_are_pictures_with_words(monkeypatch: pytest.MonkeyPatch) -> None
     assert set(shown) == {"text/html", "text/plain"}
     assert shown["text/html"].startswith('<figure role="img" aria-label="')
     assert "<b>" not in shown["text/html"].split(">", 1)[0] and "<svg" in shown["text/html"]
+
+
+def test_documents_are_the_same_wherever_they_are_made(
+    copy_of_small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = {"enquiry_id": "D-1", "customer": "Sluice Keepers (invented)", "usable_tb": "20"}
+    record = quote(asked, str(copy_of_small), "2026-11-25")
+    names = write_documents(record, tmp_path / "one", "D-1")
+    monkeypatch.setattr("quotelib.documents.charts.drawing._AS_PICTURES", [])
+    show_as_pictures()
+    assert write_documents(record, tmp_path / "two", "D-1") == names
+    for name in names.values():
+        assert (tmp_path / "two" / name).read_bytes() == (tmp_path / "one" / name).read_bytes()

@@ -1,5 +1,6 @@
 """What is offered where nothing meets the enquiry: each can be had, and says what is against it."""
 
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,24 @@ def test_a_sound_one_comes_first(copy_of_small: Path, tmp_path: Path) -> None:
     first, *others = page.nearest._ways
     assert first.sound and "we advise against" not in first.words
     assert [way.sound for way in others] == [False]
+
+
+@pytest.mark.parametrize("more", [{"survive": "1"}, {"survive": "2", "media": "hdd"}])
+def test_the_largest_that_is_sound(tmp_path: Path, more: dict[str, str]) -> None:
+    """The largest of all has what we advise against: the largest without is offered before it."""
+    page = Workbook("", "2026-11-25", tmp_path)
+    page.load([{"usable_tb": "900000", **more}], "a.csv")
+    first, second = page.nearest._ways
+    assert first.sound and not second.sound
+    found = Decimal(first.cells["usable_tb"])
+    assert 0 < found < Decimal(second.cells["usable_tb"])
+    page.nearest.choose(0)
+    record = page.results.record
+    assert record is not None and record.outcome == "quoted"
+    # A fiftieth more and there is none without.
+    page.ask_instead({"usable_tb": f"{found * Decimal('1.02'):f}"})
+    record = page.results.record
+    assert record is None or record.outcome == "held"
 
 
 def test_what_a_sound_one_takes_is_offered_too(tmp_path: Path) -> None:

@@ -278,7 +278,7 @@ def test_kernel_crash_and_reload(desk: Desk, blank: Any, watched: Watch) -> None
     assert blank.get_by_label("Usable capacity, TB").input_value() == "nonsense"
 
 
-@pytest.mark.parametrize("name", ["check_price_list", "index"])
+@pytest.mark.parametrize("name", ["check_price_list", "index", "what_it_will_do"])
 def test_other_notebooks(desk: Desk, tmp_path: Path, page: Any, name: str) -> None:
     """They open as pages too, write to the folder one is in, and their kernels end with them.
 
@@ -294,6 +294,9 @@ def test_other_notebooks(desk: Desk, tmp_path: Path, page: Any, name: str) -> No
         assert _kernels_under(folder)
         text = page.inner_text("body")
         assert "import" not in text
+        assert "Run All Cells" not in text and page.locator("a[href$='.ipynb']").count() == 0
+        if name == "what_it_will_do":
+            page.locator("figure[role=img] svg").first.wait_for(timeout=PATIENCE_MS)
         page.goto("about:blank")
     written = {path.name for path in folder.iterdir()}
     assert written == ({"demo_price_check"} if name == "check_price_list" else set())

@@ -76,8 +76,9 @@ class Drawing:
         """Draw it as SVG text."""
         return _drawn(json.dumps(self.spec, allow_nan=False))
 
-    def _repr_mimebundle_(self, **_: Any) -> Mapping[str, Any]:
-        if _AS_PICTURES:
+    def _repr_mimebundle_(self, include: Any = None, **_: Any) -> Mapping[str, Any]:
+        # Documents say which kinds they take, and are the same wherever they are made.
+        if _AS_PICTURES and include is None:
             label = Markup('<figure role="img" aria-label="{}">').format(self.words)
             return {"text/html": f"{label}{self.svg()}</figure>", "text/plain": self.words}
         return {

@@ -24,7 +24,7 @@ function files({ model, el }) {
             said.textContent = "The browser does not let us copy.";
           }
         });
-        return make("li", {}, open, copy, make("code", {}, path));
+        return make("li", {}, open, copy);
       }),
     );
     list.hidden = !list.children.length;

@@ -71,6 +71,10 @@ function pick(model, id, say) {
   function open() {
     if (isOpen()) return;
     panel.hidden = false;
+    // Where it would lie over the answer it opens to the left.
+    panel.classList.remove("ql-leftwards");
+    const beside = input.closest(".ql-asks")?.getBoundingClientRect().right ?? innerWidth;
+    panel.classList.toggle("ql-leftwards", panel.getBoundingClientRect().right > beside + 1);
     input.setAttribute("aria-expanded", "true");
     draw();
     model.send({ opened: true });
