@@ -11,15 +11,19 @@ import tempfile
 import textwrap
 import threading
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, TextIO
 
-from quotelib import resources
+from quotelib import register_commands, resources
+from quotelib.cli_help import ending
+from quotelib.documents.exports import EXPORTS
 from quotelib.errors import InputError, one_line, shown, table
-from quotelib.text import count, either, mark
+from quotelib.register_commands import WHERE
+from quotelib.register_commands.answering import again, is_number
+from quotelib.text import both, count, mark
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -109,6 +113,22 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
+    for export, (room, what) in EXPORTS.items():
+        batch.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
+    batch.add_argument("--register", metavar="WHERE", help=_INTO)
+    batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
+
+    same = "quote the very same once more at today's prices"
+    example = "Example: quotelib again 2026-0007 --out again"
+    again = command(_again, help=same, epilog=example)
+    again.add_argument(
+        "record", metavar="RECORD.json", help="or the number of a quote in the register"
+    )
+    again.add_argument("--register", metavar="WHERE", help=f"{WHERE}; register")
+    again.add_argument("--by", default="", metavar="NAME", help="who gives it; this user")
+    again.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    again.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
+    again.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
 
     measured = command(_measured, help="hold what fio measured against a quote", description=_FIO)
     measured.add_argument("record", type=Path, nargs="?", metavar="RECORD.json")
@@ -118,12 +138,13 @@ def _parser() -> argparse.ArgumentParser:
         measured.add_argument(f"--{name}", default="", help="of this one only, with --evidence")
 
     check = command(_check, help="find every problem of a price list")
-    check.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
+    check.add_argument("folder", nargs="?", type=Path, metavar="FOLDER", help=_PRICES)
+    check.add_argument("--prices", type=Path, metavar="FOLDER", help="the same")
 
     starter = command(_starter, help="copy the starter price list and example enquiries, to edit")
     starter.add_argument("folder", type=Path, metavar="FOLDER")
 
-    about = f"Open a notebook as a page in the browser: {either(resources.notebook_names())}."
+    about = "Open a notebook as a page in the browser, code hidden, until Ctrl and C."
     opening = command(_open, help="open the workbook in the browser", description=about)
     opening.add_argument(
         "notebook", nargs="?", metavar="NOTEBOOK", default="quote_one_customer", help=_WHICH
@@ -131,20 +152,25 @@ def _parser() -> argparse.ArgumentParser:
     opening.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
     opening.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     opening.add_argument("--out", type=Path, metavar="FOLDER", help="for what it writes; this one")
+    opening.add_argument("--register", default="", metavar="WHERE", help=_INTO)
     port = partial(_number, noun="port", most=65535)
     opening.add_argument("--port", type=port, default=8878, metavar="N", help="to serve on; 8878")
     opening.add_argument(
         "--no-browser", action="store_false", dest="browser", help="only print the address"
     )
+    register_commands.add(command)
+    for name, made in commands.choices.items():
+        made.epilog = made.epilog or ending(name)
+        made.formatter_class = argparse.RawDescriptionHelpFormatter
     return parser
 
 
 _PRICES = "folder of a price list; the starter list where it is left out"
 _DATE = "of the quotes; today"
 _FIO = """Hold what fio wrote with --output-format=json against the record of a quote, and keep it
-beside the record. Exit status: 0 nothing is worse than quoted, 1 something is or could not be
-used, 2 could not run."""
+beside the record."""
 _EVIDENCE = "instead, list what was measured before, as kept beside the records in a folder"
+_INTO = f"give the quotes into it: {WHERE}"
 _WHICH = "which; %(default)s"
 
 
@@ -157,7 +183,10 @@ def _number(text: str, noun: str, most: int) -> int:
 def _open(given: argparse.Namespace) -> int:
     from quotelib.workbook.serve import serve
 
-    return serve(given.notebook, given.prices, given.date, given.out, given.port, given.browser)
+    return serve(
+        given.notebook, given.prices, given.date, given.out, given.port, given.browser,
+        given.register,
+    )  # fmt: skip
 
 
 def _batch(given: argparse.Namespace) -> int:
@@ -172,26 +201,64 @@ def _batch(given: argparse.Namespace) -> int:
             prices=given.prices,
             date=read_date(given.date),
             jobs=given.jobs,
+            exports=[export for export in EXPORTS if getattr(given, export)],
             progress=meter.told,
+            register=given.register,
+            by=given.by,
         )
-    _print_outcomes(result.told)
+    _print_outcomes(result.told, _customers(given.enquiries))
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
     _say(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
     for notice in result.notices:
         _say(textwrap.fill(notice, _width(), break_long_words=False))
     at = f"at the prices of list {mark(result.price_list.fingerprint)}"
     _say(f"Written to {given.out}, {at}:")
-    _say("summary.csv, run.json and records for you only, quotes and bench sheets.")
+    made = dict.fromkeys(room for export, (room, _) in EXPORTS.items() if getattr(given, export))
+    rooms = both(["quotes", "bench sheets", *(room for room in made if room != "quotes")])
+    _say(f"summary.csv, run.json and records for you only, {rooms}.")
     return 0 if result.all_answered else 1
+
+
+def _again(given: argparse.Namespace) -> int:
+    from quotelib.documents.again import quote_again
+
+    with _ended_as_by_hand():
+        if given.register is not None or is_number(given.record):
+            files = again(given)
+        else:
+            path = Path(given.record)
+            came, files = quote_again(path, given.out, given.prices, given.date)
+            _say("\n".join(came))
+    if not files:
+        _say("Nothing was written.")
+        return 1
+    _say(f"Written to {given.out}: {', '.join(files)}")
+    return 0
 
 
 def _width() -> int:
     return max(60, shutil.get_terminal_size((100, 24)).columns)
 
 
-def _print_outcomes(rows: Sequence[dict[str, str]]) -> None:
+def _customers(enquiries: Path) -> dict[str, str]:
+    """Give the customer of each enquiry number, which the columns of the summary leave out."""
+    from quotelib.catalogue.tables import read_rows
+
+    rows, _ = read_rows(enquiries, ("enquiry_id", "customer"), ())
+    found: dict[str, str] = {}
+    for row in rows:
+        if row.cells.get("customer"):
+            found.setdefault(row.cells.get("enquiry_id", ""), row.cells["customer"])
+    return found
+
+
+def _print_outcomes(rows: Sequence[dict[str, str]], customers: Mapping[str, str]) -> None:
     width = _width()
-    names = [shown(row["enquiry_id"], 24) for row in rows]
+    of = (customers.get(row["enquiry_id"], "") for row in rows)
+    names = [
+        ", ".join(filter(None, (shown(row["enquiry_id"], 24), shown(customer, 32))))
+        for row, customer in zip(rows, of, strict=True)
+    ]
     left = max([len("enquiry"), *map(len, names)])
     _say(f"{'enquiry':{left}}  outcome  net and reason")
     for name, row in zip(names, rows, strict=True):
@@ -226,7 +293,10 @@ def _check(given: argparse.Namespace) -> int:
     from quotelib.catalogue.checks import uncounted
     from quotelib.catalogue.price_list import read_folder
 
-    folder = given.prices or resources.starter_prices()
+    if given.folder and given.prices:
+        _say("Name one folder, not two", sys.stderr)
+        return 2
+    folder = given.folder or given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)
     if price_list is None:
         _say(table(problems))

@@ -52,6 +52,10 @@ class Problem:
         return shown(f"{self.why}; {self.right}" if self.right else self.why, _MOST_WORDS)
 
 
+class NotExported(Exception):  # noqa: N818 - no fault of the program
+    """A document that cannot be made of a record; says why, in plain words."""
+
+
 class InputError(Exception):
     """What was given cannot be used; carries every problem found.
 

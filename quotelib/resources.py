@@ -26,6 +26,11 @@ def notebook_names() -> list[str]:
     return sorted(path.stem for path in notebooks().glob("*.ipynb"))
 
 
+def languages() -> tuple[str, ...]:
+    """List the languages that an offer can be written in: each is a file of texts."""
+    return tuple(sorted(path.stem for path in (templates() / "texts").glob("*.toml")))
+
+
 def starter_prices() -> Path:
     """Give the folder of the starter price list (invented demo data)."""
     return templates() / "price_list"

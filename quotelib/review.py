@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from pathlib import Path
 
@@ -15,12 +15,10 @@ from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.enumeration import verdicts
 from quotelib.choose.options import why_impossible
-from quotelib.choose.server import choose_server, ordered
 from quotelib.enquiry.enquiry import Enquiry
-from quotelib.enquiry.reading import read_request
-from quotelib.errors import InputError
-from quotelib.pricing.lines import PriceBook
-from quotelib.pricing.quote import items, summed
+from quotelib.pricing.totals import Price, Sums
+from quotelib.promise.again import again
+from quotelib.promise.changed import Difference
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import both, count, date, either, signed
 from quotelib.units import plain, round_half_away
@@ -181,7 +179,7 @@ class Effect:
     """What follows from a new price list for a file with an open quote (None: with no record).
 
     Where it can be priced anew, `new_net` is in the quote's currency, and `margin_pct` the margin
-    at the price quoted and the new cost.
+    at the price quoted and the new cost; `difference` says what is otherwise than quoted.
     """
 
     file: str
@@ -189,6 +187,7 @@ class Effect:
     words: str
     new_net: Decimal | None = None
     margin_pct: Decimal | None = None
+    difference: Difference | None = None
 
 
 def effects(price_list: PriceList, records: Path, date: dt.date) -> list[Effect]:
@@ -201,35 +200,42 @@ def effects(price_list: PriceList, records: Path, date: dt.date) -> list[Effect]
             found.append(Effect(path.name, None, "cannot be read as a record of this version"))
             continue
         if record.valid_until >= date:
-            found.append(_effect(path.name, record, price_list))
+            found.append(_effect(path.name, record, price_list, date))
     return found
 
 
-def _effect(file: str, record: QuoteRecord, price_list: PriceList) -> Effect:
-    try:
-        # What was promised is priced, whether or not it would be chosen for the demands today.
-        again = read_request(record.as_quoted(), price_list, file)
-    except InputError as error:
-        reasons = "; ".join(f"{p.column} {p.value!r} {p.why}" for p in error.problems)
-        return Effect(file, record, f"cannot be priced anew: {reasons}")
-    if (again.first.currency or price_list.terms.currency) != record.currency:
-        return Effect(file, record, f"cannot be priced anew: no currency is {record.currency!r}")
-    choices = [choose_server(price_list, server) for server in again.servers]
-    if not all(choice.best for choice in choices):
-        reasons = "; ".join(reason.what for choice in choices for reason in choice.refused)
-        return Effect(file, record, f"cannot be built any more from this list: {reasons}")
-    builds = [choice.best.build for choice in choices if choice.best]
-    book = PriceBook(price_list, record.currency)
-    made = tuple(items(ordered(price_list, again, builds), book))
-    today = summed(made, book, again.deal)
+def _effect(file: str, record: QuoteRecord, price_list: PriceList, date: dt.date) -> Effect:
+    # What was promised is priced, whether or not it would be chosen for the demands today.
+    came = again(record, price_list, date, suggest=False)
+    if came.record is None or came.difference is None:
+        why = "; ".join(reason.what for reason in came.answer.reasons)
+        # Where it is a server that stands in the way, its reasons are told apart.
+        cannot = "built any more from this list" if came.answer.refused else "priced anew"
+        return Effect(file, record, f"cannot be {cannot}: {why}")
+    found, sums = (
+        came.difference,
+        {one.name: getattr(record.totals, one.name) for one in fields(Sums)},
+    )
     # What was promised stays promised: the old price has to carry the new cost.
-    quoted = replace(today, net=record.totals.net, freight=record.totals.freight)
+    quoted = Price(**sums, cost=came.record.internal.cost)
     floor = price_list.terms.margin_floor_pct
     words = "unchanged"
     if quoted.under_floor(floor):
         words = f"as quoted it is under the floor of {plain(floor)} % now"
-    elif today.net > quoted.net:
+    elif found.net_now > found.net_was:
         words = "quoted lower than it would be today"
-    elif today.net < quoted.net:
+    elif found.net_now < found.net_was:
         words = "a lower price is possible today"
-    return Effect(file, record, words, today.net, quoted.margin_shown)
+    words = "; ".join((words, *_what_moved(found)))
+    return Effect(file, record, words, found.net_now, quoted.margin_shown, found)
+
+
+def _what_moved(found: Difference) -> Iterator[str]:
+    """Say what of a quote is otherwise today: parts, and what moves its price most."""
+    yield from (change.words for change in found.of_build if change.kind == "part")
+    priced = (change for change in found.of_group("price") if change.kind != "tax")
+    moved = [(change.amount, change.what) for change in priced if change.amount]
+    if moved:
+        most, what = max(moved, key=lambda one: abs(one[0]))
+        part = "all" if len(moved) == 1 else "most"
+        yield f"{part} of it is {what}: {signed(most)}"

@@ -78,9 +78,13 @@ def tib(size_bytes: int) -> str:
     return _down(size_bytes, TIB)
 
 
+def rounded_down(size_bytes: int, unit: int) -> Decimal:
+    """Give a size in a unit with two decimals, rounded down."""
+    return (Decimal(size_bytes) / unit).quantize(Decimal("0.01"), rounding=ROUND_FLOOR)
+
+
 def _down(size_bytes: int, unit: int) -> str:
-    size = (Decimal(size_bytes) / unit).quantize(Decimal("0.01"), rounding=ROUND_FLOOR)
-    return f"{size:,f}"
+    return f"{rounded_down(size_bytes, unit):,f}"
 
 
 def size(size_bytes: int) -> str:

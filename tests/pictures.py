@@ -23,17 +23,19 @@ from tests.workbook.serving import (
 )
 
 DOCS = ROOT / "docs"
+OFFERED = "BSW-1002"
 SHOWN = "BSW-1006"
 """A quote with spans, spares and cautions of every kind."""
 
 
 def documents(page: Any, folder: Path) -> None:
-    """Take the top of a quote page and of a bench sheet."""
-    rows = [row for row in read_csv(demo_enquiries()) if row["enquiry_id"] == SHOWN]
+    """Take the top of an offer and of a bench sheet."""
+    shown = {"quotes": OFFERED, "bench": SHOWN}
+    rows = [row for row in read_csv(demo_enquiries()) if row["enquiry_id"] in shown.values()]
     run_batch(write_csv(folder / "one.csv", rows), folder / "out")
     page.set_viewport_size({"width": 860, "height": 1500})
     for kind, name in (("quotes", "quote"), ("bench", "bench_sheet")):
-        page.goto((folder / "out" / kind / f"{SHOWN}.html").as_uri())
+        page.goto((folder / "out" / kind / f"{shown[kind]}.html").as_uri())
         page.screenshot(path=DOCS / f"{name}.png")
 
 

@@ -15,10 +15,10 @@ from quotelib.build.layout import Array
 from quotelib.build.placement import Placement
 from quotelib.catalogue.parts import Controller
 from quotelib.facts import Fact
+from quotelib.ready.unattended import SOAK_HOURS
 from quotelib.text import bays, count, sentence, size, spelled
 from quotelib.units import GIB, plain
 
-BURN_IN_HOURS = 24
 READ_BACK_GIB = 16
 
 NOT_YET = (
@@ -205,7 +205,7 @@ def server_checks(build: Build, places: Placement, soak_hours: int | None) -> tu
     linked = [seat for seat in places.seats if seat.link_words]
     what = "Host link of {}" if len(linked) > 1 else "Host link"
     links = [(what.format(s.sku), s.link_words, "generation, lanes") for s in linked]
-    load = f"{soak_hours or BURN_IN_HOURS} hours under load"
+    load = f"{soak_hours or SOAK_HOURS} hours under load"
     load += "" if soak_hours else " (common practice)"
     soak = f"{load}; no drive, link or memory error; cool"
     power = f"about {plain(build.watts)} W as rated; well above it, find out why"

@@ -21,6 +21,7 @@ from quotelib.catalogue.work import Service
 from quotelib.predict.estimate import Estimate
 from quotelib.pricing.lines import charges
 from quotelib.pricing.totals import Deal
+from quotelib.ready.unattended import SOAK_HOURS
 from quotelib.text import bays, both, count, either, plural
 
 
@@ -54,8 +55,9 @@ def bench_sheet(
         Of each array: how long growing it or changing its drives takes.
     """
     soak = price_list.terms.bench.soak_hours
-    hours = soak or array.BURN_IN_HOURS
+    hours = soak or SOAK_HOURS
     changes = [change_of(build.arrays[at], found) for at, found in enumerate(estimates)]
+    changed = sum(array.action in ("grow", "replace") for array in build.arrays)
     took = [change_words(found) for found in changes]
     done = tuple(steps(build, places, hours, may_erase, took))
     unattended = tuple(waits(build, hours, may_erase, changes))
@@ -82,6 +84,7 @@ def bench_sheet(
         waits=unattended,
         unattended_hours=sum(wait.hours for wait in unattended),
         unattended_high_hours=sum(wait.high_hours for wait in unattended),
+        waits_unknown=changed > sum(found is not None for found in changes),
         time_words=time_words(build, minutes, unattended, may_erase),
         returned=returned(build, chosen, traded_in),
     )

@@ -133,6 +133,8 @@ class Sheet(Frozen):
         page that has any.
     sign_off
         Who signs for what.
+    leaves
+        The day on which it must leave, in words; blank: not worked out.
     """
 
     rule: str
@@ -141,6 +143,7 @@ class Sheet(Frozen):
     cautions: tuple[BenchCaution, ...]
     steps: tuple[BenchStep, ...]
     sign_off: tuple[str, ...]
+    leaves: str = ""
 
 
 class LooseSheet(Sheet):
@@ -167,6 +170,8 @@ class BenchSheet(Sheet):
         What runs unattended, one after the other, in each server.
     unattended_hours, unattended_high_hours
         What these come to for one server, and at most.
+    waits_unknown
+        Whether a change of an array runs for nobody knows how long.
     time_words
         Hands-on and unattended time in words.
     returned
@@ -186,5 +191,6 @@ class BenchSheet(Sheet):
     waits: tuple[Wait, ...]
     unattended_hours: float
     unattended_high_hours: float
+    waits_unknown: bool = False
     time_words: str
     returned: Returned | None

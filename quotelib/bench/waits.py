@@ -7,16 +7,13 @@ from typing import Literal
 from quotelib.bench.shown import Wait
 from quotelib.build.build import Build
 from quotelib.build.layout import Array
-from quotelib.build.speed import drive_link_mb_s
-from quotelib.catalogue.parts import Drive
-from quotelib.estimate.capacity import drive_bytes
-from quotelib.estimate.performance.whole_drive import AT_MOST, initialise_hours, self_test_hours
+from quotelib.estimate.performance.whole_drive import AT_MOST
 from quotelib.predict.estimate import Estimate
+from quotelib.ready.unattended import initialised_hours, tested_hours
 from quotelib.text import both, figure, sentence
 from quotelib.units import plain
 
 _What = Literal["self_test", "initialisation", "growth", "rebuilds"]
-_UNKNOWN = float("inf")
 _IDLE = "idle machine; the range is common practice, no source"
 _ON_IDLE = {
     "self_test": ("self-test", "each drive read"),
@@ -57,13 +54,10 @@ def waits(
     """List what runs unattended in one server, one after the other; nothing where it must not."""
     if not may_erase:
         return
-    made = [a for a in build.arrays if a.layout.rule.is_array and a.action == "new"]
-    # Drives of an array that stays are left alone, but for those that are bought for it.
-    put_in = [array.drive for array in build.arrays if array.fitted_drives]
-    if hours := max(map(_self_test_hours, put_in), default=0.0):
+    if hours := tested_hours(build):
         basis = f"each drive tested read once at its rated rate; each states its own time; {_IDLE}"
         yield _estimated("self_test", "self-test", hours, basis)
-    if hours := max((_initialise_hours(array, made) for array in made), default=0.0):
+    if hours := initialised_hours(build):
         basis = (
             f"every member written once at the rate that drive, link and controller allow; {_IDLE}"
         )
@@ -76,27 +70,6 @@ def waits(
         what="soak", hours=soak, high_hours=soak, words=f"{soak_hours} hours soak",
         basis="as the acceptance table says",
     )  # fmt: skip
-
-
-def _self_test_hours(drive: Drive) -> float:
-    whole = drive_bytes(drive.capacity_gb, int(drive.block_bytes))
-    return float(self_test_hours(whole, drive.read_mb_s))
-
-
-def _initialise_hours(array: Array, made: Sequence[Array]) -> float:
-    """Give the hours of one array while its controller initialises all of its own."""
-    controller = array.controller
-    same = [one for one in made if one.controller.sku == controller.sku]
-    link = drive_link_mb_s(array.drive, controller)
-    return float(
-        initialise_hours(
-            array.member_bytes,
-            array.drive.write_mb_s,
-            sum(one.layout.members for one in same),
-            _UNKNOWN if link is None else link,
-            controller.max_mb_s or _UNKNOWN,
-        )
-    )
 
 
 def _estimated(what: _What, name: str, hours: float, basis: str) -> Wait:

@@ -53,7 +53,7 @@ def cable_missing(build: Build, price_list: PriceList) -> Iterator[Finding]:
                 what += f"reach {to} of {build.chassis.sku}"
                 change = f"see that theirs does, or order {either(goes)} apart"
             else:
-                what = f"no cable set of the price list takes {controller.sku} to {interface} "
+                what = f"no cable set of ours takes {controller.sku} to {interface} "
                 what += f"drives on {to} of {build.chassis.sku}"
                 change = "find one before this is ordered, or choose another controller or chassis"
             yield finding("cable_missing", what, change)

@@ -12,7 +12,7 @@ def places_unknown(build: Build) -> Iterator[Finding]:
     """Note that nobody could check whether processors or memory find places."""
     for place, room in build.chassis.room.items():
         if room is None and (there := build.listed(place)):
-            what = f"the price list does not say how many {place}s {build.chassis.sku} has: whether"
+            what = f"nobody has stated how many {place}s {build.chassis.sku} has: whether"
             what += f" {there} find room is not checked"
             yield finding("places_unknown", what, "look it up before this is ordered")
 
@@ -31,7 +31,7 @@ def length_unknown(build: Build) -> Iterator[Finding]:
         unsaid += [f"slot {slot.slot} of {build.chassis.sku}"] * (slot.connector_lanes is None)
         if unsaid and (own is None or own > room):
             lanes = "an unknown number of" if own is None else own
-            what = f"the price list does not say how long the connector of {both(unsaid)} is: "
+            what = f"nobody has stated how long the connector of {both(unsaid)} is: "
             what += f"whether {part.sku}, a card of {lanes} lanes, goes into slot {slot.slot} with "
             what += f"{slot.lanes} lanes is not checked"
             yield finding("length_unknown", what, "look it up before this is ordered")

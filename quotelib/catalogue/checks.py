@@ -17,6 +17,7 @@ from pydantic_core import PydanticCustomError
 from quotelib.catalogue import cells
 from quotelib.catalogue.parts import Accessory, Chassis, Controller, Drive, Option, Slot
 from quotelib.catalogue.tables import Cells, Row, parse_row, read_rows
+from quotelib.catalogue.tax_numbers import customer_problems, seller_problems
 from quotelib.catalogue.terms import minor_digits
 from quotelib.catalogue.work import Customer, Service
 from quotelib.errors import Problem, shown
@@ -67,12 +68,13 @@ _POINTERS: tuple[tuple[type[Row], str, tuple[type[Row], ...], str, str], ...] = 
 
 
 def reference_problems(texts: Texts) -> list[Problem]:
-    """Find skus that are used twice, point nowhere or point at the wrong kind of part.
+    """Find skus that are used twice, point nowhere or at the wrong kind of part; tax numbers.
 
     Nothing that points into a file absent from `texts` is judged.
     """
     found = (_shared_skus, _dangling, _mounted_elsewhere, _all_reserved, _empty_files)
-    return list(chain.from_iterable(find(texts) for find in found))
+    wrong = chain.from_iterable(find(texts) for find in found)
+    return [*wrong, *customer_problems(_sound(texts, Customer.file_name))]
 
 
 def _sound(texts: Texts, file: str) -> Iterator[Cells]:
@@ -181,7 +183,7 @@ def terms_problems(data: Mapping[str, object]) -> list[Problem]:
         why = "is the price list's own currency, yet has a rate other than 1"
         column = f"rates.{currency}"
         problems.append(Problem(TERMS_FILE, None, column, str(own), why, "remove it"))
-    return [*problems, *_reasons_for_no_tax(data)]
+    return [*problems, *_reasons_for_no_tax(data), *seller_problems(data, TERMS_FILE)]
 
 
 def _reasons_for_no_tax(data: Mapping[str, object]) -> Iterator[Problem]:

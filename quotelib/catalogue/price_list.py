@@ -3,9 +3,10 @@
 import hashlib
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -57,6 +58,8 @@ class PriceList:
         By sku (by name for workloads and customers), in file order.
     fingerprint : str
         SHA-256 over the files, hexadecimal: the same content gives the same fingerprint.
+    held : frozenset of tuple
+        How many of which sku are kept for somebody, and so off the stock.
     """
 
     drives: Mapping[str, Drive]
@@ -69,10 +72,41 @@ class PriceList:
     customers: Mapping[str, Customer]
     terms: Terms
     fingerprint: str
+    held: frozenset[tuple[str, int]] = frozenset()
 
     def __hash__(self) -> int:
         """Hash by content."""
-        return hash(self.fingerprint)
+        return hash((self.fingerprint, self.held))
+
+    def with_less_stock(self, held: Mapping[str, int]) -> "PriceList":
+        """Give this list with so many of each sku off the stock, down to none.
+
+        It names the fingerprint of its files still, and is not equal to them. A sku that it does
+        not sell is passed over.
+        """
+        parts = ("drives", "controllers", "chassis", "accessories", "options")
+        kept = frozenset(
+            (sku, held[sku])
+            for kind in parts
+            for sku in getattr(self, kind)
+            if held.get(sku, 0) > 0
+        )
+        if not kept:
+            return self
+        less: dict[str, Any] = {
+            kind: MappingProxyType(
+                {
+                    sku: part.model_copy(update={"stock": max(0, part.stock - held[sku])})
+                    if held.get(sku, 0) > 0
+                    else part
+                    for sku, part in getattr(self, kind).items()
+                }
+            )
+            for kind in parts
+        }
+        # What was off the stock before stays off it.
+        off = Counter(dict(self.held)) + Counter(dict(kept))
+        return replace(self, **less, held=frozenset(off.items()))
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Travel to another process as a value: plain dictionaries in place of frozen views."""
@@ -81,7 +115,9 @@ class PriceList:
 
     def __eq__(self, other: object) -> bool:
         """Compare by content."""
-        return isinstance(other, PriceList) and other.fingerprint == self.fingerprint
+        if not isinstance(other, PriceList):
+            return False
+        return (other.fingerprint, other.held) == (self.fingerprint, self.held)
 
     @property
     def currencies(self) -> tuple[str, ...]:

@@ -155,18 +155,24 @@ def _header_problems(
     if not any(header):
         return [Problem(name, 1, "", "", "is empty or has no header row", start)]
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
-        right = "separate columns by commas"
+        right = "separate columns by commas, and write decimals with a point"
         return [Problem(name, 1, "", header[0], "has one single column", right)]
     if not set(header) & set(columns):
         why = "has no known column name in its first row"
+        if found := [small for cell in header if (small := _in_small(cell)) in columns]:
+            start = f"write the names of columns in small letters, such as {found[0]}"
         return [Problem(name, 1, "", ",".join(header), why, start)]
     problems = []
+    # All names are told once: told at each unknown one, they fill pages.
+    known = f"; known are {', '.join(columns)}"
     for column in dict.fromkeys(header):
         if column.startswith(KEEPERS):
             continue
         if column not in columns:
             why = "is not a known column" if column else "is a column without a name"
-            right = f"rename or remove it; known are {', '.join(columns)}"
+            right, known = f"rename or remove it{known}", ""
+            if (small := _in_small(column)) in columns:
+                right = f"write it as {small}"
             problems.append(Problem(name, 1, shown(column), column, why, right))
         elif header.count(column) > 1:
             right = "keep one of them"
@@ -177,6 +183,11 @@ def _header_problems(
         if column not in header
     ]
     return problems
+
+
+def _in_small(column: str) -> str:
+    """Write a heading as columns are called: ``Usable TB`` as ``usable_tb``."""
+    return "_".join(column.lower().split())
 
 
 def _cells(

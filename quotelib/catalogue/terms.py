@@ -22,6 +22,7 @@ _MEMBERS = cells.whole(2, 1000, "give a whole number of members, 2 to 1000")
 _TB = q.between("0.001", "1000000", "TB")
 _SCRUB = cells.whole(1, 3650, "give whole days between two scrubs, such as 30")
 _RESTORE = q.between("0.1", "100000", "MB/s")
+_MONTHS = cells.whole(2, 120, "give whole months, 2 to 120")
 _MINUTES = cells.whole(1, 10_000, "give whole minutes at the bench, such as 420")
 # Incoterms 2020, all eleven.
 _RULES = ("EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF")
@@ -157,6 +158,28 @@ class BenchTerms(Frozen):
     soak_hours: Annotated[int | None, cells.whole(1, 1000, "give whole hours, 1 to 1000")] = None
 
 
+def _instalments(cell: Any) -> Any:
+    if not _several(cell):
+        raise cells.wrong("names no number of months", "name some, such as [12, 24, 36]")
+    return sorted(set(cell)) if all(isinstance(one, int) for one in cell) else cell
+
+
+class InstalmentTerms(Frozen):
+    """Over how many months a quote may be paid, and at which rate.
+
+    Parameters
+    ----------
+    yearly_rate_pct : Decimal
+        Nominal: each month bears a twelfth of it.
+    from_amount : Decimal
+        What is to be paid at least, tax included, in the price list's currency.
+    """
+
+    months: Annotated[tuple[Annotated[int, _MONTHS], ...], BeforeValidator(_instalments)]
+    yearly_rate_pct: q.Percent
+    from_amount: q.Money = Decimal(0)
+
+
 class Terms(Frozen):
     """What holds for every quote from this price list."""
 
@@ -171,6 +194,7 @@ class Terms(Frozen):
     risk: RiskTerms
     offer: OfferTerms = OfferTerms()
     electricity: Electricity | None = None
+    instalments: InstalmentTerms | None = None
     bench: BenchTerms = BenchTerms()
     advice: AdviceTerms = AdviceTerms()
 

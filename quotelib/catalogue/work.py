@@ -1,7 +1,10 @@
 """What is done for a customer, what is asked of storage, and who asks: services to customers."""
 
-from typing import Annotated, ClassVar, Literal, get_args
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
+from pydantic import BeforeValidator
+
+from quotelib import resources
 from quotelib.catalogue import cells
 from quotelib.catalogue import quantities as q
 from quotelib.catalogue.tables import Row
@@ -12,6 +15,11 @@ _Per = Literal["build", "drive", "controller", "array", "quote"]
 _When = Literal["always", "chosen"]
 # Each is a step of the queueing recursion; no one server keeps more under way.
 _OUTSTANDING = cells.whole(1, 10_000, "give operations under way at once, 1 to 10000")
+
+
+def _language(cell: Any) -> str:
+    value: str = cells.apply(cells.one_of(*resources.languages()), cell)
+    return value
 
 
 class Service(Row):
@@ -46,7 +54,7 @@ class Workload(Row):
 
 
 class Customer(Row):
-    """A customer we know, and what a quote says of them."""
+    """A customer we know, what a quote says of them, and the language of their offers."""
 
     file_name: ClassVar[str] = "customers.csv"
     key: ClassVar[tuple[str, ...]] = ("customer",)
@@ -57,3 +65,4 @@ class Customer(Row):
     tax_id: cells.MaybeWord = None
     tax_code: cells.MaybeWord = None
     reference: cells.MaybeWord = None
+    language: Annotated[str, cells.blank_as("en", BeforeValidator(_language))] = "en"

@@ -27,7 +27,7 @@ _APART = Reason(
     change="spread them over several servers",
 )
 _DEMANDED = tuple(column.name for column in demand_columns())
-_OF_SERVER = tuple(name for name in _DEMANDED if COLUMNS[name].of == "server")
+_OF_SERVER = tuple(name for name in _DEMANDED if COLUMNS[name].of != "array")
 
 
 def open_options(base: Enquiry) -> bool:

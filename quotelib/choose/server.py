@@ -52,6 +52,7 @@ def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) ->
     )
 
 
+@lru_cache(maxsize=64)
 def best_of(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
     """Find the best server by the search of whole ones: a sound one, or else any."""
     for sound in (True, False):

@@ -33,6 +33,8 @@ from quotelib.predict.inputs import answers_writes, behind
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
+MOST_TRIED = 5_000
+"""Ours, for time: some seconds."""
 NEVER = Decimal("1e90")
 """More than anything costs."""
 _Rank = tuple[object, ...]
@@ -41,7 +43,9 @@ _Rank = tuple[object, ...]
 class Search:
     """The search for one server; `sound` leaves out what we advise against.
 
-    What costs more than `most`, without what is charged once a quote, is not looked for.
+    What costs more than `most`, without what is charged once a quote, is not looked for. Where a
+    day of shipping is named, nothing found bounds the search for a long time: it gives up after
+    `MOST_TRIED` servers that are none, and the quote is held.
     """
 
     def __init__(
@@ -55,7 +59,9 @@ class Search:
         self.possible = bool(skus) and all(anything_listed(price_list, r) for r in asked.arrays)
         rows = asked.arrays if self.possible else ()
         self.wanted = [Wanted(price_list, row, self.shares, sound, skus) for row in rows]
-        self.demands = [d for d in asked.base.asked(price_list) if d.of == "server"]
+        self.demands = [d for d in asked.base.asked(price_list) if d.of != "array"]
+        self._dated = any(demand.column == "ship_by" for demand in self.demands)
+        self._tried = 0
         chosen = dict.fromkeys(asked.base.deal.services)
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
@@ -106,7 +112,8 @@ class Search:
         """
         of = [w.table.listed.controllers[at] for w, at in zip(self.wanted, taken, strict=False)]
         if len(taken) == len(self.wanted):
-            frame = self._frame(self.boxes[box], package, tuple(of))
+            given_up = self._given_up()
+            frame = None if given_up else self._frame(self.boxes[box], package, tuple(of))
             if frame is not None and not self._beaten(below(frame.cost)):
                 self._fill(frame, box, taken)
             return
@@ -127,6 +134,10 @@ class Search:
         for bound, _, at in sorted(options):
             if not self._beaten(bound):
                 self._spread(box, package, cost, (*taken, at))
+
+    def _given_up(self) -> bool:
+        self._tried += 1
+        return self._dated and self.best is None and self._tried > MOST_TRIED
 
     def _controller(self, controller: Controller) -> float:
         key = (controller.sku, self._owned(controller))
@@ -154,7 +165,8 @@ class Search:
             return None
         # What a server without drives has too much or too little of, drives do not mend.
         empty = Candidate(build, 0)
-        if not all(d.met(empty) for d in self.demands if d.needs == "build"):
+        # That goes for demands of a server; services depend on what is done with its arrays.
+        if not all(d.met(empty) for d in self.demands if d.needs == "build" and d.of == "server"):
             return None
         if self.sound and any(
             a.code not in base.accept for a in advice.advice(build, self.prices.terms.advice)
@@ -186,7 +198,7 @@ class Search:
         seen = {start}
         while heap:
             bound, indices = heappop(heap)
-            if self._beaten(bound):
+            if self._beaten(bound) or self._given_up():
                 return
             found = [s.get(i) for s, i in zip(streams, indices, strict=True)]
             self._try(frame, [half for half in found if half is not None])

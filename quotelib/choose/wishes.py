@@ -14,7 +14,7 @@ from quotelib.predict.inputs import behind
 def demands(price_list: PriceList, asked: ServerAsked) -> Iterator[tuple[Asked, Enquiry | None]]:
     """List what is demanded of a server (None) and of each array, the workload's own left out."""
     for demand in asked.base.asked(price_list):
-        if demand.of == "server":
+        if demand.of != "array":
             yield demand, None
     for array in asked.arrays:
         for demand in array.asked(price_list):

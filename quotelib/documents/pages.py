@@ -63,7 +63,9 @@ def run_notebook(template: str, parameters: Mapping[str, str]) -> Any:
     return notebook
 
 
-def to_html(notebook: Any, *, title: str, kind: str) -> str:
+def to_html(
+    notebook: Any, *, title: str, kind: str, language: str = "en", running: str = ""
+) -> str:
     """Pour the outputs of a notebook into a self-contained page, without scripts and addresses.
 
     Parameters
@@ -71,7 +73,18 @@ def to_html(notebook: Any, *, title: str, kind: str) -> str:
     notebook : notebook node
         As `run_notebook` gives it.
     kind : str
-        ``quote`` or ``bench``; the style sheet tells them apart by it.
+        ``offer``, ``annex`` or ``bench``; the style sheet tells them apart by it.
+    language : str
+        Of the page.
+    running : str
+        What stands at the foot of every sheet, beside its number.
     """
-    body: str = _exporter().template.render(nb=notebook, resources={"title": title, "kind": kind})
+    told = {"title": title, "kind": kind, "lang": language, "running": _css_string(running)}
+    body: str = _exporter().template.render(nb=notebook, resources=told)
     return "\n".join(line.rstrip() for line in body.splitlines() if line.strip()) + "\n"
+
+
+def _css_string(text: str) -> str:
+    """Write a text as a string of CSS, in which nothing of it ends the string; blank stays so."""
+    safe = (c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text)
+    return f'"{"".join(safe)}"' if text else ""

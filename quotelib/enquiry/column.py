@@ -3,7 +3,7 @@
 import operator
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import cached_property
 from typing import Any, Literal, Protocol
 
@@ -14,7 +14,8 @@ from quotelib.build.slots import stay_free
 from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.quantities import from_0
-from quotelib.pricing.money import digits, exact
+from quotelib.pricing.money import digits, exact, to_minor
+from quotelib.ready.workshop import Workshop
 
 _MANY, _MOST_DRIVES = 10**6, 1000
 COUNT = cells.whole(0, _MANY, f"give a whole number, 0 or more, at most {_MANY}")
@@ -56,12 +57,16 @@ class Considered(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a demand is asked in; `years` says how far the terms look ahead."""
+    """What a demand is asked in.
+
+    `years` says how far the terms look ahead, `workshop` when builds can leave (None: not known).
+    """
 
     currency: str
     builds: int
     workload: str | None
     years: str
+    workshop: Workshop | None = None
 
     @property
     def load(self) -> str:
@@ -230,11 +235,23 @@ class Asked:
 
 
 def price_words(net: Decimal, setting: Setting) -> str:
-    """Write the price of one build, rounded up to the minor unit: the least limit it meets."""
-    with exact() as context:
-        context.rounding = ROUND_CEILING
-        one = (net / setting.builds).quantize(Decimal(1).scaleb(-digits(setting.currency)))
+    """Write the price of one build as quotes print it, which is the least limit it meets."""
+    with exact():
+        one = to_minor(setting.currency, net / setting.builds)
     return f"{setting.currency} {one:f} a build"
+
+
+def most_net(each: Decimal, setting: Setting) -> Decimal:
+    """Give the highest net of all builds with which one, as quotes print it, costs at most `each`.
+
+    The price of one is rounded half away from zero to the minor unit: who is told 2,978.80 and
+    says yes to that must get it.
+    """
+    places = digits(setting.currency)
+    with exact():
+        units = (each.scaleb(places)).to_integral_value(ROUND_FLOOR)
+        below = (units + Decimal("0.5")) * setting.builds
+        return (below.to_integral_value(ROUND_CEILING) - 1).scaleb(-places)
 
 
 def rate_demand(

@@ -31,13 +31,16 @@ from quotelib.enquiry.column import (
     TB_AT_LEAST,
     WATTS_AT_MOST,
     Column,
+    Considered,
     Demand,
+    Setting,
+    most_net,
     price_words,
     rate_demand,
 )
 from quotelib.enquiry.there import OWNED, THERE
 from quotelib.levels import LEVELS, NO_ARRAY, array_levels
-from quotelib.text import both, count, either, money, sentence, size
+from quotelib.text import both, count, date, either, money, sentence, size
 from quotelib.units import TB, plain
 
 _SKU = "the sku that must be used"
@@ -57,10 +60,10 @@ def _accept(cell: Any) -> tuple[str, ...]:
     return items
 
 
-def _date(cell: Any) -> str:
+def _date(cell: Any) -> dt.date:
     text = str(cells.apply(NAME, cell))
     try:
-        return dt.date.fromisoformat(text).isoformat()
+        return dt.date.fromisoformat(text)
     except ValueError:
         raise cells.wrong("is not a date", "write it as YYYY-MM-DD, such as 2026-03-31") from None
 
@@ -78,6 +81,19 @@ def _slots(value: tuple[SlotsWanted, ...]) -> str:
 
 def _free(value: tuple[SlotsWanted, ...]) -> list[str]:
     return [f"{count(one.count, 'free slot')}{one.kind}" for one in value]
+
+
+def _leaves(considered: Considered, setting: Setting) -> int | None:
+    workshop = setting.workshop
+    return None if workshop is None else workshop.leaves(considered.build, setting.builds)
+
+
+def _leaves_words(day: int | None) -> str:
+    return "not known" if day is None else date(dt.date.fromordinal(day))
+
+
+def _any(survives: int) -> str:
+    return f"any {survives}" if survives else "none"
 
 
 def _level(cell: Any) -> Any:
@@ -117,7 +133,7 @@ _NEEDS = (
                          lambda c, _: min(a.layout.rule.survives for a in c.build.arrays),
                          lambda value, _: f"survival of any {count(value, 'drive failure')}",
                          lambda c, _: ", ".join(
-                             f"{level.label}, which survives any {level.survives}"
+                             f"{level.label}, which survives {_any(level.survives)}"
                              for level in (a.layout.rule for a in c.build.arrays)))),
     Column("max_loss_pct", "Chance of data loss, %", "At most, over {years} years",
            "chance of losing data over the years in `terms.toml`, percent, at most", "no demand",
@@ -152,7 +168,7 @@ _NEEDS = (
                          lambda value, setting:
                          f"at most {setting.currency} {plain(value)} net a build",
                          lambda c, setting: price_words(c.net_of_builds or Decimal(0), setting),
-                         lambda value, setting: value * setting.builds)),
+                         most_net)),
 )
 
 _TABLE = (
@@ -272,9 +288,13 @@ _TABLE = (
            "what one costs us, in the quote's currency", "0", ANY_MONEY, kind="number",
            of="row"),
     Column("ship_by", "Wanted by", "A date, YYYY-MM-DD",
-           "date by which it is wanted, YYYY-MM-DD; printed, not yet promised", "no date",
-           BeforeValidator(_date), kind="text", of="quote",
-           said=lambda value, _: str(value)),
+           "date by which all of it is to leave us, YYYY-MM-DD; where it cannot, the quote is held",
+           "no date", BeforeValidator(_date), kind="text", of="quote",
+           said=lambda value, _: date(value),
+           demand=Demand("build", "at most", lambda c, s: _leaves(c, s),
+                         lambda value, _: f"shipping by {date(value)}",
+                         lambda c, s: _leaves_words(_leaves(c, s)),
+                         lambda value, _: value.toordinal())),
     Column("customer_ref", "Customer's reference", "As it shall stand on the quote",
            "the customer's own reference", "none", cells.text(100, foreign=True), kind="text",
            of="quote", said=lambda value, _: str(value)),

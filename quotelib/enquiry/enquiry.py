@@ -1,5 +1,6 @@
 """What did the customer ask for, in one row of cells, checked against the price list."""
 
+import datetime as dt
 import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
@@ -23,6 +24,7 @@ from quotelib.errors import InputError, Problem, shown
 from quotelib.levels import array_levels
 from quotelib.pricing.money import digits, to_minor
 from quotelib.pricing.totals import Deal
+from quotelib.ready.workshop import workshop
 from quotelib.text import either
 from quotelib.units import plain
 
@@ -41,6 +43,9 @@ class Enquiry:
         How many servers its whole quote has, where it has several kinds; None: these alone.
     their_controllers : tuple of str
         Controllers that other rows of the same server call the customer's.
+    ordered : date or None
+        On which day it is taken to be ordered, so that it can be held against `ship_by`; None: a
+        date is not looked at.
     """
 
     enquiry_id: str
@@ -64,6 +69,7 @@ class Enquiry:
     array: str = ""
     all_builds: int | None = None
     their_controllers: tuple[str, ...] = ()
+    ordered: dt.date | None = None
     demands: tuple[tuple[str, Any], ...] = ()
 
     def value(self, column: str) -> Any:
@@ -145,6 +151,9 @@ class Enquiry:
         What the workload demands by itself counts where the enquiry states nothing else.
         """
         setting, load = self.setting(price_list.terms), self.load(price_list)
+        if self.ordered is not None and self.value("ship_by") is not None:
+            bench = workshop(price_list, self.ordered, self.deal.services)
+            setting = replace(setting, workshop=bench)
         own = {name: getattr(load, least, None) for name, least in _BY_WORKLOAD.items()}
         made = (
             (column, own.get(name) if (value := self.value(name)) is None else value)
@@ -154,6 +163,7 @@ class Enquiry:
             Asked(column.name, column.of, column.demand, value, setting)
             for column, value in made
             if column.demand is not None and value is not None
+            if setting.workshop is not None or column.name != "ship_by"
         ]
 
     def load(self, price_list: PriceList) -> Workload | None:

@@ -3,6 +3,7 @@
 A bad row costs its own quote, and no other.
 """
 
+import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -42,8 +43,13 @@ class Asked:
     request: Request | None
 
 
-def read_enquiries(path: Path, price_list: PriceList) -> list[Asked]:
+def read_enquiries(path: Path, price_list: PriceList, date: dt.date | None = None) -> list[Asked]:
     """Read a CSV file of enquiries, in its order.
+
+    Parameters
+    ----------
+    date
+        Of the quotes: nothing is wanted by a day before it. None: it is not looked at.
 
     Raises
     ------
@@ -62,7 +68,7 @@ def read_enquiries(path: Path, price_list: PriceList) -> list[Asked]:
     starts: dict[str, list[int]] = {}
     for group in groups:
         starts.setdefault(_name(group[0]), []).append(group[0].row)
-    return [_read(group, price_list, path.name, starts[_name(group[0])]) for group in groups]
+    return [_read(group, price_list, path.name, starts[_name(group[0])], date) for group in groups]
 
 
 def open_end(path: Path) -> str:
@@ -80,9 +86,12 @@ def _name(row: Cells) -> str:
 
 
 def read_request(
-    rows: Sequence[Mapping[str, str]], price_list: PriceList, file: str = "enquiry"
+    rows: Sequence[Mapping[str, str]],
+    price_list: PriceList,
+    file: str = "enquiry",
+    date: dt.date | None = None,
 ) -> Request:
-    """Read the rows of one quote that are at hand.
+    """Read the rows of one quote that are at hand; for `date` see `read_enquiries`.
 
     Raises
     ------
@@ -90,20 +99,26 @@ def read_request(
         With every problem.
     """
     numbers = [None] if len(rows) == 1 else range(1, len(rows) + 1)
-    made, problems = _filled([dict(row) for row in rows], numbers, price_list, file)
+    made, problems = _filled([dict(row) for row in rows], numbers, price_list, file, date)
     if wrong := [problem for found in problems for problem in found]:
         raise InputError(wrong)
     return request(made)
 
 
-def _read(group: list[Cells], price_list: PriceList, file: str, starts: Sequence[int]) -> Asked:
+def _read(
+    group: list[Cells],
+    price_list: PriceList,
+    file: str,
+    starts: Sequence[int],
+    date: dt.date | None,
+) -> Asked:
     """Read the rows that stand together; `starts` tells where rows of their number begin."""
     name, numbers = _name(group[0]), [cells.row for cells in group]
     made: list[Enquiry] = []
     problems = [[cells.problem] if cells.problem else [] for cells in group]
     if not any(problems):
         texts = [cells.cells for cells in group]
-        made, problems = _filled(texts, numbers, price_list, file)
+        made, problems = _filled(texts, numbers, price_list, file, date)
     if name and len(starts) > 1:
         # A few say where to look; all of them, told at each, would be the square of their number.
         others = [str(row) for row in starts[: _SAID + 1] if row != numbers[0]][:_SAID]
@@ -125,6 +140,7 @@ def _filled(
     numbers: Sequence[int | None],
     price_list: PriceList,
     file: str,
+    date: dt.date | None,
 ) -> tuple[list[Enquiry], list[list[Problem]]]:
     """Read rows with what the first ones say filled in below; give the problems of each."""
     made: list[Enquiry] = []
@@ -160,7 +176,25 @@ def _filled(
         for place, column, why, right in _together(made):
             value = made[place].cells().get(column, "")
             problems[place].append(Problem(file, numbers[place], column, value, why, right))
+    if date is not None and (late := _gone_by(texts[0], date)):
+        problems[0].append(Problem(file, numbers[0], *late))
     return made, problems
+
+
+def _gone_by(row: Mapping[str, str], date: dt.date) -> tuple[str, str, str, str] | None:
+    """Find that something is wanted by a day that is gone; what the first row says holds for all.
+
+    Said too where other things of the quote are wrong, so that all is told in one go.
+    """
+    cell = str(row.get("ship_by", "")).strip()
+    try:
+        wanted = COLUMNS["ship_by"].parse(cell)
+    except PydanticCustomError:
+        return None
+    if wanted is None or wanted >= date:
+        return None
+    why = f"is before the day of the quote, {date.isoformat()}"
+    return "ship_by", cell, why, "give that day or a later one, or leave it blank"
 
 
 def _known(row: Mapping[str, str], price_list: PriceList) -> Mapping[str, str]:

@@ -1,7 +1,8 @@
 """What does one customer ask for in all: servers with their arrays, loose parts, free lines."""
 
+import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
@@ -37,6 +38,11 @@ class ServerAsked:
     def name(self) -> str:
         """Give what it is called; blank for the only one."""
         return self.base.server
+
+    def on(self, ordered: dt.date) -> "ServerAsked":
+        """Give the same, held against the day by which it is wanted, if it is ordered that day."""
+        arrays = tuple(replace(array, ordered=ordered) for array in self.arrays)
+        return ServerAsked(replace(self.base, ordered=ordered), arrays)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.answers import FAULT, OUTCOMES
 from quotelib.documents.batch.run import BatchResult
 from quotelib.documents.charts import drawing as d
+from quotelib.documents.quoting import read_date
 from quotelib.documents.sections import Html, section, table
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.errors import InputError, Problem, shown
@@ -35,10 +36,13 @@ def price_list_problems(prices: str = "") -> Html:
     return problem_table(problems, f"No problem in {prices}.")
 
 
-def enquiry_problems(enquiries: str | Path, prices: str = "") -> Html:
-    """Show every problem of a file of enquiries; good rows go ahead all the same."""
+def enquiry_problems(enquiries: str | Path, prices: str = "", date: str = "") -> Html:
+    """Show every problem of a file of enquiries; good rows go ahead all the same.
+
+    The date is that of the quotes; today where it is blank.
+    """
     try:
-        asked = read_enquiries(Path(enquiries), load_price_list(prices or None))
+        asked = read_enquiries(Path(enquiries), load_price_list(prices or None), read_date(date))
     except InputError as error:
         return problem_table(error.problems, "")
     problems = [problem for one in asked for row in one.rows for problem in row.problems]

@@ -1,5 +1,6 @@
 """What came of the enquiries of a day: what each customer says, and what is offered."""
 
+import datetime as dt
 from pathlib import Path
 
 from quotelib import resources
@@ -11,9 +12,6 @@ from quotelib.promise.answer import answer
 from quotelib.text import money
 
 LATER = {
-    "DAY-18": "a ship date for each four",
-    "DAY-20": "payment by the month",
-    "DAY-23": "a ship date that is promised",
     "DAY-27": "the same again, at today's prices",
     "DAY-28": "a revision of the same number",
     "DAY-29": "the customer's tax number",
@@ -25,8 +23,9 @@ LATER = {
 def day_table(enquiries: str | Path = "", prices: str = "", date: str = "") -> Html:
     """Answer every enquiry of a file, by default those of the day, without writing a document."""
     price_list = load_price_list(prices or None)
-    asked = read_enquiries(Path(enquiries or resources.a_day()), price_list)
-    rows = [_row(price_list, one, date) for one in asked]
+    day = read_date(date)
+    asked = read_enquiries(Path(enquiries or resources.a_day()), price_list, day)
+    rows = [_row(price_list, one, day) for one in asked]
     there = {one.enquiry_id for one in asked}
     rows += [(number, "", "not answered yet", "", f"{later}.") for number, later in LATER.items()
              if number not in there and not enquiries]  # fmt: skip
@@ -34,13 +33,13 @@ def day_table(enquiries: str | Path = "", prices: str = "", date: str = "") -> H
     return table(sorted(rows), heads, heads[3:4], caption="Enquiries of a day")
 
 
-def _row(price_list: PriceList, asked: Asked, date: str) -> tuple[str, str, str, str, str]:
+def _row(price_list: PriceList, asked: Asked, day: dt.date) -> tuple[str, str, str, str, str]:
     number, said = asked.enquiry_id, asked.rows[0].cells.get("note", "")
     later = f"{LATER[number]}." if number in LATER else ""
     if asked.request is None:
         wrong = "; ".join(problem.words for row in asked.rows for problem in row.problems)
         return number, said, f"invalid: {wrong}", "", later
-    answered = answer(price_list, asked.request, read_date(date), alternatives=False)
+    answered = answer(price_list, asked.request, day, alternatives=False)
     record = answered.record
     if record is None:
         return number, said, f"refused: {answered.reason}", "", later

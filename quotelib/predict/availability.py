@@ -34,11 +34,11 @@ def availability_estimates(o: Forecast) -> Iterator[Estimate]:
     if stated is None:
         ends = (
             "Low end: 10 Gbit/s Ethernet; value: 2.5 Gbit/s; high end: 1 Gbit/s, each less its "
-            "frames; the price list's terms state no rate."
+            "frames; nobody has stated a rate."
         )
     else:
         ends = (
-            f"Value and low end: the {plain(stated)} MB/s that the price list's terms state; high "
+            f"Value and low end: the {plain(stated)} MB/s that backups are read back at; high "
             "end: half of it, as with many small files (common practice, no source)."
         )
     inputs = (("bytes", f"{data:,}"), ("long writes", f"{figure(one(write))} MB/s"))

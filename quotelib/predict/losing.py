@@ -35,7 +35,7 @@ _ODDS_BELOW_PCT = 0.01
 def unknown(o: Forecast, *, array: bool = False) -> str:
     """Say why the risk is not known, where it is not; of losing the `array`, or any data."""
     if o.array.drive.bit_error_rate is None and o.array.layout.rule.survives and not array:
-        return "not known: the price list gives no bit_error_rate for the drive."
+        return "not known: no rate of unreadable sectors is stated for the drive."
     if np.isnan(one(o.window.busy_hours)):
         return f"not known: {UNKNOWN_SPEED[0].lower()}{UNKNOWN_SPEED[1:]}"
     return "not known: the drive's MTTF is no longer than a replacement and rebuild take."

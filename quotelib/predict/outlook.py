@@ -106,6 +106,7 @@ def _load(o: Forecast) -> LoadShown:
     w = o.workload
     return LoadShown(
         name=w.name if o.named else "",
+        description=w.description if o.named else "",
         read_pct=w.read_pct,
         random_pct=w.random_pct,
         block_kib=w.block_kib,
@@ -120,7 +121,7 @@ def _workload_words(o: Forecast) -> str:
         f"{plain(w.block_kib)} KiB, {w.outstanding} operations outstanding"
     )
     if o.named:
-        return f"Estimated for the workload {w.name} ({w.description}): {mix}."
+        return f"Estimated for this use: {w.description} ({mix})."
     return (
         "No workload was named, so these estimates are for small random operations, two reads for "
         f"each write ({mix}). Tell us yours and we estimate again."
@@ -164,7 +165,7 @@ def _words(o: Forecast) -> Iterator[str]:
             )
         yield from _day_words(o)
     else:
-        yield "How fast it is cannot be said: a rate is missing in the price list."
+        yield "How fast it is cannot be said: a rate of the drive is not stated."
     if o.array.layout.rule.survives:
         slow, again = one(o.degraded.iops), one(o.window.exposed_loaded_hours)
         if math.isfinite(slow) and math.isfinite(again):

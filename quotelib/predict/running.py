@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from statistics import fmean
 
 import numpy as np
 
@@ -25,12 +26,12 @@ from quotelib.text import figure
 from quotelib.units import KIB, plain
 
 _BASIS = (
-    "Base, controller and accessories as the price list states them, plus the drives between idle "
+    "Base, controller and accessories as stated, plus the drives between idle "
     "and active by the share of time they work: over the day that the workload writes so much of, "
     "or all the time where it does not say. Hot spares wait. Low end: drives idle; high end: all "
     "active."
 )
-_SHEET = ("the price list's figures",)
+_SHEET = ("figures stated for the parts",)
 _ARITHMETIC = ("arithmetic",)
 
 
@@ -54,7 +55,7 @@ def server_estimates(
     name, basis = "mean power under your workload", _BASIS
     if not forecasts:
         inputs = (("all parts", f"{plain(build.watts)} W"),)
-        name, basis = "power", "All parts as the price list states them; there are no drives."
+        name, basis = "power", "All parts as stated; there are no drives."
 
     def at(of: Callable[[float], object]) -> tuple[object, object, object]:
         return of(idle), of(mean), of(full)
@@ -80,28 +81,27 @@ def server_estimates(
     row = partial(row, "energy_cost_year", "energy cost of a year", unit, sources=_ARITHMETIC)
     tariff = None if terms.electricity is None else terms.electricity.price_per_kwh
     if tariff is None:
-        missing = "not known: the price list's terms state no electricity price."
+        missing = "not known: no electricity price is stated."
         yield row(NOT_KNOWN, basis="", missing=missing)
         return
     yield row(
         at(lambda watts: to_minor(unit, cost_per_year(watts, tariff))),
-        basis="Energy of a year times the stated tariff, in the price list's currency.",
+        basis="Energy of a year times the stated tariff, in the seller's currency.",
         inputs=(("tariff", f"{unit} {plain(tariff)} a kWh"), *inputs),
     )
 
 
 def _share_of_time(forecasts: Sequence[Forecast], swings: Sequence[float]) -> float:
-    """Give the share of time that drives work, weighted by what it makes them draw."""
+    """Give the share of time that drives work, weighted by what it makes them draw, if anything."""
     shares = []
     for o in forecasts:
         # Over a day; a load of which only the most is known counts as that all day long.
         busy = one(o.day.utilisation if o.day.told else o.mixed.drive_utilisation)
         # An unknown load counts as a full one: heat and supply must be enough.
         shares.append(min(busy, 1.0) if busy == busy else 1.0)
-    if len(shares) == 1:
-        return shares[0]
-    total = sum(swings)
-    return sum(s * w for s, w in zip(shares, swings, strict=True)) / total if total else 0.0
+    if len(shares) < 2:
+        return sum(shares)
+    return fmean(shares, swings if any(swings) else None)
 
 
 def wear_estimates(o: Forecast) -> Iterator[Estimate]:
@@ -120,7 +120,7 @@ def wear_estimates(o: Forecast) -> Iterator[Estimate]:
     writes = float(o.workload.writes_gb_per_day)
     why = ""
     if drive.writes_per_day is None:
-        why = "not known: the price list gives no writes_per_day for the drive."
+        why = "not known: no rated writes a day are stated for the drive."
     elif not o.named:
         why = "not known: the enquiry names no workload, so nobody said how much is written."
     elif not drive.warranty_years:

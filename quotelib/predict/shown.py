@@ -9,6 +9,7 @@ class LoadShown(Frozen):
     """The load that estimates rest on, in numbers; the name is blank where none was named."""
 
     name: str
+    description: str = ""
     read_pct: Measure
     random_pct: Measure
     block_kib: Measure

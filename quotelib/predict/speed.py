@@ -36,7 +36,7 @@ _LONG_LOW = {"hdd": INNER_TRACKS, "ssd": FLASH_SHARED}
 
 SHARED_LANES = "lanes shared behind the expander"
 
-UNKNOWN_SPEED = "A rate of the drive is missing in the price list, so this is not known."
+UNKNOWN_SPEED = "A rate of the drive is not stated, so this is not known."
 
 _WORKED_OUT = (
     "Service time of a drive (disk: seek, half a turn, transfer; flash: rated rate) times the "

@@ -136,8 +136,8 @@ def rebuild(f: Inputs, day: Day | None = None) -> RebuildWindow:
 
     A day of which it is not known how busy it is takes `DAY_UTILISATION`, whatever it consists of.
     """
-    told = day is not None and day.told
-    busy, often = (day.utilisation, day.drive_ops_per_s) if day and told else (np.nan, np.nan)
+    told = day if day is not None and day.told else None
+    busy, often = (told.utilisation, told.drive_ops_per_s) if told else (np.nan, np.nan)
     known = ~np.isnan(busy)
     seek, rpm = (np.where(f.flash, 1.0, x) for x in (f.seek_ms, f.rpm))
     return rebuild_window(

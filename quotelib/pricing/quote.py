@@ -15,6 +15,8 @@ from quotelib.pricing.lines import Charge, FreeLine, Line, PriceBook, charges, t
 from quotelib.pricing.money import exact, share, to_minor
 from quotelib.pricing.totals import Deal, Price, effective_discount, freight
 
+AGREED, TAKEN = "Agreed", "Taken in payment"
+"""What free lines count as: those that charge something, or nothing, and those below zero."""
 Kind = Literal["server", "parts", "services", "once", "lines"]
 
 
@@ -122,13 +124,16 @@ def _of(
 
 def _free(free: Sequence[FreeLine], currency: str) -> Item:
     with exact():
-        lines = tuple(
-            Line("Agreed", "", one.words, one.quantity, price := to_minor(currency, one.price),
-                 to_minor(currency, one.quantity, price), True)
-            for one in free
-        )  # fmt: skip
+        lines = tuple(_line(one, currency) for one in free)
         cost = sum((one.quantity * one.cost for one in free), Decimal(0))
     return _of("lines", lines, currency, Decimal(0), cost)
+
+
+def _line(free: FreeLine, currency: str) -> Line:
+    price = to_minor(currency, free.price)
+    amount = to_minor(currency, free.quantity, price)
+    share = TAKEN if free.price < 0 else AGREED
+    return Line(share, "", free.words, free.quantity, price, amount, True)
 
 
 def summed(made: Sequence[Item], book: PriceBook, deal: Deal) -> Price:

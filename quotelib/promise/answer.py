@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -12,7 +12,7 @@ from quotelib.choose.alternatives import find_alternatives
 from quotelib.choose.options import pinned
 from quotelib.choose.refusing import open_options
 from quotelib.choose.search import Choice
-from quotelib.choose.server import choose_server, single_array
+from quotelib.choose.server import best_of, choose_server, single_array
 from quotelib.choose.twins import Twin, find_twins
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import Request, ServerAsked
@@ -23,6 +23,7 @@ from quotelib.promise.controllers import compare_controllers
 from quotelib.promise.others import looked_for, other_builds, savings
 from quotelib.promise.record import QuoteRecord, Server
 from quotelib.promise.server import arrays_laid
+from quotelib.promise.shipping import SHIP_BY
 from quotelib.promise.shown import ArrayLaid
 from quotelib.text import count, money
 
@@ -58,12 +59,34 @@ def in_one_line(reasons: Iterable[Reason]) -> str:
 @lru_cache(maxsize=64)
 def _first(
     price_list: PriceList, request: Request, date: dt.date
-) -> tuple[tuple[Choice, ...], QuoteRecord | None]:
+) -> tuple[Request, tuple[Choice, ...], QuoteRecord | None]:
+    timely = [_in_time(price_list, server, date) for server in request.servers]
+    request = replace(request, servers=tuple(server for server, _ in timely))
     choices = tuple(choose_server(price_list, server) for server in request.servers)
     best = [choice.best for choice in choices if choice.best is not None]
     if len(best) < len(choices):
-        return choices, None
-    return choices, assemble(price_list, request, date, best)
+        return request, choices, None
+    nearest = next((near for _, near in timely if near), "")
+    return request, choices, assemble(price_list, request, date, best, nearest=nearest)
+
+
+def _in_time(price_list: PriceList, asked: ServerAsked, date: dt.date) -> tuple[ServerAsked, str]:
+    """Hold a server against the day by which it is wanted, where any can be shipped in time.
+
+    Where none can, it is chosen as if no day were named, and the quote is held: give what would
+    come nearest, if that is known. Other servers of the quote, which use the same bench and the
+    same stock, are not looked at here: what they make late is held too.
+    """
+    if not asked.base.value(SHIP_BY) or price_list.terms.bench.minutes_per_day is None:
+        return asked, ""
+    timely = asked.on(date)
+    if single_array(timely) is None:
+        # Why there is none would be one search more for each wish.
+        return (asked if best_of(price_list, timely) is None else timely), ""
+    choice = choose_server(price_list, timely)
+    if choice.best is not None:
+        return timely, ""
+    return asked, next((one.change for one in choice.refused if one.code == SHIP_BY), "")
 
 
 @lru_cache(maxsize=64)
@@ -76,21 +99,23 @@ def answer(
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
     workbook needs while somebody types; asked for afterwards, they are added to that answer.
     """
-    choices, record = _first(price_list, request, date)
+    request, choices, record = _first(price_list, request, date)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
-        named = zip(request.servers, refused, strict=True)
-        reasons = [r for server, of in named for r in _of_server(server, of, len(choices))]
-        return Answer("refused", tuple(reasons), None, refused)
+        return Answer("refused", tuple(named_reasons(request.servers, refused)), None, refused)
     if alternatives:
         record = widen(record, price_list, request, choices)
     return Answer(record.outcome, record.internal.hold_reasons, record)
 
 
-def _of_server(server: ServerAsked, reasons: Iterable[Reason], servers: int) -> Iterator[Reason]:
-    for reason in reasons:
-        name = f"server {server.name}: " if servers > 1 else ""
-        yield reason.model_copy(update={"what": f"{name}{reason.what}"})
+def named_reasons(
+    servers: Sequence[ServerAsked], refused: Sequence[Iterable[Reason]]
+) -> Iterator[Reason]:
+    """Give the reasons of several servers, each with what the server is called."""
+    for server, reasons in zip(servers, refused, strict=True):
+        name = f"server {server.name}: " if len(servers) > 1 else ""
+        for reason in reasons:
+            yield reason.model_copy(update={"what": f"{name}{reason.what}"})
 
 
 def laid_out(price_list: PriceList, asked: ServerAsked) -> tuple[ArrayLaid, ...]:

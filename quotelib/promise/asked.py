@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Literal
 
 from quotelib.build.build import Build
 from quotelib.build.findings import ADVICE
@@ -17,9 +18,9 @@ from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.predict.inputs import behind
 from quotelib.predict.screening import screen
 from quotelib.pricing.lines import Line
-from quotelib.pricing.totals import Totals
+from quotelib.pricing.quote import TAKEN
 from quotelib.promise import words
-from quotelib.promise.shown import Wish, called
+from quotelib.promise.shown import Lack, Wish
 from quotelib.text import both, count, money
 from quotelib.units import plain
 
@@ -30,7 +31,8 @@ _PER = {
     "array": "for each array",
     "quote": "for the quote as a whole",
 }
-_UNSEEN = ", but for what the chassis may come with"
+Without = Literal["drives", "processors", "memory"]
+"""What a server may lack."""
 _UNDER_LOAD = ("host_iops", "max_response_ms")
 """Columns whose demands say what an array does under its workload."""
 
@@ -86,14 +88,14 @@ def of_server(asked: ServerAsked, price_list: PriceList, best: Candidate) -> Ite
 def of_quote(
     request: Request,
     price_list: PriceList,
-    totals: Totals,
     discount: str,
     agreed: Iterable[Line],
-    lead_days: int,
+    ships: str,
 ) -> Iterator[Wish]:
     """Say what is asked beside servers, and of all of a quote.
 
-    `discount` says which one counts, `agreed` are the free lines as they are charged.
+    `discount` says which one counts, `agreed` are the free lines as they are charged, `ships` says
+    what is offered for the day by which it is wanted.
     """
     first, parts = request.first, loose(price_list)
     currency = first.currency or price_list.terms.currency
@@ -106,15 +108,14 @@ def of_quote(
         yield _named("Service", sku, number, price_list.services[sku].description)
     for line in agreed:
         price = f"{line.quantity} × {money(line.unit_price, currency)}"
-        yield Wish(label="Agreed besides", asked=line.description, offered=price)
+        label = TAKEN if line.share == TAKEN else "Agreed besides"
+        yield Wish(label=label, asked=line.description, offered=price)
     beside = [row for row in request.rows if not row.of_server]
     yield from _accepted(dict.fromkeys(code for row in beside for code in row.accept), ())
     yield from _condition(beside, (parts[sku] for sku in request.parts))
     offered = {
         "currency": f"all amounts are in {currency}",
-        "tax_code": f"{plain(totals.tax_pct)} % of the total without tax",
-        "ship_by": "noted; no date is promised yet"
-        + (f", and parts take {count(lead_days, 'day')} to reach us" if lead_days else ""),
+        "ship_by": ships,
         "customer_ref": "stands at the head of this offer",
     }
     if first.discount_pct:
@@ -139,7 +140,7 @@ def _wishes(
         if value is None or column.of != of or column.many:
             continue
         if name == "workload":
-            said = f"{value}: {price_list.workloads[value].description}"
+            said = price_list.workloads[value].description
         elif column.said is not None:
             said = column.said(value, setting)
         elif name in offered:
@@ -176,32 +177,30 @@ def _condition(rows: Iterable[Enquiry], parts: Iterable[Part]) -> Iterator[Wish]
         yield Wish(label=column.label, asked=column.offers[value][0], offered=offered)
 
 
-def not_included(request: Request, price_list: PriceList, builds: Sequence[Build]) -> Iterator[str]:
-    """Say what somebody might take for granted, and is not in the offer."""
-    names = called("server", [server.name for server in request.servers])
-    for what, lacks in {
+def lacking(request: Request, builds: Sequence[Build]) -> Iterator[Lack]:
+    """Find what somebody might take for granted, and is not in the offer."""
+    names = [server.name or str(n) for n, server in enumerate(request.servers, 1)]
+    without: dict[Without, list[bool]] = {
         "drives": [not build.arrays for build in builds],
         "processors": [_empty(build, "processor_sockets", "cores") for build in builds],
         "memory": [_empty(build, "memory_slots", "memory_gb") for build in builds],
-    }.items():
-        without = [name for name, lack in zip(names, lacks, strict=True) if lack]
-        if without:
-            where = f" in {both(without)}" if len(names) > 1 else ""
-            yield f"No {what}{where}{'' if what == 'drives' else _UNSEEN}."
+    }
+    for what, lacks in without.items():
+        found = [name for name, lack in zip(names, lacks, strict=True) if lack]
+        if found:
+            yield Lack(what=what, servers=tuple(found) if len(found) < len(names) else ())
     chosen = {*request.services, *(s for one in request.servers for s in one.base.deal.services)}
     if builds:
         licensed = any(build.number("paperwork") for build in builds)
-        but = " but the licences listed" if licensed else ", no licence"
-        yield f"No operating system and no other software{but}."
+        yield Lack(what="other_software" if licensed else "software")
     if chosen:
-        yield "No services but those listed, neither at your site nor with your data."
+        yield Lack(what="other_services")
     elif builds:
-        yield "No work at your site: no on-site service, no moving of data."
+        yield Lack(what="site_work")
     if request.parts:
-        yield "No fitting of loose parts: they are sent as they are."
+        yield Lack(what="fitting")
     if request.first.tax_code is None:
-        yield "No tax: taxes and duties that apply are yours to pay."
-    yield from price_list.terms.offer.exclusions
+        yield Lack(what="tax")
 
 
 def _empty(build: Build, places: str, column: str) -> bool:

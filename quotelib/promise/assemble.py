@@ -2,22 +2,26 @@
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from decimal import Decimal
 
 from quotelib import __version__
 from quotelib.bench.loose import loose_sheet
+from quotelib.build.build import Build
+from quotelib.catalogue.parts import Part
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.server import ordered
 from quotelib.enquiry.request import Request
 from quotelib.facts import Reason
+from quotelib.pricing.instalments import instalments
 from quotelib.pricing.lines import Line, PriceBook
 from quotelib.pricing.quote import Item, Ordered, items, once_charges, summed, unit_costs
 from quotelib.pricing.totals import Price, totals
 from quotelib.promise import asked, words
-from quotelib.promise.part_words import part_facts
+from quotelib.promise.offer_asked import lacking_words
+from quotelib.promise.part_words import part_facts, warranty_years
 from quotelib.promise.record import (
     AskedRow,
     Internal,
@@ -26,7 +30,19 @@ from quotelib.promise.record import (
     Server,
 )
 from quotelib.promise.server import describe
+from quotelib.promise.shipping import (
+    Due,
+    Shipping,
+    due_of,
+    late,
+    leaves_words,
+    shipping,
+    wanted_words,
+)
 from quotelib.promise.shown import ItemShown, PartShown, called
+from quotelib.promise.texts import texts
+from quotelib.ready.leaving import Job
+from quotelib.ready.stock import of_build, of_parts
 from quotelib.units import plain, round_half_away
 
 MARGIN_FLOOR = "margin_floor"
@@ -34,11 +50,19 @@ MARGIN_FLOOR = "margin_floor"
 
 
 def assemble(
-    price_list: PriceList, request: Request, date: dt.date, best: Sequence[Candidate]
+    price_list: PriceList,
+    request: Request,
+    date: dt.date,
+    best: Sequence[Candidate],
+    holds: Sequence[Reason] = (),
+    nearest: str = "",
+    approved: Set[str] = frozenset(),
 ) -> QuoteRecord:
     """Put the record of the builds to propose together, one a server of the request.
 
-    It is without what else would meet the enquiry.
+    It is without what else would meet the enquiry. It is held for the reasons given, too, but for
+    nothing that is `approved`; findings that somebody has said yes to are in the request. `nearest`
+    says what could be shipped sooner, where nothing can be in time.
     """
     terms, first, deal = price_list.terms, request.first, request.deal
     currency = first.currency or terms.currency
@@ -64,19 +88,25 @@ def assemble(
             zip(request.servers, best, of_servers, strict=True)
         )
     )  # fmt: skip
-    holds = tuple(_holds(servers, priced, terms.margin_floor_pct))
+    wanted_by = first.value("ship_by")
+    sent = shipping(date, wanted_by, terms.bench, tuple(_due(servers, builds, made_of.parts)))
+    if sent is not None:
+        servers, others = _dated(servers, others, sent)
+    holds = (
+        *holds,
+        *_holds(servers, priced, terms.margin_floor_pct),
+        *late(sent, wanted_by, nearest),
+    )
+    holds = tuple(reason for reason in holds if reason.code not in approved)
     alike = len(servers) == 1 and not any(item.kind in {"parts", "services"} for item in made)
     sums = totals(priced, book, deal, alike=alike)
-    late = [one.lead_days for one in servers] + [one.lead_days for one in others]
-    lead_days = max(late, default=0)
     every = [line for item in made for line in item.lines]
     discount = words.discount_words(sums, len(servers), beside)
     agreed = [line for item in others if item.kind == "lines" for line in item.lines]
-    wishes = asked.of_quote(request, price_list, sums, discount, agreed, lead_days)
-    said = words.terms_words(
-        terms, first, lead_days, parts=bool(builds or made_of.parts), servers=bool(builds)
-    )
-    steps = words.next_steps(terms.seller.contact, bool(holds), builds, made_of.parts)
+    wishes = asked.of_quote(request, price_list, discount, agreed, wanted_words(sent))
+    said = words.terms_words(terms, first, sent.words if sent else (), servers=bool(builds))
+    lacks = tuple(asked.lacking(request, builds))
+    buyer = price_list.customers.get(first.customer)
     return QuoteRecord(
         program_version=__version__,
         price_list_fingerprint=price_list.fingerprint,
@@ -88,14 +118,16 @@ def assemble(
         draft=bool(holds),
         seller=terms.seller,
         customer=first.customer,
-        buyer=price_list.customers.get(first.customer),
+        buyer=buyer,
+        language=buyer.language if buyer else "en",
         customer_ref=first.value("customer_ref") or "",
         rows=tuple(
             AskedRow(cells=row.cells(), server=server, array=array)
             for row, (server, array) in zip(request.rows, request.places(), strict=True)
         ),
         asked=tuple(wishes),
-        not_included=tuple(asked.not_included(request, price_list, builds)),
+        lacks=lacks,
+        not_included=(*lacking_words(lacks, texts("en")), *terms.offer.exclusions),
         currency=currency,
         servers=servers,
         items=others,
@@ -106,8 +138,10 @@ def assemble(
         bench_minutes=sum((server.bench.minutes_all for server in servers), Decimal(0)),
         cautions=words.cautions(builds, made_of.parts),
         offer_terms=terms.offer,
+        ship_date=sent.date if sent else None,
+        shipping=sent,
+        instalments=instalments(sums.gross, currency, book.rate, terms.instalments),
         terms=tuple(said),
-        next_steps=tuple(steps),
         internal=Internal(
             cost=priced.cost,
             margin_pct=priced.margin_shown,
@@ -137,11 +171,44 @@ def _item(item: Item, made_of: Ordered) -> ItemShown:
             PartShown(
                 role=part.role, sku=sku, description=part.description, quantity=counts[sku],
                 quantity_all=counts[sku], owned=False, facts=tuple(part_facts(part)),
+                condition=part.condition, warranty_years=warranty_years(part),
             )
             for sku, part in {part.sku: part for part in parts}.items()
         ),
         bench=loose_sheet(parts) if parts else None,
     )  # fmt: skip
+
+
+def _due(
+    servers: Sequence[Server], builds: Sequence[Build], parts: Sequence[Part]
+) -> Iterator[Due]:
+    """List what is to leave: the servers, then loose parts."""
+    names = called("server", [server.name for server in servers])
+    for name, server, build in zip(names, servers, builds, strict=True):
+        may_erase = all(f.accepted for f in server.findings if f.code == "erases_data")
+        needs = of_build(build, server.builds)
+        yield due_of(name, needs, server.bench, may_erase=may_erase)
+    if parts:
+        name = words.ITEMS["parts"].lower() if servers else ""
+        yield Due("parts", name, of_parts(parts), Job(0))
+
+
+def _dated(
+    servers: tuple[Server, ...], others: tuple[ItemShown, ...], sent: Shipping
+) -> tuple[tuple[Server, ...], tuple[ItemShown, ...]]:
+    """Say on each bench sheet when it must leave."""
+    said = [leaves_words(sent, item) for item in sent.items]
+    dated = tuple(
+        server.model_copy(update={"bench": server.bench.model_copy(update={"leaves": leaves})})
+        for server, leaves in zip(servers, said, strict=False)
+    )
+    beside = tuple(
+        item.model_copy(update={"bench": item.bench.model_copy(update={"leaves": said[-1]})})
+        if item.bench is not None
+        else item
+        for item in others
+    )
+    return dated, beside
 
 
 def _holds(servers: Sequence[Server], priced: Price, floor_pct: Decimal) -> Iterator[Reason]:

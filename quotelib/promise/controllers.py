@@ -121,7 +121,7 @@ def _in_place(controller: Controller, best: Candidate | None, where: bool) -> di
 
 def _summary(rows: tuple[ControllerRow, ...], chosen: str | None) -> str:
     if not rows:
-        return "The price list has no controllers, so there is nothing to compare."
+        return "There are no controllers, so there is nothing to compare."
     fitting = [row for row in rows if row.fits]
     if chosen is None:
         codes = Counter(code for row in rows for code in {f.code for f in row.findings})

@@ -4,6 +4,7 @@ Common practice, no source; only what the price list says of a part is said of i
 """
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Literal
 
 from quotelib.build.build import Build
@@ -39,6 +40,11 @@ def part_facts(part: Part) -> Iterator[Fact]:
         yield Fact(label=label, value=value)
     if part.condition != "new":
         yield Fact(label="Condition", value=part.condition)
+
+
+def warranty_years(part: Part) -> Decimal | None:
+    """Give the warranty that the price list names for a part, where it names one."""
+    return part.warranty_years if isinstance(part, Drive) else None
 
 
 def _pairs(part: Part) -> Iterator[tuple[str, str]]:

@@ -20,13 +20,19 @@ from quotelib.catalogue.work import Customer
 from quotelib.choose.options import array_pins
 from quotelib.enquiry.columns import demand_columns
 from quotelib.facts import Exact, Frozen, Measure, Reason
+from quotelib.levels import LEVELS
 from quotelib.predict.estimate import Estimate
+from quotelib.pricing.instalments import Instalments
 from quotelib.pricing.lines import Line
 from quotelib.pricing.totals import Totals
+from quotelib.promise.approval import Approval
+from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
+from quotelib.promise.shipping import Shipping
 from quotelib.promise.shown import (
     ArrayShown,
     ItemShown,
+    Lack,
     PartShown,
     Wish,
     arrays_called,
@@ -38,7 +44,7 @@ from quotelib.text import both
 Outcome = Literal["quoted", "held"]
 _FORMAT: Literal["quotelib quote record 6"] = "quotelib quote record 6"
 DEMANDED = frozenset(column.name for column in demand_columns())
-_STORAGE = {"chassis", "controller", "drive"}
+STORAGE = {"chassis", "controller", "drive"}
 """Roles of parts that an enquiry pins in columns of their own; all others are options."""
 
 
@@ -132,7 +138,7 @@ class AskedRow(Frozen):
 
 
 class Internal(Frozen):
-    """For the seller's eyes only."""
+    """For the seller's eyes only; `approvals` are of what would hold the quote otherwise."""
 
     cost: Exact
     margin_pct: Exact | None
@@ -140,6 +146,7 @@ class Internal(Frozen):
     unit_costs: dict[str, Exact]
     hold_reasons: tuple[Reason, ...]
     note: str
+    approvals: tuple[Approval, ...] = ()
 
 
 class QuoteRecord(Frozen):
@@ -153,16 +160,26 @@ class QuoteRecord(Frozen):
         Counted from 1; each is a record of its own.
     buyer
         What the price list says of the customer; None: nothing.
+    language
+        Of the offer, a file of texts by that name; all else is in English.
     customer_ref
         The customer's own reference; blank: none.
     asked
         What was asked beside servers and arrays, or of all of them, and what is offered for it.
-    not_included
-        What somebody might take for granted, and is not in the offer.
+    lacks, not_included
+        What somebody might take for granted, and is not in the offer; in words, with what the
+        terms exclude.
     offer_terms
         What the seller's offers say beside figures.
     ship_date
         When all of it can leave the seller's house; None: nobody can say.
+    shipping
+        What makes that day, and what can leave before; None: nothing is sent.
+    instalments
+        What paying by the month comes to; None: it is not offered.
+    since, changes
+        The record that this one was made from, and what is otherwise than there; a first one has
+        neither.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
@@ -182,9 +199,11 @@ class QuoteRecord(Frozen):
     seller: Seller
     customer: str
     buyer: Customer | None = None
+    language: str = "en"
     customer_ref: str
     rows: tuple[AskedRow, ...]
     asked: tuple[Wish, ...]
+    lacks: tuple[Lack, ...] = ()
     not_included: tuple[str, ...]
     currency: str
     servers: tuple[Server, ...]
@@ -197,8 +216,12 @@ class QuoteRecord(Frozen):
     cautions: tuple[str, ...]
     offer_terms: OfferTerms = OfferTerms()
     ship_date: dt.date | None = None
+    shipping: Shipping | None = None
+    instalments: Instalments | None = None
+    since: Since | None = None
+    changes: tuple[Change, ...] = ()
     terms: tuple[str, ...]
-    next_steps: tuple[str, ...]
+    next_steps: tuple[str, ...] = ()  # of records of 5; the offer says it in its own language
     internal: Internal = Field(description="For the seller only; never in a customer's file")
 
     @model_validator(mode="after")
@@ -211,7 +234,15 @@ class QuoteRecord(Frozen):
                 raise ValueError("a row asks for a server or an array that the record has not")
         if not self.rows:
             raise ValueError("the record has no rows")
+        levels = (array.layout.level for server in self.servers for array in server.arrays)
+        if unknown := next((level for level in levels if level not in LEVELS), None):
+            raise ValueError(f"no RAID level is called {unknown!r}")
         return self
+
+    @property
+    def numbered(self) -> str:
+        """Give its number, and which revision it is where there was one before."""
+        return numbered(self.quote_number, self.revision)
 
     def by_server(self) -> Iterator[tuple[str, Server]]:
         """Give each server with what to call it: ``server B``; blank for the only one."""
@@ -256,6 +287,16 @@ class QuoteRecord(Frozen):
             if server.controllers is not None and server.controllers.rows:
                 yield name, server.controllers
 
+    def by_changed(self) -> Iterator[tuple[str, tuple[Change, ...]]]:
+        """Give what is otherwise than in the record before: what was asked, offered, what it costs.
+
+        Each under its heading; a heading of which nothing changed is left out.
+        """
+        for group, head in HEADS.items():
+            changes = tuple(change for change in self.changes if change.group == group)
+            if changes:
+                yield head, changes
+
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to what is quoted, as `Server.pins`."""
         return {pin: cell for server in self.servers for pin, cell in server.pins().items()}
@@ -268,7 +309,7 @@ class QuoteRecord(Frozen):
             if row.server is not None:
                 server = self.servers[row.server]
                 cells["chassis"] = server.chassis
-                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in _STORAGE)
+                options = (f"{p.sku}*{p.quantity}" for p in server.parts if p.role not in STORAGE)
                 cells["options"] = ";".join(options)
                 if row.array is not None:
                     array = server.arrays[row.array]
@@ -283,6 +324,11 @@ class QuoteRecord(Frozen):
     def to_json(self) -> str:
         """Write the record; the same record gives the same text."""
         return self.model_dump_json(indent=2) + "\n"
+
+
+def numbered(number: str, revision: int) -> str:
+    """Write the number of a quote with its revision: ``2026-0001 rev. 2``."""
+    return number if revision == 1 else f"{number} rev. {revision}"
 
 
 def schema_json() -> str:

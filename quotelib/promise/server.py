@@ -24,7 +24,7 @@ from quotelib.predict.outlook import array_estimates, outlook
 from quotelib.predict.running import server_estimates
 from quotelib.pricing.quote import Item
 from quotelib.promise import asked, words
-from quotelib.promise.part_words import part_facts
+from quotelib.promise.part_words import part_facts, warranty_years
 from quotelib.promise.record import FindingShown, Server
 from quotelib.promise.shown import (
     ArrayLaid,
@@ -150,6 +150,8 @@ def _parts(build: Build, builds: int) -> Iterator[PartShown]:
             quantity_all=piece.count * builds,
             owned=piece.owned and part.takes != "board",
             facts=tuple(part_facts(part)),
+            condition=part.condition,
+            warranty_years=warranty_years(part),
         )
 
 

@@ -7,7 +7,7 @@ from quotelib.bench.shown import LooseSheet
 from quotelib.build.layout import Layout
 from quotelib.build.speed import Speed
 from quotelib.catalogue.work import Action
-from quotelib.facts import Exact, Fact, Frozen
+from quotelib.facts import Exact, Fact, Frozen, Measure
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.shown import Outlook
 from quotelib.pricing.lines import Line
@@ -29,10 +29,35 @@ def called(kind: str, names: Sequence[str]) -> list[str]:
     return [f"{kind} {name or number}" for number, name in enumerate(names, 1)]
 
 
+class Lack(Frozen):
+    """Something that somebody might take for granted, and is not in the offer.
+
+    Parameters
+    ----------
+    what
+        Names its sentence in the texts of the offer.
+    servers
+        Names or numbers of those that lack it; empty: all of them.
+    """
+
+    what: Literal[
+        "drives", "processors", "memory", "software", "other_software", "other_services",
+        "site_work", "fitting", "tax",
+    ]  # fmt: skip
+    servers: tuple[str, ...] = ()
+
+
 class PartShown(Frozen):
     """One of the parts that make the server what it is: chassis, what takes a place, drives.
 
     The quantity is for one server and for all together; what is owned the customer has already.
+
+    Parameters
+    ----------
+    condition
+        ``new`` or ``refurbished``.
+    warranty_years
+        None: the price list names none.
     """
 
     role: str
@@ -42,6 +67,8 @@ class PartShown(Frozen):
     quantity_all: int
     owned: bool
     facts: tuple[Fact, ...]
+    condition: str = "new"
+    warranty_years: Measure | None = None
 
 
 class ItemShown(Frozen):

@@ -38,8 +38,8 @@ def upgrade_words(
         data.append(_controller_data(there, piece.owned) if new else _goes_on(build, there, piece))
     whose = (
         f"Yours already: {both(listed)}. That is on the quote without a price, freight or lead "
-        "time; we quote only what we ship and do. We checked that they fit as this price list "
-        "describes them; their condition and age we do not know.",
+        "time; we quote only what we ship and do. We checked that they fit as we know "
+        "such parts; their condition and age we do not know.",
         "Before anything is opened or moved, back up everything that the present system holds and "
         "test that the backup can be restored, on another machine. An array is no backup.",
     )

@@ -1,6 +1,6 @@
 """How do we say it: what was asked, what is proposed and on which terms, in a customer's words."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -13,7 +13,7 @@ from quotelib.catalogue.work import Action
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.pricing.quote import Kind
 from quotelib.pricing.totals import Totals
-from quotelib.text import both, count, figure, percent, plural, size
+from quotelib.text import both, count, figure, percent, size
 from quotelib.units import GB, TB, plain
 
 _WHERE = {
@@ -262,39 +262,14 @@ def discount_words(totals: Totals, kinds: int, beside: str) -> str:
 
 
 def terms_words(
-    terms: Terms, enquiry: Enquiry, lead_days: int, *, parts: bool, servers: bool
+    terms: Terms, enquiry: Enquiry, shipping: Iterable[str], *, servers: bool
 ) -> Iterator[str]:
-    """Say the terms of the offer, which may have parts, and servers among them."""
+    """Say the terms of the offer, which may have servers; `shipping` says when it leaves."""
     yield f"This quote is valid for {count(terms.quote_valid_days, 'day')} from its date."
-    if lead_days:
-        yield f"Parts that are not in stock take {count(lead_days, 'day')} to reach us."
-    elif parts:
-        yield "All parts are in stock today."
+    yield from shipping
     currency = enquiry.currency or terms.currency
     if currency != terms.currency:
         rate = plain(terms.rate(currency))
         yield f"Prices are converted at {rate} {currency} for 1 {terms.currency}."
     if servers:
         yield "Estimates are estimates: they say what they rest on, and are no promise."
-
-
-def next_steps(
-    contact: str, draft: bool, builds: Sequence[Build], parts: Sequence[Part]
-) -> Iterator[str]:
-    """Say what happens next, with the builds of some kinds of servers, or none."""
-    if draft:
-        yield "This is a draft: we still have to confirm it before it becomes an offer."
-    else:
-        yield f"To order, tell us the quote number ({contact})."
-    if not builds:
-        yield "We then pick the parts and send them." if parts else "We then agree on the dates."
-        return
-    what, them = ("server", "it") if len(builds) == 1 else ("servers", "them")
-    if any(build.chassis_owned for build in builds):
-        yield "Before your server comes to us or we come to it, back it up and test the backup."
-        yield "We then fit the parts, start and check it, and record what we measured."
-    else:
-        yield f"We then pick the parts, build and test the {what}, and record what we measured."
-    arrays = sum(array.action == "new" for build in builds for array in build.arrays)
-    made = f"with the {plural(arrays, 'array')} made, checked and" if arrays else "checked and"
-    yield f"You receive {them} {made} documented."

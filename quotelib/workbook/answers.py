@@ -14,10 +14,13 @@ from quotelib.enquiry.request import Request
 from quotelib.errors import InputError, Problem
 from quotelib.levels import LEVELS
 from quotelib.promise.answer import Answer, answer, laid_out
+from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.background import Step
 from quotelib.workbook.form import REQUIRED
+from quotelib.workbook.nearest import WayOut, ways_out
 from quotelib.workbook.order import NAMES, Cells, Row
-from quotelib.workbook.widgets import ANSWER, REST
+from quotelib.workbook.typed import as_in_a_file
+from quotelib.workbook.widgets import ANSWER, CHOICES, REST, SOON
 
 if TYPE_CHECKING:
     from quotelib.workbook.page import Workbook
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
 STILL = "Still needed: the usable capacity, or the drive, how many of them and the level."
 _TRYING = "Trying every build that agrees with what is given …"
 _LOOKING = "Looking for other builds and at the choices left …"
+_NEAREST = "Looking for what comes nearest …"
 _WRONG, _MORE, _REFUSED = "to be mended", "more is needed", "cannot be built as it stands"
 
 
@@ -54,29 +58,49 @@ class Answers:
         given = [{name: text for name, text in cells.items() if text.strip()} for cells in rows]
         given[0] = {**for_now, **given[0]}
         request = read_request(
-            [{"enquiry_id": given[0]["enquiry_id"], **cells} for cells in given], price_list
+            [{"enquiry_id": given[0]["enquiry_id"], **cells} for cells in given],
+            price_list,
+            date=self._page.date,
         )
         if not sound:
             why, right = "a number of the workload cannot be read", "see beside it"
             raise InputError([Problem("workload", None, "workload_numbers", "", why, right)])
-        return price_list, request
+        return self._page.book.left(price_list, request), request
 
     def try_out(self, rows: Sequence[Cells]) -> Answer:
         """Answer other rows, without a look for other builds; raise InputError."""
         price_list, request = self.read(rows)
         return answer(price_list, request, self._page.date, alternatives=False)
 
+    def at_discount(self, pct: str) -> QuoteRecord | None:
+        """Give the record of the very builds on the page at another discount; None: there is none.
+
+        Raises InputError where it is no discount.
+        """
+        record = self._page.results.record
+        if record is None:
+            return None
+        first, *others = record.as_quoted()
+        return self.try_out([{**first, "discount_pct": pct}, *others]).record
+
+    def texts(self) -> list[dict[str, str]]:
+        """Give the rows on the page as a file would have them."""
+        page = self._page
+        return as_in_a_file(page.order.texts(self.rows), page.prices.list)
+
     def read_all(self) -> tuple[PriceList, Request]:
         """Read the rows on the page, or raise InputError."""
         if wrong := list(self._page.order.problems(self.rows)):
             raise InputError(wrong)
-        return self.read(self._page.order.texts(self.rows))
+        return self.read(self.texts())
 
     def give(self) -> None:
         """Answer the rows on the page."""
         page = self._page
+        page.differences.forget()
         self.rows = page.order.asked()
-        texts = page.order.texts(self.rows)
+        texts = self.texts()
+        page.form.notice(texts[0], page.prices.list)
         given = {name for cells in texts for name, text in cells.items() if text.strip()}
         if given <= {*REQUIRED, *NAMES}:
             self.say()
@@ -91,8 +115,8 @@ class Answers:
         page.results.first([(s.name, laid_out(price_list, s)) for s in request.servers])
         # What stands there is of the same customer's enquiry, and marked until it is replaced.
         quick = all(map(pinned, arrays))
-        self._work(_LOOKING if quick else _TRYING, ANSWER, REST)
-        page.background.start(self._steps(price_list, request, quick=quick))
+        self._work(_LOOKING if quick else _TRYING, ANSWER, SOON, REST, CHOICES)
+        page.background.start(self._steps(price_list, request))
 
     def say(self, problems: Sequence[Problem] = (), *still: str) -> None:
         """Show what is wrong; what is merely not there yet is asked for, not complained of."""
@@ -136,8 +160,11 @@ class Answers:
             fold.unfolded = fold.unfolded or self._page.form.wrong(group)
 
     def _work(self, words: str = "", *anew: str) -> None:
+        """Say what is being worked out, and which blocks still show an earlier answer."""
+        engine = self._page.engine
         self._page.results.working(words)
-        self._page.engine.anew = list(anew)
+        with engine.hold_sync():
+            engine.anew, engine.seen = list(anew), engine.typed
 
     def _single(self, request: Request) -> Enquiry | None:
         """Give the one array of the server of the row in the form; None where it has others."""
@@ -148,14 +175,21 @@ class Answers:
                 return single_array(request.servers[server])
         return None
 
-    def _steps(self, price_list: PriceList, request: Request, *, quick: bool) -> Iterator[Step]:
+    def _steps(self, price_list: PriceList, request: Request) -> Iterator[Step]:
+        """Work out the answer first, then what can be seen of it at once, then what else."""
         page, enquiry = self._page, self._single(request)
         show = partial(self._show, request, single=enquiry is not None)
-        if quick:
-            yield partial(answer, price_list, request, page.date, alternatives=False), show
+        yield partial(answer, price_list, request, page.date, alternatives=False), show
+        if page.results.record is not None:
+            self._work(_LOOKING, SOON, REST, CHOICES)
+            yield from page.results.fitting()
+            self._work(_LOOKING, REST, CHOICES)
+            yield partial(answer, price_list, request, page.date), show
             yield from page.results.rest()
-        yield partial(answer, price_list, request, page.date), show
-        yield from page.results.rest()
+        elif enquiry is not None:
+            self._work(_NEAREST, CHOICES)
+            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
+        self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
             self._choices({pin: {} for pin in PINS})
@@ -166,7 +200,18 @@ class Answers:
             left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
             for group in (left, *([pin] for pin in pins if pin not in left)):
                 yield partial(judge_all, price_list, enquiry, group), self._choices
+            page.differences.of(price_list, enquiry)
         self._work()
+
+    def _ways_out(
+        self, price_list: PriceList, request: Request, enquiry: Enquiry
+    ) -> Sequence[WayOut]:
+        """Find what comes nearest, where it is the server in the form that there is none of."""
+        answered = answer(price_list, request, self._page.date, alternatives=False)
+        for server, reasons in zip(request.servers, answered.refused, strict=True):
+            if reasons and single_array(server) is enquiry:
+                return ways_out(price_list, enquiry, reasons)
+        return ()
 
     def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
         page, record = self._page, answered.record
@@ -184,6 +229,18 @@ class Answers:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
             page.starts.offer(record)
+            page.nearest.offer(())
+            page.targets.of(record)
+            page.form.propose(self._taken(record))
+
+    def _taken(self, record: QuoteRecord) -> dict[str, str]:
+        """Give what the record takes for the row in the form."""
+        at = self._page.order.at
+        if at not in self.rows:
+            return {}
+        cells = record.as_quoted()[self.rows.index(at)]
+        level = cells.get("level", "")
+        return {**cells, "level": LEVELS[level].label if level else ""}
 
     def _choices(self, judged: Mapping[str, Mapping[str, Judged]]) -> None:
         for pin, options in judged.items():
@@ -192,12 +249,16 @@ class Answers:
     def forget_choices(self) -> None:
         """Take back which options are left: they were judged for another row."""
         self._choices({pin: {} for pin in PINS})
+        self._page.differences.forget()
+        self._page.form.propose({})
 
     def forget(self) -> None:
         """Take off the page whatever belongs to an answer that is not this enquiry's."""
         page = self._page
         page.results.forget()
         page.starts.offer(None)
+        page.nearest.offer(())
+        page.targets.of(None)
         page.comparison.forget()
         page.writer.forget()
         self.forget_choices()

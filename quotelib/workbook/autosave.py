@@ -4,8 +4,10 @@ import datetime as dt
 import json
 import os
 import secrets
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
+from types import MappingProxyType
 
 from quotelib.bounded import read_text
 from quotelib.documents.batch.files import write_aside
@@ -21,12 +23,15 @@ _MOST = 8
 class Typed:
     """What somebody had typed: in which opening of the page, when (ISO 8601 with a zone), what.
 
-    The rows stand by their keys.
+    The rows stand by their keys. Beside them the rows of builds that were kept to compare, and the
+    numbers of the workload where they were changed.
     """
 
     session: str
     saved: str
     rows: Rows
+    kept: list[list[dict[str, str]]] = field(default_factory=list)
+    numbers: dict[str, str] = field(default_factory=dict)
 
     @property
     def words(self) -> str:
@@ -52,7 +57,12 @@ class Autosave:
         """List what can be restored, the latest first."""
         return sorted(self._earlier, key=lambda t: t.saved, reverse=True)
 
-    def keep(self, rows: Rows) -> str:
+    def keep(
+        self,
+        rows: Rows,
+        kept: Sequence[Sequence[Mapping[str, str]]] = (),
+        numbers: Mapping[str, str] = MappingProxyType({}),
+    ) -> str:
         """Keep what stands on the page now; say why it cannot be kept, where it cannot."""
         if not _any(rows):
             return ""
@@ -61,8 +71,11 @@ class Autosave:
             return f"What is typed cannot be kept: {self.path} is another user's."
         now = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         others = [t for t in self._read() if t.session != self.session]
-        kept = [*others, Typed(self.session, now, rows)][-_MOST:]
-        data = json.dumps([asdict(typed) for typed in kept], indent=1, ensure_ascii=False)
+        builds = [[dict(row) for row in build] for build in kept]
+        mine = Typed(self.session, now, rows, builds, dict(numbers))
+        data = json.dumps(
+            [asdict(typed) for typed in [*others, mine][-_MOST:]], indent=1, ensure_ascii=False
+        )
         try:
             write_aside(self.path, f"{data}\n")
         except OSError as error:
@@ -83,7 +96,7 @@ class Autosave:
                 return
             # The browser names only the fields touched on that page, also of rows taken out since.
             rows = {key: {**cells, **found.rows.get(key, {})} for key, cells in mine.rows.items()}
-            found = Typed(found.session, found.saved, rows)
+            found = replace(mine, saved=found.saved, rows=rows)
             self._earlier.remove(mine)
         self._earlier.append(found)
 
@@ -106,5 +119,16 @@ def _typed(data: object) -> Typed | None:
         return None
     if not all(isinstance(cells, dict) for cells in rows.values()):
         return None
-    read = {key: {n: str(cells[n]) for n in COLUMNS if n in cells} for key, cells in rows.items()}
-    return Typed(str(data.get("session", "")), str(data.get("saved", "")), read)
+    read = {key: _cells(cells, COLUMNS) for key, cells in rows.items()}
+    builds, numbers = data.get("kept", []), data.get("numbers", {})
+    kept = [
+        [_cells(row, COLUMNS) for row in build if isinstance(row, dict)]
+        for build in (builds if isinstance(builds, list) else [])
+        if isinstance(build, list) and build
+    ]
+    changed = _cells(numbers, numbers) if isinstance(numbers, dict) else {}
+    return Typed(str(data.get("session", "")), str(data.get("saved", "")), read, kept, changed)
+
+
+def _cells(cells: Mapping[str, object], names: Iterable[str]) -> dict[str, str]:
+    return {name: str(cells[name]) for name in names if name in cells}

@@ -12,6 +12,8 @@ from quotelib.documents.batch.files import write_aside
 _PAUSE_S = 0.02
 """Before the first step, so that what the page was just told is on its way by then."""
 
+_SOON_S = 0.2
+
 Loop = asyncio.AbstractEventLoop
 Step = tuple[Callable[[], Any], Callable[[Any], object]]
 """What to work out in the thread, and what to do with it in the page."""
@@ -66,6 +68,11 @@ def _loop() -> Loop | None:
         return None
 
 
+def looped() -> bool:
+    """Tell whether there is an event loop, so that slow work goes on beside it."""
+    return _loop() is not None
+
+
 def soon(work: Callable[[], None], waiting: list[bool]) -> None:
     """Do something once, after what is being handled now, however often it is asked for."""
     if waiting:
@@ -81,6 +88,12 @@ def soon(work: Callable[[], None], waiting: list[bool]) -> None:
         go()
     else:
         loop.call_soon(go)
+
+
+def later(work: Callable[[], None]) -> None:
+    """Do something once what comes with it has been handled; without a loop, not at all."""
+    if (loop := _loop()) is not None:
+        loop.call_later(_SOON_S, work)
 
 
 def report(error: Exception, folder: Path) -> str:

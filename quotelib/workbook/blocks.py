@@ -1,4 +1,4 @@
-"""Where everything stands on the page, top to bottom, as a conversation."""
+"""Where everything stands on the page: what is asked on one side, the answer on the other."""
 
 import datetime as dt
 from collections.abc import Callable, Sequence
@@ -10,7 +10,18 @@ from markupsafe import escape
 from quotelib.text import date, mark
 from quotelib.workbook.form import groups
 from quotelib.workbook.sources import Prices
-from quotelib.workbook.widgets import Field, Fold, box, button, front, html, option, show, warning
+from quotelib.workbook.widgets import (
+    Field,
+    Fold,
+    Jumps,
+    box,
+    button,
+    front,
+    html,
+    option,
+    show,
+    warning,
+)
 
 if TYPE_CHECKING:
     from quotelib.workbook.page import Workbook
@@ -20,9 +31,20 @@ _SELLER = (
     '<p class="ql-help">Shows cost and margin; turn it off when the customer can see the screen</p>'
 )
 _FITS = (
-    '<p class="ql-lead">Each choice may be left to us. What cannot be built with the other choices '
-    "stays on the list, struck out, with the reason.</p>"
+    '<p class="ql-lead">Each may be left to us. What cannot be built with the other choices stays '
+    "on its list, struck out, with the reason.</p>"
 )
+PARTS = {
+    "asked": "What was asked",
+    "choices": "What may be chosen",
+    "terms": "Limits and terms",
+    "fits": "What fits",
+    "does": "What it does",
+    "costs": "What it costs",
+    "if": "What if",
+    "next": "What happens next",
+}
+"""The parts of the page, as the conversation goes, by their ids."""
 
 
 class Blocks:
@@ -36,66 +58,104 @@ class Blocks:
         self._restore = Field(name="restore", kind="select", label="What was typed before")
         tip = "Put what was typed before back into the fields"
         again = button("Restore it", tip, lambda: restore(int(self._restore.value or 0)))
-        self._restore_row = box([self._restore, again], "ql-fields", "ql-restore")
+        again.add_class("ql-afresh")
+        self._restore_row = box([self._restore, again], "ql-restore")
         self.told = html()
         self._saved = html()
         label = "Rows for a file of enquiries"
         tip = "A header and what is asked; leave the header out below rows that are there already"
         self.copy = Field(name="copy_row", kind="copy", label=label, help=tip)
-        self._fresh = button("Start afresh", "Empty every field; it can be restored", clear)
+        tip = "Empty every field; it can be restored"
+        self._fresh = button("Start afresh", tip, clear, "ql-afresh")
         self._free = button("Leave all choices to us", "Blank every pin", clear_pins)
         self._pins = box([], "ql-stack")
         labels = {"there": "An array that is there already", "more": "More of this server"}
         self._folded = {group: box([], "ql-stack") for group in labels}
         self.folds = {g: Fold(self._folded[g], label=label) for g, label in labels.items()}
+        there = [{"id": _id(part), "title": title} for part, title in PARTS.items()]
+        self._jumps = Jumps(parts=there)
 
     def lay_out(self, parts: "Workbook") -> list[Any]:
         """Put all parts of a page in order."""
-        form, results = parts.form, parts.results
-        names = groups()
-        fields = [form.fields[name] for name in (*names["first"], *names["need"])]
-        who = [form.fields[name] for name in names["who"]]
-        asked = box([*who, parts.rows.list, *fields], "ql-fields")
+        return [
+            html(f"<style>{front('page.css')}</style>"),
+            box(self._head(parts), "ql-head"),
+            box(self._asks(parts), "ql-asks"),
+            box(self._now(parts), "ql-now"),
+            box(self._details(parts), "ql-details"),
+        ]
+
+    def _head(self, parts: "Workbook") -> list[Any]:
+        tools = [box([self.seller, html(_SELLER)], "ql-seen"), parts.loader.block, self._fresh]
+        return [
+            box([html("<h1>Quote one customer</h1>", "ql-title"), *tools], "ql-tools"),
+            html(_lead(parts.prices, parts.date)),
+            self._restore_row,
+            self.told,
+            parts.prices.notice,
+            self._jumps,
+        ]
+
+    def _asks(self, parts: "Workbook") -> list[Any]:
+        """Lay out what can be asked; what is said first on the telephone fits one screen."""
+        form, names = parts.form, groups()
         for group, block in self._folded.items():
             block.children = [form.block(names[group])]
         folded = [one for g, fold in self.folds.items() for one in (fold, self._folded[g])]
         self._pins.children = [
+            _part("choices"),
             html(_FITS),
-            form.block(names["parts"], "ql-pins"),
-            form.block(names["numbers"]),
-            form.block(names["yes"], "ql-pins"),
-            box([self._free], "ql-row"),
+            form.block([*names["parts"], *names["numbers"]]),
         ]
+        first = [form.fields[name] for name in (*names["who"], *names["first"])]
+        note = ["note"]
+        need = [name for name in names["need"] if name not in note]
         return [
-            html(f"<style>{front('page.css')}</style>"),
-            html(f"<h1>Quote one customer</h1>{_lead(parts.prices, parts.date)}"),
-            box([box([self.seller, html(_SELLER)], "ql-stack"), parts.loader.block], "ql-fields"),
-            self._restore_row,
-            self.told,
-            parts.prices.notice,
-            box([results.line, results.busy], "ql-sticky"),
-            _part("What was asked"),
-            asked,
+            _part("asked"),
+            box([parts.rows.list, *first], "ql-fields"),
             parts.workload.block,
-            *folded,
-            html("<h3>Limits and terms</h3>"),
-            form.block([*names["limits"], *names["terms"]]),
-            parts.rows.add,
-            box([self._fresh], "ql-row"),
-            _part("What fits"),
             self._pins,
+            _part("terms"),
+            form.block([*names["limits"], *need, *names["terms"], *note]),
+            form.block(names["yes"], "ql-wide"),
+            box([self._free], "ql-row"),
+            *folded,
+            parts.rows.add,
+        ]
+
+    def _now(self, parts: "Workbook") -> list[Any]:
+        """Lay out what is always in sight: how things stand, and what happens next."""
+        results = parts.results
+        return [
+            box([results.line, results.busy], "ql-sticky"),
+            box(
+                [
+                    results.short,
+                    parts.nearest.block,
+                    box([parts.writer.button, parts.comparison.keep], "ql-row"),
+                    parts.writer.told,
+                    parts.writer.after.block,
+                    parts.targets.block,
+                ],
+                "ql-stack",
+                "ql-card",
+            ),
+        ]
+
+    def _details(self, parts: "Workbook") -> list[Any]:
+        results = parts.results
+        return [
+            _part("fits"),
             results.proposal,
             parts.starts.block,
-            _part("What it does"),
+            _part("does"),
             results.does,
-            html("<h3>What if</h3>"),
-            parts.comparison.block,
-            _part("What it costs"),
+            _part("costs"),
             results.costing,
-            _part("What happens next"),
+            _part("if"),
+            parts.comparison.block,
+            _part("next"),
             html(f'<p class="ql-lead">Files go to <code>{escape(parts.folder)}</code>.</p>'),
-            box([parts.writer.button], "ql-row"),
-            parts.writer.told,
             self.copy,
             self._saved,
         ]
@@ -109,6 +169,7 @@ class Blocks:
                 fold.unfolded = fold.unfolded or form.filled(group)
             fold.show(kind == "array")
         show(self._pins, kind == "array")
+        show(parts.targets.block, self.seller.value)
 
     def offer_restore(self, words: Sequence[str]) -> None:
         """Offer what earlier pages had typed; nothing is offered where there is nothing."""
@@ -134,5 +195,9 @@ def _lead(prices: Prices, day: dt.date) -> str:
     return f'<p class="ql-lead">{said}</p>'
 
 
-def _part(title: str) -> Any:
-    return html(f'<h2 class="ql-part">{title}</h2>')
+def _id(part: str) -> str:
+    return f"ql-part-{part}"
+
+
+def _part(part: str) -> Any:
+    return html(f'<h2 class="ql-part" id="{_id(part)}" tabindex="-1">{PARTS[part]}</h2>')

@@ -1,58 +1,44 @@
 """What would be if: builds side by side, and sliders that change the build above."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from typing import Any
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.documents.charts.drawing import BLUE, GREEN, ORANGE, PURPLE, SKY, bar, bars
 from quotelib.documents.sections import section
 from quotelib.enquiry.columns import demand_columns
 from quotelib.errors import InputError
 from quotelib.levels import LEVELS
-from quotelib.predict.estimate import Estimate
 from quotelib.promise.answer import Answer
-from quotelib.promise.record import QuoteRecord, Server
-from quotelib.text import both, count, money, sentence, size, tb
-from quotelib.units import TB, plain
-from quotelib.workbook.results import Pins, answer_line, chart
+from quotelib.promise.record import QuoteRecord
+from quotelib.text import sentence
+from quotelib.workbook.results import Pins, answer_line
+from quotelib.workbook.side_by_side import Column, among, charts_of, column_of
 from quotelib.workbook.widgets import Charts, Field, box, button, caption, fill, html, option, show
 
 Rows = Sequence[Mapping[str, str]]
 MOST = 4
-_COMPARED = {
-    "host_iops", "response_ms", "host_mb_s", "read_mb_s", "write_mb_s", "rebuilding_iops",
-    "rebuild_hours", "exposed_hours", "array_loss_pct", "loss_pct", "wear_years", "mean_watts",
-    "energy_cost_year",
-}  # fmt: skip
-"""Keys of the estimates that tell builds apart; the rest stands with each build."""
-_COLOURS = (BLUE, ORANGE, SKY, GREEN, PURPLE)
 _MOVE = '<p class="ql-quiet">Move a slider to see what would be.</p>'
 _ONE = '<p class="ql-quiet">A row whose server has one array can be changed here by sliders.</p>'
 _NONE = '<p class="ql-quiet">There is no build above to start from.</p>'
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A build in the comparison: its name, its record and what is said of it."""
-
-    name: str
-    record: QuoteRecord
-    facts: Mapping[str, str]
 
 
 class Comparison:
     """Up to four kept builds, and one that the sliders make of the build above.
 
     `use` is told the pins (and the workload) to start from, by row of the record; `ask` answers
-    rows, without a look for other builds, or raises InputError.
+    rows, without a look for other builds, or raises InputError. `take` is told the name and rows of
+    a kept build that somebody wants back, `changed` that other builds are kept now.
     """
 
     def __init__(
-        self, price_list: PriceList, use: Callable[[Pins], None], ask: Callable[[Rows], Answer]
+        self,
+        price_list: PriceList,
+        use: Callable[[Pins], None],
+        ask: Callable[[Rows], Answer],
+        take: Callable[[str, Rows], None],
+        changed: Callable[[], None],
     ) -> None:
-        self._use, self._ask = use, ask
+        self._use, self._ask, self._take_back, self._changed_kept = use, ask, take, changed
         self._kept: list[Column] = []
         self._base: Column | None = None
         self._tried: Column | None = None
@@ -75,7 +61,9 @@ class Comparison:
         self.keep = button("Keep for comparison", tip, self._keep)
         tip = "Take this build out of the comparison"
         self._drop = [button("", tip, partial(self._remove, n)) for n in range(MOST)]
-        row = box([self.keep, self._take, *self._drop], "ql-row")
+        tip = "Put this build back into the enquiry above"
+        self._back = [button("", tip, partial(self._wanted, n)) for n in range(MOST)]
+        row = box([self._take, *self._back, *self._drop], "ql-row")
         self._sliders = box(self._fields.values(), "ql-fields")
         self.block = box(
             [self._sliders, self._says, row, self._full, self._table, self.charts], "ql-stack"
@@ -87,9 +75,10 @@ class Comparison:
 
         `place` is the row whose array the sliders change; None: they change none.
         """
-        base = _column("The build above", record)
+        base = column_of("The build above", record)
         same = self._base is not None and self._base.facts == base.facts and self._place == place
         self._base, self._place = base, place
+        show(self.keep, True)
         for widget in (self._sliders, self._take):
             show(widget, place is not None)
         if same:
@@ -108,6 +97,8 @@ class Comparison:
         """Have no build to start from; what is kept stays."""
         self._base = self._tried = None
         self._says.value = _NONE
+        for widget in (self._sliders, self._take, self.keep):
+            show(widget, False)
         self._draw()
 
     def drop(self) -> int:
@@ -139,7 +130,7 @@ class Comparison:
             words = [sentence(reason.words) for reason in answered.reasons]
             self._says.value = answer_line("refused", "Not possible:", reasons=words)
         else:
-            self._tried = _column("What if", record)
+            self._tried = column_of("What if", record)
             self._says.value = answer_line("quoted", "What if:", record=record)
         self._draw()
 
@@ -178,7 +169,7 @@ class Comparison:
 
     def _keep(self) -> None:
         column = self._tried or self._base
-        if column is None or _among(column, self._kept):
+        if column is None or among(column, self._kept):
             return
         if len(self._kept) == MOST:
             self._full.value = "<p>Four builds are kept already: remove one first.</p>"
@@ -186,23 +177,44 @@ class Comparison:
         number = max((int(kept.name.split()[-1]) for kept in self._kept), default=0) + 1
         self._kept.append(Column(f"Build {number}", column.record, column.facts))
         self._draw()
+        self._changed_kept()
 
     def _remove(self, place: int) -> None:
         del self._kept[place]
         self._draw()
+        self._changed_kept()
+
+    def _wanted(self, place: int) -> None:
+        self._take_back(self._kept[place].name, self._kept[place].rows())
+
+    def kept(self) -> list[list[dict[str, str]]]:
+        """Give the rows that ask for each kept build."""
+        return [column.rows() for column in self._kept]
+
+    def restore(self, kept: Sequence[Rows]) -> None:
+        """Keep builds again, as far as they can still be had."""
+        for rows in kept[:MOST]:
+            try:
+                record = self._ask(rows).record
+            except InputError:
+                continue
+            if record is not None:
+                self._kept.append(column_of(f"Build {len(self._kept) + 1}", record))
+        self._draw()
 
     def _draw(self) -> None:
         shown = list(self._kept)
-        if self._tried is not None and not _among(self._tried, shown):
+        if self._tried is not None and not among(self._tried, shown):
             shown.append(self._tried)
-        if self._base is not None and shown and not _among(self._base, shown):
+        if self._base is not None and shown and not among(self._base, shown):
             shown.insert(0, self._base)
         rows = list(dict.fromkeys(name for column in shown for name in column.facts))
         self._table.value = section("workbook_compare", columns=shown, rows=rows).html
+        caption(self._back, [f"Take {column.name} back" for column in self._kept])
         caption(self._drop, [f"Remove {column.name}" for column in self._kept])
         if len(self._kept) < MOST:
             self._full.value = ""
-        self.charts.charts = _charts(shown) if len(shown) > 1 else []
+        self.charts.charts = charts_of(shown) if len(shown) > 1 else []
 
 
 def _pins(record: QuoteRecord, place: int) -> dict[str, str]:
@@ -210,58 +222,3 @@ def _pins(record: QuoteRecord, place: int) -> dict[str, str]:
     server = record.rows[place].server
     assert server is not None
     return record.servers[server].pins()
-
-
-def _among(column: Column, others: list[Column]) -> bool:
-    return any(column.facts == other.facts for other in others)
-
-
-def _column(name: str, record: QuoteRecord) -> Column:
-    loads = dict.fromkeys(row.cells.get("workload", "") for row in record.rows)
-    facts = {"Workload": both(filter(None, loads)) or "none named"}
-    for server in record.servers:
-        facts |= _named(server.name, _server(server))
-    facts["Net"] = money(record.totals.net, record.currency)
-    return Column(name, record, facts)
-
-
-def _server(server: Server) -> dict[str, str]:
-    facts = {"Chassis": server.chassis}
-    for array in server.arrays:
-        told = {
-            "Layout": array.words,
-            "Drive": array.drive,
-            "Controller": array.controller,
-            "Usable": size(array.capacity.usable_bytes),
-            "Survives any": count(array.survives, "drive failure"),
-        }
-        facts |= _named(array.name, told | _estimates(array.estimates))
-    facts |= _estimates(server.estimates)
-    facts["Draw, all drives active"] = f"{plain(server.watts)} W"
-    facts["Lead time"] = count(server.lead_days, "day") if server.lead_days else "all in stock"
-    return facts
-
-
-def _named(name: str, facts: Mapping[str, str]) -> dict[str, str]:
-    return {f"{name}: {label}" if name else label: value for label, value in facts.items()}
-
-
-def _estimates(estimates: Iterable[Estimate]) -> dict[str, str]:
-    told = [estimate for estimate in estimates if estimate.key in _COMPARED]
-    return {sentence(e.name): e.shown + (e.shown_range and f" ({e.shown_range})") for e in told}
-
-
-def _charts(shown: list[Column]) -> list[dict[str, Any]]:
-    colours = dict(zip((column.name for column in shown), _COLOURS, strict=False))
-    records = [column.record for column in shown]
-    sizes = [(size / TB, f"{tb(size)} TB") for size in (r.usable_bytes() for r in records)]
-    nets = [(float(r.totals.net), money(r.totals.net, r.currency)) for r in records]
-    drawn = {
-        "sizes": ("Usable capacity of the builds", "TB (10¹² bytes)", sizes),
-        "prices": ("Net price of the builds", records[0].currency, nets),
-    }
-    made = []
-    for key, (title, axis, figures) in drawn.items():
-        rows = [bar(name, *figure, name) for name, figure in zip(colours, figures, strict=True)]
-        made.append(chart(key, bars(rows, title, axis, colours=colours, room=1.4)))
-    return made

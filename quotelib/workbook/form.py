@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from quotelib.build.findings import ABOUT
@@ -16,11 +17,13 @@ from quotelib.facts import Reason
 from quotelib.text import count, runs, sentence, spoken
 from quotelib.units import plain
 from quotelib.workbook.order import LOOSE, NAMES, Kind, of
+from quotelib.workbook.typed import currency_of, read
 from quotelib.workbook.widgets import Field, box, fill, option, show
 
 _WHO = ("customer", "enquiry_id")
-_FIRST = ("usable_tb", "survive")
-"""What everybody says first; all other columns find their place by what they are."""
+_FIRST = ("usable_tb", "survive", "builds", "max_price", "workload", "media")
+"""What is said first on the telephone; all other columns find their place by what they are."""
+_MOST_SHORT = 64
 FOR_SELLER = ("line_cost",)
 _ALWAYS = ("note", *of("quote"))
 _SEVERAL = "Type and press Enter; “3 disk” adds three"
@@ -30,13 +33,21 @@ class Form:
     """The fields of one row; `changed` is told the column that somebody has changed.
 
     `store` and `session` say where, and for which opening of the page, the browser keeps what is
-    typed.
+    typed; `opens` is told the column whose list somebody opens.
     """
 
     def __init__(
-        self, price_list: PriceList, changed: Callable[[str], None], store: str, session: str
+        self,
+        price_list: PriceList,
+        changed: Callable[[str], None],
+        store: str,
+        session: str,
+        opens: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._changed = changed
+        self.opened: set[str] = set()
+        self._possible: dict[str, str] = {}
+        self._proposed: dict[str, str] = {}
         years = plain(price_list.terms.risk.years)
         self.fields = {}
         for name, column in COLUMNS.items():
@@ -48,8 +59,18 @@ class Form:
                 options=_options(column, price_list),
                 store=store,
                 session=session,
+                asks=True,
             )
             self.fields[name].observe(self._told, "value")
+            if column.kind == "pick":
+                self.fields[name].on_msg(partial(self._opens, opens, name))
+
+    def _opens(self, opens: Callable[[str], None], name: str, _: Any, said: Any, __: Any) -> None:
+        if said.get("opened"):
+            self.opened.add(name)
+            opens(name)
+        else:
+            self.opened.discard(name)
 
     def _told(self, change: Mapping[str, Any]) -> None:
         self._changed(change["owner"].name)
@@ -118,28 +139,61 @@ class Form:
 
     def choices(self, pin: str, judged: Mapping[str, Judged]) -> None:
         """Strike out the options of a pin judged impossible, and say which numbers are left."""
-        field, help_text = self.fields[pin], COLUMNS[pin].help
+        field = self.fields[pin]
         if field.kind == "pick":
             states = [judged.get(item["value"], ("", "")) for item in field.options]
             field.options = [
-                {**item, "state": state, "reason": reason}
+                {**item, "state": state, "long": reason, "short": in_few_words(reason)}
                 for item, (state, reason) in zip(field.options, states, strict=True)
             ]
         else:
-            field.help = f"{help_text}; possible: {counts(judged)}" if judged else help_text
+            self._possible[pin] = f"possible: {counts(judged)}" if judged else ""
+            self._help(pin)
+
+    def price(self, pin: str, scope: str, prices: Mapping[str, str]) -> None:
+        """Put what each option would cost beside it; `scope` says of what."""
+        field = self.fields[pin]
+        with field.hold_sync():
+            field.scope, field.prices = scope, dict(prices)
+
+    def propose(self, pins: Mapping[str, str]) -> None:
+        """Say beside what is left to us what the answer takes; nothing where there is none."""
+        self._proposed = {pin: f"we take {pins[pin]}" for pin in PINS if pins.get(pin)}
+        for pin in PINS:
+            self._help(pin)
+
+    def _help(self, pin: str) -> None:
+        field, column = self.fields[pin], COLUMNS[pin]
+        taken = "" if field.value.strip() else self._proposed.get(pin, "")
+        said = [words for words in (taken, self._possible.get(pin, "")) if words]
+        if field.kind == "pick" and field.value:
+            said = [o["name"] or o["detail"] for o in field.options if o["value"] == field.value]
+        field.help = sentence("; ".join(said)) or column.help
 
     def label(self, name: str) -> str:
         """Give a field's label; its name where there is no such field."""
         return str(self.fields[name].label) if name in self.fields else spoken(name)
+
+    def notice(self, cells: Mapping[str, str], price_list: PriceList) -> None:
+        """Say beside the fields how they are read; `cells` are those of the first row."""
+        currency = currency_of(cells, price_list)
+        for name, field in self.fields.items():
+            field.notice = read(COLUMNS[name], field.value, currency, price_list.currencies).said
+        known = price_list.customers.get(cells.get("customer", "").strip())
+        if known is not None:
+            listed = {"tax_code": known.tax_code, "customer_ref": known.reference}
+            for name, text in listed.items():
+                if text and not self.fields[name].value.strip():
+                    self.fields[name].notice = f"From the list of customers: {text}."
 
     def new_session(self, session: str) -> None:
         """Keep what is typed from now on under another opening of the page."""
         for field in self.fields.values():
             field.session = session
 
-    def block(self, names: Iterable[str], layout: str = "ql-fields") -> Any:
+    def block(self, names: Iterable[str], *layout: str) -> Any:
         """Lay fields out side by side."""
-        return box([self.fields[name] for name in names], layout)
+        return box([self.fields[name] for name in names], "ql-fields", *layout)
 
 
 def groups() -> dict[str, list[str]]:
@@ -178,6 +232,14 @@ REQUIRED = tuple(n for names in groups().values() for n in names if COLUMNS[n].r
 """What a quote needs before it can be written, in the order of the conversation."""
 
 
+def in_few_words(reason: str) -> str:
+    """Cut a reason to what can be read in a list."""
+    first = reason.split(";")[0]
+    if len(first) <= _MOST_SHORT:
+        return first
+    return f"{first[:_MOST_SHORT].rsplit(' ', 1)[0]} …"
+
+
 def counts(judged: Mapping[str, Judged]) -> str:
     """Say which numbers are left: ``2 to 6, 8``; ``none`` where none is."""
     left = sorted(int(value) for value, (state, _) in judged.items() if state != "impossible")
@@ -190,7 +252,7 @@ def _options(column: Column, price_list: PriceList) -> list[dict[str, str]]:
     known: Collection[str] = column.known(price_list)[0] if column.known else ()
     things = known if isinstance(known, Mapping) else dict.fromkeys(known)
     offered = [option(value, *words) for value, words in column.offers.items()]
-    offered += [option(value, *_words(value, thing)) for value, thing in things.items()]
+    offered += [_offered(column, value, thing) for value, thing in things.items()]
     if column.many or column.kind == "ticks":
         return offered
     return [
@@ -201,11 +263,11 @@ def _options(column: Column, price_list: PriceList) -> list[dict[str, str]]:
     ]
 
 
-def _words(value: str, thing: object) -> tuple[str, str]:
-    """Say what a price list has under a name."""
+def _offered(column: Column, value: str, thing: object) -> dict[str, str]:
+    """Say what a price list has under a name; parts are known by what they are, then by sku."""
     if isinstance(thing, Decimal):
-        return f"{value}: {plain(thing)} %", ""
-    detail = str(getattr(thing, "description", ""))
+        return option(value, f"{value}: {plain(thing)} %")
+    said = detail = str(getattr(thing, "description", ""))
     if isinstance(thing, Chassis):
-        detail += f"; {count(thing.bays, 'bay')}, {count(len(thing.slots), 'slot')}"
-    return value, detail
+        detail = f"{said}; {count(thing.bays, 'bay')}, {count(len(thing.slots), 'slot')}"
+    return option(value, value, detail, said if column.kind == "pick" else "")

@@ -14,11 +14,14 @@ from quotelib.foreign import read_json
 from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
+from quotelib.workbook.after import After
 from quotelib.workbook.background import Background
+from quotelib.workbook.book import Book
 from quotelib.workbook.widgets import button, html
 
 _KINDS = {
-    "quote_file": "Quote page, for the customer",
+    "quote_file": "Offer, for the customer",
+    "annex": "Annex of the offer, for the customer's engineer",
     "bench_file": "Bench sheet, for the workshop",
     "record_file": "Record, for the seller only",
 }
@@ -27,20 +30,27 @@ _KINDS = {
 class Writer:
     """Writes the documents of a record into a folder and says what came of it.
 
-    `pressed` is called when somebody wants the files, `failed` is told of a fault of ours.
+    `pressed` is called when somebody wants the files, `failed` is told of a fault of ours; where
+    there is a register, quotes are given into it before they are written.
     """
 
     def __init__(
-        self, folder: Path, pressed: Callable[[], None], failed: Callable[[Exception], None]
+        self,
+        folder: Path,
+        pressed: Callable[[], None],
+        failed: Callable[[Exception], None],
+        book: Book,
     ) -> None:
-        self._folder = folder
+        self._folder, self._book = folder, book
         self._background = Background(failed)
         self._turn = 0
         self._replace = ""
+        self._done: tuple[QuoteRecord, dict[str, str]] | None = None
         tip = "Write the documents of the enquiry above into the folder"
         title = "Write quote, bench sheet and record"
         self.button = button(title, tip, pressed, "ql-main", "ql-write")
         self.told = html()
+        self.after = After(folder)
 
     def say(self, words: str) -> None:
         """Say how the writing goes; blank: nothing is said."""
@@ -53,6 +63,7 @@ class Writer:
         """Take back what is said: the enquiry is another one now."""
         self._turn += 1
         self._replace = ""
+        self.after.forget()
         self.say("")
 
     def write(self, enquiry_id: str, make: Callable[[], Answer], note: str) -> None:
@@ -66,6 +77,7 @@ class Writer:
             self.say(f"There is {there} already. Press again to replace it, or change the number.")
             return
         self._replace = ""
+        self._done = None
         self.say("Writing …")
         shown = partial(self._written, self._turn)
         self._background.start([(partial(self._work, make, note), shown)])
@@ -74,20 +86,31 @@ class Writer:
         record = make().record
         if record is None:
             return "<p>Not written: no build meets the enquiry.</p>"
+        said = ""
         try:
-            names = write_documents(record, self._folder, file_stems([record.enquiry_id])[0])
+            record, text, said = self._book.give(record)
+            (stem,) = file_stems([record.enquiry_id])
+            names = write_documents(record, self._folder, stem, text)
         except OSError as error:
-            why = escape(error.strerror or str(error))
-            return f"<p>Not written: {escape(self._folder)}: {why}. Nothing typed is lost.</p>"
+            why = f"{self._folder}: {error.strerror or error}"
+            return _not_written(why, said)
         except InputError as error:
-            return f"<p>Not written: {escape(error.problems[0])}. Nothing typed is lost.</p>"
-        return _words(record, self._folder, names, note)
+            return _not_written(str(error.problems[0]), said)
+        self._done = record, {_kind(column): name for column, name in names.items()}
+        return _words(record, self._folder, names, " ".join(filter(None, (said, note))))
 
     def _written(self, turn: int, text: str) -> None:
         if turn == self._turn:
             self._tell(text)
+            if self._done is not None:
+                self.after.show(*self._done)
         else:
             self.say("The files of the enquiry as it was before have been written.")
+
+
+def _not_written(why: str, said: str) -> str:
+    more = f" {said}" if said else ""
+    return f"<p>Not written: {escape(why)}.{escape(more)} Nothing typed is lost.</p>"
 
 
 def earlier_quote(folder: Path, enquiry_id: str) -> str:
@@ -116,5 +139,5 @@ def _words(record: QuoteRecord, folder: Path, names: Mapping[str, str], note: st
     )
     draft = " It is a <strong>draft</strong>." if record.draft else ""
     more = f"<p>{escape(note)}</p>" if note else ""
-    said = f"<strong>Written: {escape(record.quote_number)}.</strong>{draft}"
+    said = f"<strong>Written: {escape(record.numbered)}.</strong>{draft}"
     return f"<p>{said}</p><ul>{items}</ul>{more}"

@@ -1,6 +1,6 @@
 """What would be with other numbers of a workload: they may be changed, to try."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from types import MappingProxyType
@@ -39,7 +39,7 @@ class WorkloadNumbers:
         self._list, self._changed, self._name = price_list, changed, ""
         self._told: Callable[[object], None] = lambda _: changed()
         self.fields = {
-            name: Field(name=f"workload_{name}", kind="number", label=label, help=tip)
+            name: Field(name=f"workload_{name}", kind="number", label=label, help=tip, asks=True)
             for name, (label, tip) in _NUMBERS.items()
         }
         for field in self.fields.values():
@@ -77,6 +77,19 @@ class WorkloadNumbers:
         self._mark([])
         if tell:
             self._changed()
+
+    def changed(self) -> dict[str, str]:
+        """Give the numbers that differ from the price list's."""
+        if not self.edited:
+            return {}
+        listed = _cells_of(self._list.workloads[self._name])
+        return {name: text for name, text in self._cells().items() if text != listed[name]}
+
+    def change(self, numbers: Mapping[str, str]) -> None:
+        """Change some numbers, as somebody had; nobody is told."""
+        if self._name:
+            fill(self.fields, {n: t for n, t in numbers.items() if n in self.fields}, self._told)
+            self._mark([])
 
     def price_list(self) -> tuple[PriceList, bool]:
         """Give the price list with the numbers as they stand, and whether they can be read."""

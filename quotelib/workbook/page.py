@@ -1,5 +1,6 @@
 """What does the page do: every change goes through the same functions as a batch."""
 
+import sys
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
@@ -13,16 +14,21 @@ from quotelib.promise.answer import answer
 from quotelib.text import both, count
 from quotelib.workbook.answers import STILL, Answers
 from quotelib.workbook.autosave import Autosave
-from quotelib.workbook.background import Background, report, soon
+from quotelib.workbook.background import Background, later, looped, report, soon
 from quotelib.workbook.blocks import Blocks
+from quotelib.workbook.book import Book
 from quotelib.workbook.compare import Comparison
+from quotelib.workbook.differences import Differences
 from quotelib.workbook.form import REQUIRED, Form
 from quotelib.workbook.handover import Writer
+from quotelib.workbook.library import library
+from quotelib.workbook.nearest import Nearest
 from quotelib.workbook.numbers import WorkloadNumbers
 from quotelib.workbook.order import Cells, Order
 from quotelib.workbook.results import Pins, Results, Starts
 from quotelib.workbook.rows import Rows
 from quotelib.workbook.sources import Loader, Prices
+from quotelib.workbook.targets import Targets
 from quotelib.workbook.widgets import Engine, box
 
 
@@ -37,34 +43,56 @@ class Workbook:
         Of the quotes, YYYY-MM-DD; today where blank.
     folder : path, optional
         Where files are written; the current one by default.
+    register : str
+        Folder or address of a register to give the quotes into; blank: none.
     """
 
-    def __init__(self, prices: str = "", date: str = "", folder: str | Path | None = None) -> None:
+    def __init__(
+        self,
+        prices: str = "",
+        date: str = "",
+        folder: str | Path | None = None,
+        register: str = "",
+    ) -> None:
         self.date = read_date(date)
         self.folder = Path(folder or Path.cwd()).resolve()
         self.prices = Prices(prices, self.read_again)
+        self.book = Book(register, self.date)
         self.autosave = Autosave(self.folder)
         self.order = Order()
         self._store = f"quotelib:{self.folder}"
         self._waiting: list[bool] = []
         self.background = Background(self._fault)
-        self.writer = Writer(self.folder, self.write, self._fault)
+        self.writer = Writer(self.folder, self.write, self._fault, self.book)
         self.blocks = Blocks(self.seller_view, self.restore, self.clear, self.clear_pins)
         self.rows = Rows(self.order, self._to_row)
         self.answers = Answers(self)
         self.engine = Engine(store=self._store)
         self.engine.observe(lambda change: self.found_in_browser(change["new"]), "kept")
+        self.engine.observe(lambda _: later(self._catch_up), "typed")
         self.page = box([], "ql-page")
+        self.whole = box([self.page], "ql-room")
         self._open()
         self.offer_restore()
+        if looped():
+            # While a thread searches, the page must be heard: by default it waits 5 ms, many times.
+            sys.setswitchinterval(0.0005)
+            there = partial(setattr, self.engine, "library")
+            Background(self._fault).start([(library, there)])
 
     def _open(self) -> None:
         """Make what depends on the price list, and lay the page out."""
         price_list = self.prices.list
-        self.form = Form(price_list, self.changed, self._store, self.autosave.session)
+        session = self.autosave.session
+        self.differences = Differences(lambda: self.form, self._fault)
+        self.form = Form(price_list, self.changed, self._store, session, self.differences.opened)
         self.workload = WorkloadNumbers(price_list, partial(self.changed, "workload_numbers"))
         self.results, self.starts = Results(), Starts(self.use_pins)
-        self.comparison = Comparison(price_list, self.use_pins, self.answers.try_out)
+        self.nearest = Nearest(self.ask_instead)
+        self.targets = Targets(self.answers.at_discount, self.ask_instead, self._fault)
+        self.comparison = Comparison(
+            price_list, self.use_pins, self.answers.try_out, self.take_back, self.save
+        )
         self.loader = Loader(price_list, self.load)
         self.page.children = [self.engine, *self.blocks.lay_out(self)]
         self._fill()
@@ -74,7 +102,7 @@ class Workbook:
         kinds = ("chassis", "controllers", "drives")
         parts = both(f"{len(getattr(there, kind))} {kind}" for kind in kinds)
         text = f"A page to quote one customer from {parts}, in {there.terms.currency}"
-        return {**self.page._repr_mimebundle_(**more), "text/plain": text}
+        return {**self.whole._repr_mimebundle_(**more), "text/plain": text}
 
     def changed(self, name: str) -> None:
         """Take note that somebody has changed a field."""
@@ -88,6 +116,11 @@ class Workbook:
         self.writer.forget()
         soon(self.recompute, self._waiting)
 
+    def _catch_up(self) -> None:
+        """Say that all has been heard: a count may come after what it counts, or for nothing."""
+        if not self._waiting:
+            self.engine.seen = max(self.engine.seen, self.engine.typed)
+
     def recompute(self) -> None:
         """Answer the rows as they stand, then keep them, then see to what takes longer."""
         self.background.drop()
@@ -97,10 +130,15 @@ class Workbook:
         except Exception as error:
             self._fault(error)
         self.rows.draw(self.answers.marks)
-        texts = self.order.texts(self.order.asked())
+        texts = self.answers.texts()
         cells = [map(str.strip, row.values()) for row in texts]
         self.blocks.copy.value = csv_text(texts[0], *cells)
-        self.blocks.saved(self.autosave.keep(self.order.kept()))
+        self.save()
+
+    def save(self) -> None:
+        """Keep what stands on the page, so that no end of the program loses it."""
+        kept, numbers = self.comparison.kept(), self.workload.changed()
+        self.blocks.saved(self.autosave.keep(self.order.kept(), kept, numbers))
 
     def _fill(self) -> None:
         """Show in the fields the row that is edited."""
@@ -129,6 +167,7 @@ class Workbook:
         else:
             self._fill()
         self.workload.reset(tell=False)
+        self.engine.begun += 1
         self.blocks.tell(f"{words} {count(dropped, 'kept build')} dropped." if dropped else words)
         self._answer_anew()
 
@@ -139,11 +178,15 @@ class Workbook:
         self._fill()
         self._answer_anew()
 
-    def clear_pins(self) -> None:
-        """Leave every choice to us again."""
-        self.order.take(dict.fromkeys((*PINS, "owned", "accept"), ""))
+    def ask_instead(self, cells: Cells) -> None:
+        """Ask for something else in the row in the form."""
+        self.order.take(cells)
         self._fill()
         self._answer_anew()
+
+    def clear_pins(self) -> None:
+        """Leave every choice to us again."""
+        self.ask_instead(dict.fromkeys((*PINS, "owned", "accept"), ""))
 
     def load(self, rows: Sequence[Cells], source: str) -> None:
         """Put a whole enquiry into the fields."""
@@ -151,7 +194,7 @@ class Workbook:
 
     def clear(self) -> None:
         """Start afresh; what was typed stays to be restored."""
-        self.blocks.saved(self.autosave.keep(self.order.kept()))
+        self.save()
         self.autosave = Autosave(self.folder)
         self.form.new_session(self.autosave.session)
         self.offer_restore()
@@ -165,6 +208,16 @@ class Workbook:
         """Put what an earlier page had typed back into the fields."""
         typed = self.autosave.earlier[place]
         self._begin(f"Restored: {typed.words}.", list(typed.rows.values()))
+        self.workload.change(typed.numbers)
+        self.comparison.restore(typed.kept)
+        self._answer_anew()
+
+    def take_back(self, name: str, rows: Sequence[Cells]) -> None:
+        """Put a build that was kept back into the fields; the others stay kept."""
+        self.order.load(rows)
+        self._fill()
+        self.blocks.tell(f"{name} is in the fields again.")
+        self._answer_anew()
 
     def read_again(self) -> None:
         """Quote from the price list as it is on disk now."""
@@ -195,12 +248,21 @@ class Workbook:
             say("Not written: the workload's numbers are not those of the price list.")
             return
         try:
-            request = self.answers.read_all()[1]
+            shown, request = self.answers.read_all()
         except InputError as error:
             self.answers.say(error.problems, STILL)
             say("Not written: the enquiry has a problem, see beside its fields.")
             return
-        make = partial(answer, self.prices.list, request, self.date)
+        try:
+            self.book.look()
+        except InputError as error:
+            say(f"Not written: {error.problems[0]}. Nothing typed is lost.")
+            return
+        if self.book.left(self.prices.list, request) != shown:
+            self._answer_anew()
+            say("Not written: others' quotes keep parts of it by now. Look again, then press.")
+            return
+        make = partial(answer, shown, request, self.date)
         self.writer.write(request.first.enquiry_id, make, self.prices.look())
 
     def found_in_browser(self, text: str) -> None:

@@ -8,6 +8,7 @@ from markupsafe import escape
 
 from quotelib.documents import charts
 from quotelib.documents.charts import Drawing
+from quotelib.documents.offer import price_sections
 from quotelib.documents.sections import section
 from quotelib.enquiry.columns import PINS
 from quotelib.promise.answer import Answer
@@ -16,7 +17,8 @@ from quotelib.promise.record import QuoteRecord
 from quotelib.promise.shown import ArrayLaid, by_array
 from quotelib.text import both, money, sentence, signed
 from quotelib.workbook.background import Step
-from quotelib.workbook.widgets import ANSWER, REST, Charts, box, button, caption, html, show
+from quotelib.workbook.panel import panel
+from quotelib.workbook.widgets import ANSWER, REST, SOON, Charts, box, button, caption, html, show
 
 _MOST_STARTS = 12
 Pins = Mapping[int, Mapping[str, str]]
@@ -41,12 +43,13 @@ class Results:
 
     def __init__(self) -> None:
         self.line = html("", "ql-line", ANSWER)
+        self.short = html("", "ql-short", ANSWER)
         self.busy = html("", "ql-busy")
-        first = [html("", ANSWER) for _ in range(4)]
+        first = [html("", SOON) for _ in range(4)]
         self.proposal, self.capacity, self.costs, self.margin = first
         self.estimates, self.basis = html("", REST), html("", REST)
-        self._words = [*first, self.estimates, self.basis]
-        self._pictures = [Charts().add_class(block) for block in (ANSWER, REST, REST)]
+        self._words = [self.short, *first, self.estimates, self.basis]
+        self._pictures = [Charts().add_class(block) for block in (SOON, REST, REST)]
         self.first_charts, self.more_charts, self.costs_charts = self._pictures
         self.record: _Record = None
         parts = [self.capacity, self.first_charts, self.estimates, self.more_charts, self.basis]
@@ -92,12 +95,14 @@ class Results:
         title = _TITLES[answered.outcome]
         self.line.value = answer_line(answered.outcome, title, record=record, reasons=words)
         if record is not None and record != self.record:
-            self.first_charts.charts = list(_drawn(record.by_array(), _FIRST))
-            self.capacity.value = _sections(record, "capacity", "protection")
-            self.proposal.value = _sections(record, "proposal", "upgrade", "findings")
-            self.costs.value = _sections(record, "costs", heading=False)
+            self.short.value = section("workbook_panel", parts=panel(record)).html
         self.record = record
         self.seller(seller)
+
+    def fitting(self) -> Iterator[Step]:
+        """Show in full what was answered."""
+        if self.record is not None:
+            yield partial(_fitting, self.record), self._fits
 
     def rest(self) -> Iterator[Step]:
         """Show the rest of an answer piece by piece, so that typing comes between."""
@@ -105,6 +110,10 @@ class Results:
             estimates = partial(_put, self.estimates, self.costs_charts)
             yield partial(_estimates, self.record), estimates
             yield partial(_basis, self.record), partial(_put, self.basis, self.more_charts)
+
+    def _fits(self, made: tuple[str, str, str, list[dict[str, Any]]]) -> None:
+        self.proposal.value, self.capacity.value, self.costs.value = made[:3]
+        self.first_charts.charts = made[3]
 
     def seller(self, on: bool) -> None:
         """Show or hide what is for the seller's eyes only."""
@@ -176,6 +185,13 @@ def answer_line(
 
 def _put(words: Any, drawn: Charts, made: _Made) -> None:
     words.value, drawn.charts = made
+
+
+def _fitting(record: QuoteRecord) -> tuple[str, str, str, list[dict[str, Any]]]:
+    proposal = _sections(record, "proposal", "upgrade", "findings")
+    capacity = _sections(record, "capacity", "protection")
+    costs = price_sections(record)
+    return proposal, capacity, costs, list(_drawn(record.by_array(), _FIRST))
 
 
 def _estimates(record: QuoteRecord) -> _Made:

@@ -20,6 +20,8 @@ from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.quoting import read_date
 from quotelib.errors import InputError, Problem, one_line
 from quotelib.text import either
+from quotelib.workbook.as_page import as_page
+from quotelib.workbook.library import make_for_kernels
 from quotelib.workbook.private import kernel_options, redirect_file
 from quotelib.workbook.widgets import FRONT
 
@@ -35,19 +37,27 @@ _OPTIONS = (
 )
 
 
-def serve(name: str, prices: str, date: str, out: Path | None, port: int, browser: bool) -> int:
+def serve(
+    name: str,
+    prices: str,
+    date: str,
+    out: Path | None,
+    port: int,
+    browser: bool,
+    register: str = "",
+) -> int:
     """Serve a notebook of ours, named without its ending, until stopped; give the exit status.
 
-    `prices` (the starter list) and `date` (today) may be blank; `out` is made where it is missing,
-    the current folder where None; where `port` is in use, a free one near it is taken. Raises
-    InputError where there is no such notebook, it does not take what is given, or that cannot be
-    used; OSError where `out` cannot be written.
+    `prices` (the starter list), `date` (today) and `register` (none) may be blank; `out` is made
+    where it is missing, the current folder where None; where `port` is in use, a free one near it
+    is taken. Raises InputError where there is no such notebook, it does not take what is given, or
+    that cannot be used; OSError where `out` cannot be written.
     """
     notebook = resources.notebooks() / f"{name}.ipynb"
     if not notebook.is_file():
         right = f"use {either(resources.notebook_names())}"
         raise InputError([Problem("notebook", None, "", name, "is not among ours", right)])
-    given = _checked(name, notebook, prices, date)
+    given = _checked(name, notebook, prices, date, register)
     private = kernel_options()
     folder = (out or Path.cwd()).resolve()
     folder.mkdir(parents=True, exist_ok=True)
@@ -65,6 +75,7 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
     app.voila_configuration.prelaunch_hook = partial(_prepared, given, folder)
 
     def ready() -> None:
+        make_for_kernels(Path(app.connection_dir))
         address = f"http://{HOST}:{app.port}/?token={token}"
         print(f"The workbook is at {address}", flush=True)
         print(f"Files go to {one_line(folder)}. Press Ctrl and C here to stop.", flush=True)
@@ -76,9 +87,11 @@ def serve(name: str, prices: str, date: str, out: Path | None, port: int, browse
     return 0
 
 
-def _checked(name: str, notebook: Path, prices: str, date: str) -> dict[str, str]:
+def _checked(name: str, notebook: Path, prices: str, date: str, register: str) -> dict[str, str]:
     """Check what a notebook shall be given; give it by the notebook's own names."""
     given = {"prices": str(Path(prices).resolve()) if prices else "", "date": date.strip()}
+    address = "://" in register or not register
+    given["register"] = register if address else str(Path(register).resolve())
     given = {parameter: value for parameter, value in given.items() if value}
     takes = inspect_notebook(notebook)
     if wrong := [parameter for parameter in given if parameter not in takes]:
@@ -87,6 +100,10 @@ def _checked(name: str, notebook: Path, prices: str, date: str) -> dict[str, str
     read_date(date)
     if prices:
         load_price_list(prices)
+    if register:
+        from quotelib.register.book import Register
+
+        Register(register, make=name != "quotes_given")
     return given
 
 
@@ -96,8 +113,13 @@ def _prepared(given: Mapping[str, str], folder: Path, request: Any, notebook: An
     No program is taken from there: others may be able to put files into it.
     """
     notebook = parameterize_notebook(load_notebook_node(notebook), dict(given))
-    move = (
-        f"import os\nimport sys\n\nsys.path[:] = filter(None, sys.path)\nos.chdir({str(folder)!r})"
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            cell.source = as_page(cell.source)
+    first = (
+        "import os\nimport sys\n\nsys.path[:] = filter(None, sys.path)\n"
+        f"os.chdir({str(folder)!r})\n"
+        "from quotelib.documents.charts.drawing import show_as_pictures\n\nshow_as_pictures()"
     )
-    notebook.cells.insert(0, nbformat.v4.new_code_cell(move))
+    notebook.cells.insert(0, nbformat.v4.new_code_cell(first))
     return notebook

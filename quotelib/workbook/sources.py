@@ -13,13 +13,14 @@ from quotelib import resources
 from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_list, stamp
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
-from quotelib.errors import InputError, Problem
+from quotelib.errors import InputError, Problem, shown
 from quotelib.foreign import read_json
 from quotelib.text import count, mark
 from quotelib.workbook.widgets import Field, box, button, html, option, show, warning
 
 Rows = Sequence[Mapping[str, str]]
 Use = Callable[[Rows, str], None]
+_MOST_TOLD, _MOST_LETTERS = 3, 240
 _HELP = "A CSV file of enquiries, or the JSON record of an earlier quote"
 
 
@@ -39,8 +40,7 @@ class Loader:
         show(self.row, False)
         self.file.observe(self._given, "value")
         self.row.observe(self._chosen, "value")
-        lead = html(f'<p class="ql-help">{_HELP}</p>')
-        self.block = box([box([self.file, lead, self.says], "ql-stack"), self.row], "ql-fields")
+        self.block = box([self.file, self.says, self.row], "ql-loader")
 
     def _given(self, change: Mapping[str, Any]) -> None:
         show(self.row, False)
@@ -53,7 +53,7 @@ class Loader:
         try:
             self._enquiries = read(bytes(given["content"]), self._name, self._list)
         except InputError as error:
-            text = " ".join(f"{problem}." for problem in error.problems)
+            text = _told(error.problems)
             self.says.value = f'<div class="ql-error" role="status">{escape(text)}</div>'
             return
         numbered = [option(str(n), _words(rows)) for n, rows in enumerate(self._enquiries)]
@@ -68,6 +68,14 @@ class Loader:
         text = change["new"]
         if text.isdecimal() and int(text) < len(self._enquiries):
             self._use(self._enquiries[int(text)], self._name)
+
+
+def _told(problems: Sequence[Problem]) -> str:
+    """Say the first of what is wrong with a file, in a few lines."""
+    told = [shown(f"{problem}.", _MOST_LETTERS) for problem in problems[:_MOST_TOLD]]
+    if more := len(problems) - _MOST_TOLD:
+        told += [f"And {count(more, 'other problem')}."] if more > 0 else []
+    return " ".join(told)
 
 
 def _words(rows: Rows) -> str:

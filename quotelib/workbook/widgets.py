@@ -17,24 +17,35 @@ import traitlets
 from markupsafe import escape
 
 FRONT = Path(__file__).resolve().parent / "front"
-ANSWER, REST = "ql-answer", "ql-rest"
-"""Classes of blocks that follow the enquiry: the first ones quickly, the rest after a search."""
+_OPENED = {
+    ".html": "text/html;charset=utf-8",
+    ".json": "text/plain;charset=utf-8",
+    ".fio": "text/plain;charset=utf-8",
+    ".pdf": "application/pdf",
+}
+ANSWER, SOON, REST, CHOICES = "ql-answer", "ql-soon", "ql-rest", "ql-choices"
+"""Classes of blocks that follow the enquiry: at once, what is made of it, after a search, lists."""
+_ONCE = tuple(
+    f"{name}.js"
+    for name in (
+        "make",
+        "field",
+        "pick",
+        "several",
+        "fold",
+        "lines",
+        "charts",
+        "jumps",
+        "files",
+        "engine",
+    )
+)
 
 
 @cache
 def front(name: str) -> str:
     """Read a file that goes to the browser."""
     return (FRONT / name).read_text("utf-8")
-
-
-@cache
-def _library() -> str:
-    """Bundle the drawing library; it comes with vl-convert, so that no network is needed."""
-    import vl_convert
-
-    from quotelib.documents.charts.drawing import VEGA_LITE
-
-    return str(vl_convert.javascript_bundle(front("engine.js"), vl_version=VEGA_LITE))
 
 
 def _text(text: str = "") -> Any:
@@ -45,17 +56,26 @@ def _list(items: Sequence[Any] = ()) -> Any:
     return traitlets.List(default_value=list(items)).tag(sync=True)
 
 
-class Field(anywidget.AnyWidget):  # type: ignore[misc]
-    """One field: label, help, control and error.
+def _piece(name: str) -> Any:
+    """Say how a widget is drawn: by what the page has once, so that it is small itself."""
+    return _text(f'const PART = "{name}";\n{front("part.js")}')
 
-    Its `value` is text in every case, as in a cell of a file; blank is "not given".
+
+class Field(anywidget.AnyWidget):  # type: ignore[misc]
+    """One field: label, help, control, what is to know about what was typed, and error.
+
+    Its `value` is text in every case, as in a cell of a file; blank is "not given". Where it `asks`
+    for an answer, what stands there is an earlier one as soon as somebody types. `prices` stand
+    beside the options of a list, by their values; `scope` says of what they are.
     """
 
-    _esm = _text("".join(map(front, ("make.js", "field.js", "pick.js", "several.js"))))
-    name, label, help, value, error, unit = (_text() for _ in range(6))
+    _esm = _piece("field")
+    name, label, help, value, notice, error, unit, scope = (_text() for _ in range(8))
     kind = _text("text")
     options, limits = _list(), _list([0, 10, 1])
     store, session, row = _text(), _text(), _text()
+    asks = traitlets.Bool(False).tag(sync=True)
+    prices = traitlets.Dict().tag(sync=True)
 
     def focus(self) -> None:
         """Have the next letter typed into it."""
@@ -65,7 +85,7 @@ class Field(anywidget.AnyWidget):  # type: ignore[misc]
 class Fold(anywidget.AnyWidget):  # type: ignore[misc]
     """A button that opens and closes a block."""
 
-    _esm = _text(front("make.js") + front("fold.js"))
+    _esm = _piece("fold")
     label = _text()
     unfolded = traitlets.Bool(False).tag(sync=True)
 
@@ -88,7 +108,7 @@ class Lines(anywidget.AnyWidget):  # type: ignore[misc]
     `done` is told what is to be done, ``Edit`` or ``Take out``, and with which row, from 0.
     """
 
-    _esm = _text(front("make.js") + front("lines.js"))
+    _esm = _piece("lines")
     rows = _list()
 
     def __init__(self, done: Callable[[str, int], object]) -> None:
@@ -99,21 +119,64 @@ class Lines(anywidget.AnyWidget):  # type: ignore[misc]
 class Charts(anywidget.AnyWidget):  # type: ignore[misc]
     """Charts one below the other; only what changed is drawn anew."""
 
-    _esm = _text(front("charts.js"))
+    _esm = _piece("charts")
     charts = _list()
 
 
-class Engine(anywidget.AnyWidget):  # type: ignore[misc]
-    """What the page has once: the drawing library, what the browser kept, what is worked out anew.
+class Jumps(anywidget.AnyWidget):  # type: ignore[misc]
+    """The parts of the page, each with its id and title, to go to."""
 
-    `anew` lists classes of blocks (`ANSWER`, `REST`) that still show an earlier answer.
+    _esm = _piece("jumps")
+    parts = _list()
+
+
+class Files(anywidget.AnyWidget):  # type: ignore[misc]
+    """Files that were written, which the browser may open: these, to be read, and no others.
+
+    A page may not follow a link to a file of this machine, so that what is in it is handed over.
     """
 
-    _esm, store, kept = _text(), _text(), _text()
-    anew = _list()
+    _esm = _piece("files")
+    files = _list()
 
-    def __init__(self, **more: Any) -> None:
-        super().__init__(_esm=_library(), **more)
+    def __init__(self) -> None:
+        super().__init__()
+        self._paths: Sequence[Path] = ()
+        self.on_msg(lambda _, said, __: self.hand_over(said.get("open")))
+
+    def offer(self, files: Mapping[str, Path]) -> None:
+        """Offer files, by what each is."""
+        self._paths = list(files.values())
+        self.files = [{"title": title, "path": str(path)} for title, path in files.items()]
+
+    def hand_over(self, place: object) -> None:
+        """Hand over what is in one of them."""
+        if not isinstance(place, int) or not 0 <= place < len(self._paths):
+            return
+        path = self._paths[place]
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            self.send({"file": place, "gone": f"{path.name}: {error.strerror or error}."})
+            return
+        kind = _OPENED.get(path.suffix, "application/octet-stream")
+        self.send({"file": place, "type": kind}, [data])
+
+
+class Engine(anywidget.AnyWidget):  # type: ignore[misc]
+    """What the page has once: how it is drawn, what the browser kept, what is worked out anew.
+
+    `anew` lists classes of blocks (`ANSWER`, `REST`, `CHOICES`) that still show an earlier answer.
+    The browser counts in `typed` what was typed, and `seen` is what of it the program has got to:
+    until then everything is an earlier answer. `begun` counts how often another enquiry came into
+    the fields: from the press of a button until then nothing is to be seen of the one before. The
+    drawing `library` may come late.
+    """
+
+    _esm = _text("".join(map(front, _ONCE)))
+    store, kept, library = _text(), _text(), _text()
+    typed, seen, begun = (traitlets.Int(0).tag(sync=True) for _ in range(3))
+    anew = _list()
 
 
 def fill(fields: Mapping[str, Field], cells: Mapping[str, str], told: Callable[..., Any]) -> None:
@@ -126,11 +189,13 @@ def fill(fields: Mapping[str, Field], cells: Mapping[str, str], told: Callable[.
             fields[name].observe(told, "value")
 
 
-def option(
-    value: str, label: str, detail: str = "", state: str = "", reason: str = ""
-) -> dict[str, str]:
-    """Make an option of a list; `state` is blank, ``unmet`` or ``impossible``."""
-    return {"value": value, "label": label, "detail": detail, "state": state, "reason": reason}
+def option(value: str, label: str, detail: str = "", name: str = "") -> dict[str, str]:
+    """Make an option of a list; `name` comes before the label where people know it by that.
+
+    Judged, its ``state`` is blank, ``unmet`` or ``impossible``, and ``long`` and ``short`` say why.
+    """
+    judged = {"state": "", "long": "", "short": ""}
+    return {"value": value, "label": label, "name": name, "detail": detail, **judged}
 
 
 def html(text: str = "", *classes: str) -> Any:

@@ -1,9 +1,14 @@
-"""How quick is the workbook: from an input to the new chart in the page, in headless Chromium.
+"""How quick is the workbook: from an input to what follows in the page, in headless Chromium.
 
-Run it from the project's folder: ``python -m tests.benchmarks.bench_workbook [ROUNDS]``. It
-serves the page as ``quotelib open`` does, with the starter price list, pins a build, and changes
-it again and again. Each time is taken by the page's own clock, from the event of the input to the
-moment the new chart is in the page. Typing includes the short wait for the next letter.
+Run it from the project's folder: ``python -m tests.benchmarks.bench_workbook [ROUNDS [PRICES]]``.
+It serves the page as ``quotelib open`` does, with the starter price list or one in a folder.
+
+``call`` starts with nothing pinned and makes mixed changes, as on the telephone: capacity, level,
+kind of drive, chassis, budget. Of each it takes, by the page's own clock and from the event of the
+input on: when the answer line is the new one, when the last chart is drawn, when the options of
+every list are judged. ``ready`` is from the address to the first field that can be typed into.
+The others pin a build, change it, and take the moment when the new chart is in the page. Typing
+includes the short wait for the next letter.
 """
 
 import json
@@ -12,11 +17,12 @@ import socket
 import statistics
 import sys
 import tempfile
+import time
 from pathlib import Path
 from typing import Any
 
 from tests.end_to_end.conftest import CHROMIUM_FLAGS
-from tests.workbook.serving import code_hidden, open_code_hidden, settled
+from tests.workbook.serving import choose, code_hidden, open_code_hidden, settled
 
 PINS = {
     "chassis": "CHS-2U-12L",
@@ -42,11 +48,71 @@ _CHANGE = """([name, value]) => new Promise((done, failed) => {
   if (name === 'spares') input.dispatchEvent(new Event('change', { bubbles: true }));
 })"""
 
+_MIXED = """([name, value]) => new Promise((done, failed) => {
+  const input = document.querySelector(`[data-name=${name}] :is(input, select)`);
+  const started = performance.now();
+  const there = (selector) => Boolean(document.querySelector(selector));
+  const at = {};
+  const note = (what, is) => { if (is && !(what in at)) at[what] = performance.now() - started; };
+  const watch = setInterval(() => {
+    const behind = there('.ql-behind');
+    note('line', !behind && !there('.ql-line.ql-anew'));
+    note('marked', !behind && !there('.ql-choices.ql-anew'));
+    note('all', !behind && !there('.ql-dot') && !there('.ql-anew'));
+    if (performance.now() - started > 60000) failed(new Error('not settled within 60 s'));
+    // Charts are drawn a moment after they have come.
+    if (!('all' in at) || performance.now() - started < at.all + 300) return;
+    clearInterval(watch);
+    const figures = [...document.querySelectorAll("figure")];
+    const drawn = figures.map((node) => Number(node.dataset.drawn));
+    const last = Math.max(...drawn.filter((when) => when > started), started + at.line);
+    done([at.line, last - started, at.marked]);
+  }, 4);
+  input.value = value;
+  input.dispatchEvent(new Event('input', { bubbles: true }));
+  input.dispatchEvent(new Event('change', { bubbles: true }));
+})"""
+CALL = [
+    ("usable_tb", ["40", "24", "60", "33", "18", "52"]),
+    ("level", ["RAID 6", "", "RAID 10", ""]),
+    ("media", ["hdd", "", "ssd", ""]),
+    ("chassis", ["CHS-2U-12L", "", "CHS-4U-24L", ""]),
+    ("max_price", ["9000", "", "6000", ""]),
+]
+
+
+def _call(page: Any, rounds: int) -> dict[str, list[float]]:
+    """Change one thing after another, nothing pinned to begin with."""
+    times: dict[str, list[float]] = {"answer_line": [], "last_chart": [], "options_marked": []}
+    for turn in range(rounds):
+        name, values = CALL[turn % len(CALL)]
+        value = values[turn // len(CALL) % len(values)]
+        if name in {"level", "chassis"}:
+            taken = _picked(page, name, value or "Left to us")
+        else:
+            taken = page.evaluate(_MIXED, [name, value])
+        for each, took in zip(times.values(), taken, strict=True):
+            each.append(float(took))
+        page.wait_for_timeout(100)
+    return times
+
+
+def _picked(page: Any, name: str, text: str) -> Any:
+    """Choose from a list by typing; the clock runs from the key that chooses."""
+    page.locator(f"[data-name={name}] [role=combobox]").focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type(text)
+    enter = "input.value = value;\n  input.dispatchEvent(new Event('input', { bubbles: true }));\n"
+    enter += "  input.dispatchEvent(new Event('change', { bubbles: true }));"
+    key = "input.dispatchEvent(new KeyboardEvent('keydown', { key: 'Enter', bubbles: true }));"
+    assert enter in _MIXED
+    return page.evaluate(_MIXED.replace(enter, key), [name, text])
+
 
 def _pin(page: Any) -> None:
     page.get_by_label("Customer", exact=True).fill("Latency (invented)")
     for field, option in PINS.items():
-        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+        choose(page, field, option)
     page.get_by_label("Member drives").first.fill("6")
     page.locator("figure[data-key=capacity]").wait_for()
     settled(page)
@@ -57,7 +123,7 @@ def _pin_second(page: Any) -> None:
     page.get_by_role("button", name="Another array in this server").click()
     settled(page)
     for field, option in SECOND.items():
-        page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
+        choose(page, field, option)
     page.get_by_label("Member drives").first.fill("2")
     settled(page)
     page.get_by_role("button", name="Edit 1").click()
@@ -102,7 +168,7 @@ def _summary(times: list[float]) -> dict[str, float]:
     }
 
 
-def measure(rounds: int) -> dict[str, Any]:
+def measure(rounds: int, prices: str = "") -> dict[str, Any]:
     """Measure; give milliseconds by kind of input."""
     from playwright.sync_api import sync_playwright
 
@@ -114,9 +180,23 @@ def measure(rounds: int) -> dict[str, Any]:
         folder = Path(base) / "desk"
         folder.mkdir()
         browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
-        with code_hidden(folder, port) as address:
-            page = browser.new_page(viewport={"width": 1280, "height": 900})
-            open_code_hidden(page, address)
+        more = ("--prices", prices) if prices else ()
+        with code_hidden(folder, port, more=more) as address:
+            ready = []
+            for _ in range(5):
+                page = browser.new_page(viewport={"width": 1280, "height": 900})
+                started = time.perf_counter()
+                open_code_hidden(page, address)
+                ready.append((time.perf_counter() - started) * 1000)
+                if len(ready) < 5:
+                    page.close()
+            page.wait_for_function("Boolean(globalThis.quotelibDraw)")
+            page.evaluate(_MIXED, ["usable_tb", "30"])  # the first one warms everything up
+            call = {name: _summary(times) for name, times in _call(page, rounds).items()}
+            if prices:
+                return {"ready": _summary(ready), "call": call}
+            page.get_by_role("button", name="Start afresh").click()
+            settled(page)
             _pin(page)
             _times(page, "members", ["7", "8"], 4)  # the first ones warm everything up
             typed = _times(page, "members", ["6", "7", "8", "9", "10", "11"], rounds)
@@ -131,9 +211,11 @@ def measure(rounds: int) -> dict[str, Any]:
             whole = _times(page, "members", ["7", "6", "8", "9", "10"], rounds)
             page.close()
         browser.close()
-    measured = {"typed": typed, "entered": entered, "two_arrays": both, "whole_order": whole}
-    return {name: _summary(times) for name, times in measured.items()}
+    pinned = {"typed": typed, "entered": entered, "two_arrays": both, "whole_order": whole}
+    measured = {name: _summary(times) for name, times in pinned.items()}
+    return {"ready": _summary(ready), "call": call, **measured}
 
 
 if __name__ == "__main__":
-    print(json.dumps(measure(int(sys.argv[1]) if len(sys.argv) > 1 else 60), indent=2))
+    given = int(sys.argv[1]) if len(sys.argv) > 1 else 60
+    print(json.dumps(measure(given, *sys.argv[2:3]), indent=2))

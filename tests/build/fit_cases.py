@@ -320,7 +320,7 @@ ADVICE_AND_NOTES = [
         "places_unknown",
         "BOX-12 CARD DISK-8T",
         RAID5,
-        ("does not say how many memory slots BOX-12 has", "whether 1 × MEM-16 find room"),
+        ("nobody has stated how many memory slots BOX-12 has", "whether 1 × MEM-16 find room"),
         options="MEM-16",
     ),
     Case(

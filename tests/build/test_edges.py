@@ -148,6 +148,10 @@ def test_lanes_shared_by_two_arrays_go_to_the_faster_drives() -> None:
     assert behind_mb_s(made.arrays, "expander") == 2400
     (card,) = place(made).seats
     assert "carry 2.40 GB/s, less than the 2.50 GB/s of all drives." in card.why
+    # As much as they carry, four of 200 MB/s and five of 320, is not held back.
+    just = change(copy(tables), "DISK-8T", read_mb_s="320", write_mb_s="320")
+    alike = build(price_list(just), names, Layout("5", 4), Layout("5", 5))
+    assert "of all drives" not in place(alike).seats[0].why
     few = build(price_list(tables), names, Layout("5", 5), Layout("5", 5))
     assert "of all drives" not in place(few).seats[0].why
     # With lanes of their own drives share nothing, whatever one array's lanes carry.

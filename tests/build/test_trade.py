@@ -178,14 +178,14 @@ def cabled(
 @pytest.mark.parametrize(
     ("cells", "owned", "words"),
     [
-        ({"with": "BOX-4"}, "", "no cable set of the price list takes CARD to sas drives on the "
+        ({"with": "BOX-4"}, "", "no cable set of ours takes CARD to sas drives on the "
          "direct backplane of BOX-12; find one before this is ordered, or choose another"),
         ({"interfaces": "sata;nvme"}, "", "takes CARD to sas drives on the direct backplane"),
         ({"with": "BOX-4"}, "chassis", "takes CARD to sas drives"),
         ({}, "controller", "no cable set comes with the customer's own CARD, which has to reach "
          "the direct backplane of BOX-12; see that theirs does, or order CABLE apart"),
         # Theirs, and none of ours would go there either.
-        ({"with": "BOX-4"}, "controller", "no cable set of the price list takes CARD"),
+        ({"with": "BOX-4"}, "controller", "no cable set of ours takes CARD"),
         ({}, "", ""),
         ({"with": "BOX-12", "interfaces": "sas"}, "", ""),
         ({"with": "DISK-8T"}, "", ""),

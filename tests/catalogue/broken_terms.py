@@ -54,6 +54,28 @@ IN_TERMS = [
         (TERMS_TOML, None, "", "is not well-formed TOML"),
     ),
     broken(
+        "no month of instalments",
+        terms("[risk]", "[instalments]\nmonths = []\nyearly_rate_pct = 5\n\n[risk]"),
+        (TERMS_TOML, None, "instalments.months", "names no number of months; name some, such as"),
+    ),
+    broken(
+        "one instalment, and one of half a month",
+        terms("[risk]", "[instalments]\nmonths = [1, 12.5]\nyearly_rate_pct = 5\n\n[risk]"),
+        (TERMS_TOML, None, "instalments.months.0", "'1' is too small; give whole months, 2 to 120"),
+        (TERMS_TOML, None, "instalments.months.1", "'12.5' is not a whole number; give whole"),
+    ),
+    broken(
+        "instalments without a rate, from less than nothing",
+        terms("[risk]", "[instalments]\nmonths = [12]\nfrom_amount = -1\n\n[risk]"),
+        (TERMS_TOML, None, "instalments.yearly_rate_pct", "is missing"),
+        (TERMS_TOML, None, "instalments.from_amount", "'-1' is negative"),
+    ),
+    broken(
+        "a tax number of the seller with a slip in it",
+        terms('contact = "none"', 'contact = "none"\ntax_id = "GB 980 7806 85"'),
+        (TERMS_TOML, None, "seller.tax_id", "'GB 980 7806 85' looks like a tax number of GB, but"),
+    ),
+    broken(
         "unknown key",
         terms("quote_valid_days", "colour = 1\nquote_valid_days"),
         (TERMS_TOML, None, "colour", "'1' is not a known name; rename or remove it"),

@@ -105,7 +105,7 @@ def test_every_cut_is_noticed_or_without_effect(
         (whole(DRIVES, lambda data: data[:-4]), DRIVES,
          "is a last line without an end, so the file looks cut off; copy the file again; if the "
          "line is whole, press Enter behind it and save"),
-        (whole(TERMS_TOML, lines(3)), TERMS_TOML, "has 41 values where contents.csv counts 48"),
+        (whole(TERMS_TOML, lines(3)), TERMS_TOML, "has 46 values where contents.csv counts 53"),
         (whole(TERMS_TOML, lambda data: data[:-2]), TERMS_TOML,
          "'soak_hours = 2' is a last line without an end"),
         (whole(CONTENTS, lines(2)), CONTENTS,

@@ -8,8 +8,10 @@ import pytest
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
+from quotelib.choose.options import pins_of
 from quotelib.choose.search import choose
 from quotelib.facts import Reason
+from quotelib.pricing.money import digits, to_minor
 from tests.asking import ask
 from tests.small_list import build, change, copy, only_array, price_list
 
@@ -120,6 +122,24 @@ def test_the_nearest_price_is_one_that_would_do(
     step = Decimal(1).scaleb(Decimal(limit).as_tuple().exponent)  # type: ignore[arg-type]
     less = str(Decimal(limit) - step)
     assert choose(small, ask(small, **cells, max_price=less)).best is None
+
+
+@pytest.mark.parametrize("builds", ["1", "3", "7", "12", "25"])
+@pytest.mark.parametrize("currency", ["GBP", "JPY", "KWD"])
+def test_a_price_that_was_quoted_is_a_budget_that_does(
+    small: PriceList, currency: str, builds: str
+) -> None:
+    """Who was told what one costs, and says yes to that, must get it: no higher, and no lower."""
+    cells = {"usable_tb": "20", "discount_pct": "3.7", "currency": currency, "builds": builds}
+    best = choose(small, ask(small, **cells)).best
+    assert best is not None and best.net is not None
+    cells |= pins_of(best.build)
+    each = to_minor(currency, best.net / int(builds))
+    unit = Decimal(1).scaleb(-digits(currency))
+    met = choose(small, ask(small, **cells, max_price=f"{each:f}")).best
+    assert met is not None and met.net == best.net
+    (reason,) = choose(small, ask(small, **cells, max_price=f"{each - unit:f}")).refused
+    assert f"{currency} {each:f} a build" in reason.words
 
 
 @pytest.mark.parametrize("level", ["1", "5", "6", "10", "50", "60"])

@@ -5,7 +5,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from quotelib.documents.quoting import bench_page, quote, quote_page
+from quotelib.documents.quoting import annex_page, bench_page, offer_page, quote
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.shown import ArrayShown
 from tests.ten_builds import ALL
@@ -27,13 +27,18 @@ def array(made: QuoteRecord) -> ArrayShown:
 
 
 def pages(made: QuoteRecord) -> tuple[str, str]:
-    """Render the quote page and the bench sheet of a record."""
-    return _rendered(made, quote_page), _rendered(made, bench_page)
+    """Render the annex and the bench sheet of a record."""
+    return _rendered(made, annex_page), _rendered(made, bench_page)
 
 
 def page(made: QuoteRecord) -> str:
-    """Render the quote page of a record."""
-    return _rendered(made, quote_page)
+    """Render the annex of a record."""
+    return _rendered(made, annex_page)
+
+
+def offer(made: QuoteRecord) -> str:
+    """Render the offer of a record."""
+    return _rendered(made, offer_page)
 
 
 @cache

@@ -1,5 +1,6 @@
 """What these tests share: the example batch, run once as a user runs it, and a browser."""
 
+import datetime as dt
 import json
 import os
 import shutil
@@ -10,7 +11,8 @@ from typing import Any
 
 import pytest
 
-from quotelib.resources import demo_enquiries
+from quotelib.documents.batch.run import run_batch
+from quotelib.resources import a_day, demo_enquiries
 
 from .running import DATE, Batch, run
 
@@ -75,3 +77,11 @@ def _missing(what: str) -> None:
     if os.environ.get("CI"):
         pytest.fail(f"{what} (CI is set, so that nothing is skipped)")
     pytest.skip(what)
+
+
+@pytest.fixture(scope="session")
+def day(tmp_path_factory: pytest.TempPathFactory) -> Batch:
+    """Answer the enquiries of a day."""
+    folder = tmp_path_factory.mktemp("day") / "out"
+    run_batch(a_day(), folder, date=dt.date.fromisoformat(DATE))
+    return Batch(folder, 0, "", "")

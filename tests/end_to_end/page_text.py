@@ -64,7 +64,12 @@ class Page(HTMLParser):
     @property
     def text(self) -> str:
         """Everything a reader sees or hears, a space between any two pieces."""
-        return squeezed(" ".join(self.pieces))
+        return squeezed(self.raw)
+
+    @property
+    def raw(self) -> str:
+        """The same with its spaces as they are: narrow ones stand between thousands."""
+        return " ".join(self.pieces)
 
     def within(self, name: str) -> str:
         """Give the text inside a tag or a class."""
@@ -73,8 +78,25 @@ class Page(HTMLParser):
     @property
     def numbers(self) -> set[str]:
         """Every number as written, with thousands marks and without."""
-        found = set(_NUMBER.findall(self.text))
-        return found | {number.replace(",", "") for number in found}
+        return numbers_of(self.text)
+
+
+def numbers_of(text: str) -> set[str]:
+    """Every number of an English text as written, with thousands marks and without."""
+    found = set(_NUMBER.findall(text))
+    return found | {number.replace(",", "") for number in found}
+
+
+_MARKS = {"en": ",.", "de": ".,", "fr": "\u202f,"}
+"""What a language writes between thousands, and before decimals."""
+
+
+def in_english(text: str, language: str) -> str:
+    """Write the numbers of a text as English does, whatever its language."""
+    thousands, decimals = _MARKS[language]
+    text = re.sub(rf"(?<=\d){re.escape(thousands)}(?=\d\d\d)", "\0", text)
+    text = re.sub(rf"(?<=\d){re.escape(decimals)}(?=\d)", ".", text)
+    return text.replace("\0", ",")
 
 
 def squeezed(text: str) -> str:

@@ -63,9 +63,14 @@ class Batch:
         records = [json.loads(path.read_text("utf-8")) for path in paths]
         return {record["enquiry_id"]: record for record in records}
 
-    def pages(self) -> list[Path]:
-        """List the quote pages."""
-        return sorted((self.folder / "quotes").glob("*.html"))
+    def offers(self) -> list[Path]:
+        """List the offers."""
+        annexes = self.annexes()
+        return [path for path in sorted((self.folder / "quotes").iterdir()) if path not in annexes]
+
+    def annexes(self) -> list[Path]:
+        """List the annexes."""
+        return sorted((self.folder / "quotes").glob("*-annex.html"))
 
 
 def read_csv(path: Path) -> list[dict[str, str]]:

@@ -81,8 +81,9 @@ def test_only_quoted_and_held_rows_have_files(demo: Batch) -> None:
     named = {row[c] for row in rows for c in ("quote_file", "bench_file", "record_file") if row[c]}
     # A job file for the bench, beside the sheet, where the customer has said what may be erased.
     jobs = {f"bench/{name}.s1-a1.fio" for name in demo.records()} - {"bench/BSW-1011.s1-a1.fio"}
+    annexes = {f"quotes/{name}-annex.html" for name in demo.records()}
     ours = {"summary.csv", "run.json", "SELLER_ONLY.txt"}
-    assert set(all_files(demo.folder)) == {*named, *jobs, *ours}
+    assert set(all_files(demo.folder)) == {*named, *jobs, *annexes, *ours}
 
 
 def test_summary_agrees_with_the_records(demo: Batch) -> None:

@@ -84,7 +84,7 @@ def test_what_the_batch_before_left_is_moved_aside_and_counted(
     (out / "quotes" / "by-hand.html").write_text("a page of somebody's own")
     assert answer(tmp_path, "E1") == 0
     told = " ".join(capsys.readouterr().out.split())
-    assert "Of the batch before, not of this one: 4 files, moved to earlier/2026-11-25-" in told
+    assert "Of the batch before, not of this one: 5 files, moved to earlier/2026-11-25-" in told
     assert "of no batch: 1 document, quotes/by-hand.html" in told
     (aside,) = (out / "earlier").iterdir()
     assert all_files(aside) == {name: data for name, data in before.items() if "E2" in name}
@@ -100,7 +100,7 @@ def test_a_summary_alone_tells_what_the_batch_before_left(
     assert answer(tmp_path, "E1", "E2") == 0
     (tmp_path / "out" / "run.json").unlink()
     assert answer(tmp_path, "E1") == 0
-    assert "3 files, moved to earlier/" in " ".join(capsys.readouterr().out.split())
+    assert "4 files, moved to earlier/" in " ".join(capsys.readouterr().out.split())
     assert not list((tmp_path / "out" / "quotes").glob("E2*"))
 
 

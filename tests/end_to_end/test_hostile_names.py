@@ -108,7 +108,7 @@ def read(batch: Batch) -> dict[str, Page]:
 def test_every_one_of_them_is_quoted(batch: Batch) -> None:
     assert batch.status == 0
     assert [r["enquiry_id"] for r in batch.rows() if r["outcome"] != "quoted"] == []
-    assert len(batch.pages()) == len(batch.records()) == len(GIVEN)
+    assert len(batch.offers()) == len(batch.annexes()) == len(batch.records()) == len(GIVEN)
     assert set(GIVEN.values()) >= set(CUSTOMERS.values())
 
 
@@ -146,16 +146,21 @@ def test_names_can_be_read_in_the_pages(batch: Batch, read: dict[str, Page]) -> 
         record = json.loads((batch.folder / row["record_file"]).read_text("utf-8"))
         page = read[row["quote_file"]]
         name = squeezed(record["customer"])
-        assert page.within("customer") == f"Quote for {name}"
+        assert page.within("customer") == f"For {name}"
         number = f"Q-20261125-{record['enquiry_id']}"
-        assert page.within("title") == squeezed(f"Quote {number} for {name}")
-        assert squeezed(number) in page.within("reference")
+        assert page.within("title") == squeezed(f"Offer {number} for {name}")
+        assert squeezed(number) in page.within("what")
+        annex = read[row["quote_file"].replace(".html", "-annex.html")]
+        assert annex.within("customer") == f"Technical annex for {name}"
+        assert annex.within("title") == squeezed(f"Annex {number} for {name}")
+        assert squeezed(number) in annex.within("reference")
 
 
 def test_names_add_no_element_to_a_page(batch: Batch, read: dict[str, Page]) -> None:
-    for kind in ("quotes", "bench"):
-        plain = read[f"{kind}/{PLAIN}.html"]
+    for kind, end in (("quotes", ""), ("quotes", "-annex"), ("bench", "")):
+        plain = read[f"{kind}/{PLAIN}{end}.html"]
         paths = [path for path in read if path.startswith(f"{kind}/")]
+        paths = [path for path in paths if path.endswith("-annex.html") == bool(end)]
         assert len(paths) == len(batch.rows())
         for path in paths:
             assert read[path].tags == plain.tags, path
@@ -212,10 +217,10 @@ def test_nothing_of_a_name_runs_in_a_browser(browser: Any, batch: Batch) -> None
     page.on("dialog", dismiss)
     page.on("pageerror", lambda error: dialogs.append(str(error)))
     look = """() => ({
-      name: document.querySelector('h1 bdi').textContent,
+      name: document.querySelector('.customer .name bdi').textContent,
       acting: [...document.querySelectorAll('*')].filter(e =>
         e.tagName === 'SCRIPT' || e.getAttributeNames().some(n => n.startsWith('on'))).length,
-      apart: getComputedStyle(document.querySelector('h1 bdi')).unicodeBidi,
+      apart: getComputedStyle(document.querySelector('.customer .name bdi')).unicodeBidi,
       wide: document.scrollingElement.scrollWidth - innerWidth})"""
     seen = set()
     for row, name in zip(batch.rows(), GIVEN.values(), strict=True):

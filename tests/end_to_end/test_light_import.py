@@ -9,6 +9,7 @@ import pytest
 from .running import run
 
 HEAVY = {"pandas", "altair", "papermill", "nbconvert", "IPython", "ipywidgets", "vl_convert"}
+HEAVY |= {"sqlalchemy", "alembic", "psycopg"}
 CODE = """
 import json, sys
 sys.stdout, told = sys.stderr, sys.stdout

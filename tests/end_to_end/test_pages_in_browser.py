@@ -1,4 +1,4 @@
-"""Quote pages of the example batch in a browser without a network, on screen and on paper."""
+"""Annexes of the example batch in a browser without a network, on screen and on paper."""
 
 import re
 from dataclasses import dataclass, field
@@ -19,7 +19,7 @@ MARGINS = 2 * 15 / 25.4 * 96
 PAPER = {"A4": (210 / 25.4 * 96, 842), "Letter": (8.5 * 96, 792)}
 """Width in CSS pixels, and height in points."""
 
-# The letter with what was asked and offered, the comparisons, the appendix on the estimates.
+# What was asked and offered, the comparisons, the appendix on the estimates.
 MOST_SHEETS = 12
 
 LOOK = """() => {
@@ -99,7 +99,8 @@ def seen(browser: Any, demo: Batch) -> list[Seen]:
 
 def of_every_kind(demo: Batch) -> list[Path]:
     """List the first page of each outcome, level and currency, and the three largest pages."""
-    pages = {path.relative_to(demo.folder).as_posix(): path for path in demo.pages()}
+    annexes = {path.stem.removesuffix("-annex"): path for path in demo.annexes()}
+    pages = {f"quotes/{name}.html": path for name, path in annexes.items()}
     rows = [row for row in demo.rows() if row["quote_file"]]
     assert len(rows) == len(pages)
     first: dict[tuple[str, str], str] = {}
@@ -111,7 +112,7 @@ def of_every_kind(demo: Batch) -> list[Path]:
 
 
 def test_there_are_pages_of_every_kind(demo: Batch) -> None:
-    taken = {path.stem for path in of_every_kind(demo)}
+    taken = {path.stem.removesuffix("-annex") for path in of_every_kind(demo)}
     of = [row for row in demo.rows() if row["enquiry_id"] in taken]
     assert {row["outcome"] for row in of} == {"quoted", "held"}
     assert {"0", "1", "5", "6", "10", "none"} <= {row["level"] for row in of}

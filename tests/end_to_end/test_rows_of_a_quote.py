@@ -1,5 +1,6 @@
 """Quotes of several rows, by the command: what stands on which row of the summary."""
 
+import datetime as dt
 import json
 from decimal import Decimal
 from pathlib import Path
@@ -81,7 +82,9 @@ def test_each_figure_stands_once(out: Path) -> None:
     assert [row["server"] for row in rows] == ["hosts", "", "store", "hosts", ""]
     assert [row["array"] for row in rows] == ["a", "", "", "b", ""]
     assert [row["level"] for row in rows] == ["1", "", "1", "10", ""]
-    assert {row["ship_date"] for row in rows} == {""}
+    shipped = record(out, "MIXED")["ship_date"]
+    assert [row["ship_date"] for row in rows] == [shipped, "", "", "", ""]
+    assert dt.date.fromisoformat(shipped).isoweekday() <= 5
 
 
 def record(out: Path, name: str) -> dict[str, Any]:
@@ -134,5 +137,7 @@ def test_only_quotes_have_files(out: Path) -> None:
     jobs = [name for name in written if name.endswith(".fio")]
     # Of the quote with servers only, one an array.
     assert jobs == [f"bench/MIXED.{place}.fio" for place in ("s1-a1", "s1-a2", "s2-a1")]
-    assert sorted(written) == sorted([*jobs, *filter(None, named)])
-    assert {Path(name).name.split(".")[0] for name in written} == {"MIXED", "PARTS"}
+    annexes = [f"quotes/{name}-annex.html" for name in ("MIXED", "PARTS")]
+    assert sorted(written) == sorted([*jobs, *annexes, *filter(None, named)])
+    stems = {Path(name).name.split(".")[0].removesuffix("-annex") for name in written}
+    assert stems == {"MIXED", "PARTS"}

@@ -9,7 +9,7 @@ import pytest
 
 from quotelib.units import TB, TIB
 
-from .page_text import Page
+from .page_text import Page, in_english, numbers_of
 from .running import Batch
 
 Record = dict[str, Any]
@@ -19,11 +19,26 @@ Pages = list[tuple[Record, Page]]
 
 
 @pytest.fixture(scope="module")
-def pages(demo: Batch) -> Pages:
-    """Give each record with its page."""
+def offers(demo: Batch) -> Pages:
+    """Give each record with its offer."""
     records = demo.records()
-    assert len(records) == len(demo.pages()) > 0
-    return [(records[path.stem], Page.read(path)) for path in demo.pages()]
+    assert len(records) == len(demo.offers()) > 0
+    return [(records[path.stem], Page.read(path)) for path in demo.offers()]
+
+
+@pytest.fixture(scope="module")
+def annexes(demo: Batch) -> Pages:
+    """Give each record with its annex."""
+    records = demo.records()
+    assert len(records) == len(demo.annexes())
+    named = [(path.stem.removesuffix("-annex"), path) for path in demo.annexes()]
+    return [(records[name], Page.read(path)) for name, path in named]
+
+
+@pytest.fixture(scope="module")
+def pages(offers: Pages, annexes: Pages) -> Pages:
+    """Give both pages of each record."""
+    return offers + annexes
 
 
 def down(size: int, unit: int) -> str:
@@ -31,8 +46,8 @@ def down(size: int, unit: int) -> str:
     return f"{(Decimal(size) / unit).quantize(Decimal('0.01'), ROUND_DOWN):,f}"
 
 
-def customers_figures(record: Record) -> Iterator[str]:
-    """List every figure that the customer needs, as it must be written."""
+def offered_figures(record: Record) -> Iterator[str]:
+    """List every figure of the offer, as it must be written in English."""
     totals = record["totals"]
     for name in ("lines_total", "freight", "net", "tax", "gross"):
         yield f"{Decimal(totals[name]):,f}"
@@ -41,51 +56,81 @@ def customers_figures(record: Record) -> Iterator[str]:
     for server in record["servers"]:
         for array in server["arrays"]:
             usable = array["capacity"]["usable_bytes"]
-            yield from (down(usable, TB), down(usable, TIB), f"{usable:,}")
+            yield from (down(usable, TB), down(usable, TIB))
         for line in server["lines"]:
             yield from (str(line["quantity"]), f"{Decimal(line['unit_price']):,f}")
             yield f"{Decimal(line['amount']):,f}"
+
+
+def annexed_figures(record: Record) -> Iterator[str]:
+    """List every figure that the customer's engineer needs, as it must be written."""
+    for server in record["servers"]:
+        for array in server["arrays"]:
+            usable = array["capacity"]["usable_bytes"]
+            yield from (down(usable, TB), down(usable, TIB), f"{usable:,}")
         for other in server["alternatives"]:
             yield from (f"{Decimal(other['net']):,f}", down(other["usable_bytes"], TB))
 
 
-def customers_words(record: Record) -> Iterator[str]:
-    """List the words that must be there."""
+def offered_words(record: Record) -> Iterator[str]:
+    """List the words that must be in the offer."""
     yield from (record["quote_number"], record["customer"], record["currency"])
-    yield from (record["seller"][name] for name in ("name", "address", "contact"))
-    yield from record["cautions"] + record["terms"] + record["next_steps"]
+    seller, terms, buyer = record["seller"], record["offer_terms"], record["buyer"] or {}
+    yield from (seller[n] for n in ("name", "address", "contact", "tax_id", "company_number"))
+    yield from (seller["bank"], terms["payment"], terms["delivery"], terms["warranty"])
+    yield from terms["exclusions"] + terms["conditions"]
+    yield from (buyer[n] for n in ("address", "contact", "tax_id") if buyer.get(n))
     for server in record["servers"]:
         yield from (line["sku"] for line in server["lines"])
+        yield from (part["description"] for part in server["parts"])
+
+
+def annexed_words(record: Record) -> Iterator[str]:
+    """List the words that must be in the annex."""
+    yield from (record["quote_number"], record["customer"], record["seller"]["name"])
+    yield from record["cautions"] + record["terms"]
+    for server in record["servers"]:
         for part in server["parts"]:
             yield from (part["sku"], part["description"])
         for finding in server["findings"]:
             yield from (finding["what"], finding["change"])
 
 
-def test_every_figure_a_customer_needs_is_there(pages: Pages) -> None:
-    for record, page in pages:
-        missing = [f for f in customers_figures(record) if f not in page.numbers]
+def test_every_figure_a_customer_needs_is_there(offers: Pages, annexes: Pages) -> None:
+    languages = set()
+    for record, page in offers:
+        there = numbers_of(in_english(page.raw, record["language"]))
+        assert [f for f in offered_figures(record) if f not in there] == [], record["enquiry_id"]
+        languages.add(record["language"])
+    assert languages == {"en", "de", "fr"}
+    for record, page in annexes:
+        missing = [f for f in annexed_figures(record) if f not in page.numbers]
         assert missing == [], record["enquiry_id"]
 
 
-def test_every_word_a_customer_needs_is_there(pages: Pages) -> None:
-    for record, page in pages:
-        missing = [words for words in customers_words(record) if words not in page.text]
-        assert missing == [], record["enquiry_id"]
+def test_every_word_a_customer_needs_is_there(offers: Pages, annexes: Pages) -> None:
+    for pages, words in ((offers, offered_words), (annexes, annexed_words)):
+        for record, page in pages:
+            missing = [said for said in words(record) if said not in page.text]
+            assert missing == [], record["enquiry_id"]
 
 
-def test_a_held_quote_says_that_it_is_a_draft(pages: Pages) -> None:
-    outcomes = set()
-    for record, page in pages:
-        held = record["outcome"] == "held"
-        assert ("Draft, not yet an offer" in page.text) == held, record["enquiry_id"]
-        assert page.within("title").startswith("Draft quote" if held else "Quote")
-        outcomes.add(held)
-    assert outcomes == {True, False}
+def test_a_held_quote_says_that_it_is_a_draft(offers: Pages, annexes: Pages) -> None:
+    for pages, what in ((offers, "offer"), (annexes, "annex")):
+        outcomes = set()
+        for record, page in pages:
+            held = record["outcome"] == "held"
+            assert bool(page.within("draft")) == held, record["enquiry_id"]
+            outcomes.add(held)
+            if record["language"] == "en" or what == "annex":
+                assert ("Draft, not yet an offer" in page.text) == held
+                start = f"Draft {what}" if held else what.capitalize()
+                assert page.within("title").startswith(start)
+        assert outcomes == {True, False}
 
 
-def test_invented_data_says_so(pages: Pages) -> None:
-    for record, page in pages:
+def test_invented_data_says_so(offers: Pages) -> None:
+    for record, page in offers:
         assert "invented demo data" in page.text, record["enquiry_id"]
 
 
@@ -108,7 +153,8 @@ def leaks(record: Record, page: Page) -> list[str]:
     """Find what the seller keeps to itself in what a page says."""
     text = page.text.casefold()
     words = [word for word in SECRET_WORDS if word in text]
-    return words + sorted(internal_numbers(record) & page.numbers)
+    there = page.numbers | numbers_of(in_english(page.raw, record["language"]))
+    return words + sorted(internal_numbers(record) & there)
 
 
 def test_what_is_for_the_seller_only_stays_there(pages: Pages) -> None:
@@ -130,7 +176,7 @@ def test_what_is_for_the_seller_only_stays_there(pages: Pages) -> None:
     ],
 )
 def test_the_look_for_leaks_finds_one(demo: Batch, planted: str) -> None:
-    path = next(path for path in demo.pages() if path.stem == "BSW-1006")
+    path = next(path for path in demo.offers() if path.stem == "BSW-1006")
     record = demo.records()[path.stem]
     internal = record["internal"]
     unit = internal["unit_costs"]["DRV-HDD-16T-SAS-4K"]
@@ -155,5 +201,5 @@ def test_pages_hold_nothing_that_could_act_or_fetch(pages: Pages) -> None:
 
 
 def test_pages_are_light(demo: Batch) -> None:
-    sizes = {path.name: path.stat().st_size for path in demo.pages()}
+    sizes = {path.name: path.stat().st_size for path in demo.offers() + demo.annexes()}
     assert [name for name, size in sizes.items() if size > 200_000] == []

@@ -66,7 +66,13 @@ def test_templates_and_notebooks_are_inside(wheel: Path) -> None:
     want |= {f"notebooks/{path.name}" for path in notebooks().iterdir() if path.is_file()}
     shipped = {name.removeprefix("quotelib/") for name in names}
     assert {n for n in shipped if n.startswith(("templates/", "notebooks/"))} == want
-    assert {"templates/quote.ipynb", "templates/enquiries.csv", "py.typed"} <= shipped
+    assert {
+        "templates/offer.ipynb",
+        "templates/annex.ipynb",
+        "templates/texts/en.toml",
+        "templates/enquiries.csv",
+        "py.typed",
+    } <= shipped
     assert not any(name.startswith(("tests/", "templates/", "notebooks/")) for name in names)
 
 

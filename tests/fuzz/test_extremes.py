@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from quotelib.catalogue.price_list import load_price_list
-from quotelib.documents.quoting import quote_page
+from quotelib.documents.quoting import annex_page, offer_page
 from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
 from tests.fuzz.extremes import ASKED, extreme
@@ -41,6 +41,7 @@ def test_an_extreme_list_is_answered_from(seed: int, tmp_path: Path) -> None:
         elif seed % 20 == 0:
             file = tmp_path / "record.json"
             file.write_text(answered.record.to_json(), "utf-8")
-            assert "Nobody" in quote_page(file)
+            assert "Nobody" in offer_page(file)
+            assert "Nobody" in annex_page(file)
     peak_mib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     assert peak_mib < MOST_MIB

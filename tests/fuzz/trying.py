@@ -16,7 +16,7 @@ import signal
 import traceback
 from collections import Counter
 from collections.abc import Callable, Generator, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import FrameType
@@ -31,7 +31,7 @@ from quotelib.documents.batch import run as batch
 from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.run import run_batch
 from quotelib.documents.batch.workers import Do
-from quotelib.errors import InputError, Problem, table
+from quotelib.errors import InputError, NotExported, Problem, table
 from quotelib.promise.record import QuoteRecord
 from quotelib.review import effects
 from quotelib.workbook.autosave import FILE_NAME, Autosave
@@ -175,8 +175,12 @@ def _record(given: Path, out: Path, number: int) -> str:
     found = effects(seeds().price_list, given, DATE)
     quoting.read_record(file)
     if number % PAGES == 0:
-        quoting.quote_page(file)
+        quoting.offer_page(file)
+        quoting.annex_page(file)
         quoting.bench_page(file)
+    for export in (quoting.ubl_quotation, quoting.items_workbook):
+        with suppress(NotExported):  # no currency, or an amount of too many digits
+            export(file)
     return "read, priced anew" if any(f.new_net is not None for f in found) else "read"
 
 
@@ -278,11 +282,11 @@ def _inside(out: Path) -> Iterator[None]:
     """Render pages of one answer in `PAGES` only, and do not wait for a disk at each file."""
     whole = quoting.make_documents
 
-    def some(record: QuoteRecord, stage: Path, stem: str) -> dict[str, tuple[str, str]]:
+    def some(record: QuoteRecord, stage: Path, stem: str, *_: object) -> dict[str, tuple[str, str]]:
         global _written
         _written += 1
         if _written % PAGES == 0:
-            return whole(record, stage, stem)
+            return whole(record, stage, stem, ("ubl",))
         name = f"records/{stem}.json"
         return {"record_file": (name, write_new(stage / name, record.to_json()))}
 

@@ -178,11 +178,18 @@ def test_a_later_batch_leaves_it_alone_and_says_nothing(
         assert (out / "records" / f"{name}.measured.json").read_text() == f"measured of {name}"
     (earlier,) = (out / "earlier").iterdir()
     moved = {str(path.relative_to(earlier)) for path in earlier.rglob("*.*")}
-    assert moved == {"bench/B.html", "bench/B.s1-a1.fio", "quotes/B.html", "records/B.json"}
+    quotes = {"quotes/B.html", "quotes/B-annex.html"}
+    assert moved == {"bench/B.html", "bench/B.s1-a1.fio", "records/B.json", *quotes}
     # Every file of the run is in its list, with what it holds.
     listed = json.loads((out / "run.json").read_text("utf-8"))["files"]
     digest = hashlib.sha256((out / "bench" / "A.s1-a1.fio").read_bytes()).hexdigest()
     assert listed["bench/A.s1-a1.fio"] == digest
+
+
+def test_no_offer_is_named_like_an_annex() -> None:
+    stems = file_stems(["A", "A-annex", "a-ANNEX", "A-annex-2"])
+    assert (stems[0], stems[3]) == ("A", "A-annex-2")
+    assert not any(stem.casefold().endswith("-annex") for stem in stems)
 
 
 def test_no_record_is_named_like_what_was_measured(tmp_path: Path) -> None:

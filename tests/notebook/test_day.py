@@ -132,3 +132,37 @@ def test_a_trade_in_takes_off_what_was_agreed(starter: PriceList, day: dict[str,
     lines = [line for item in record.items for line in item.lines if line.amount < 0]
     assert [line.description for line in lines] == ["Old server taken in payment"]
     assert record.totals.discount == 0
+
+
+def test_each_four_of_twelve_have_a_date_and_ten_are_in_time(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    twelve = made(starter, day, "DAY-18").shipping
+    assert twelve is not None and twelve.date is not None
+    days = [item.leaves for item in twelve.items]
+    assert [sum(d.number for d in item.deliveries) for item in twelve.items] == [4, 4, 4]
+    assert days == sorted(day for day in days if day) and days[-1] == twelve.date
+    assert len(set(days)) > 1
+    ten = made(starter, day, "DAY-23")
+    assert ten.ship_date is not None and ten.ship_date <= dt.date(2026, 12, 11)
+    assert ten.outcome == "quoted" and ten.shipping is not None and ten.shipping.kept
+
+
+def test_ten_are_held_where_friday_week_cannot_be_kept(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    # Asked two weeks later, for the same Friday.
+    late = answer(starter, day["DAY-23"], dt.date(2026, 12, 7), alternatives=False)
+    assert late.outcome == "held"
+    assert [reason.code for reason in late.reasons] == ["ship_by"]
+
+
+def test_what_paying_by_the_month_comes_to_is_said(
+    starter: PriceList, day: dict[str, Request]
+) -> None:
+    record = made(starter, day, "DAY-20")
+    assert record.instalments is not None
+    assert [plan.months for plan in record.instalments.rows] == [12, 24, 36]
+    for plan in record.instalments.rows:
+        assert plan.total == record.totals.gross + plan.interest
+        assert (plan.months - 1) * plan.monthly + plan.last == plan.total

@@ -10,9 +10,10 @@ import pytest
 from quotelib.resources import notebooks
 
 SETTINGS = {
-    "quote_one_customer": ["prices", "date", "out"],
-    "quote_a_batch": ["enquiries", "prices", "out", "date"],
+    "quote_one_customer": ["prices", "date", "out", "register"],
+    "quote_a_batch": ["enquiries", "prices", "out", "date", "register"],
     "compare_controllers": ["prices", "enquiry"],
+    "quotes_given": ["register", "prices", "date"],
     "check_price_list": ["prices", "older", "records", "date", "stale_days"],
 }
 FOR_PEOPLE = {

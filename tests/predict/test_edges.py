@@ -15,7 +15,7 @@ from quotelib.predict.changing import change_estimates
 from quotelib.predict.estimate import Estimate, made
 from quotelib.predict.forecast import Forecast, drive_inputs, forecast
 from quotelib.predict.inputs import Behind
-from quotelib.predict.outlook import array_estimates, outlook, with_others
+from quotelib.predict.outlook import _words, array_estimates, outlook, with_others
 from quotelib.predict.running import server_estimates
 from quotelib.predict.screening import screen
 from quotelib.predict.shown import Chance
@@ -131,6 +131,44 @@ def test_the_share_of_time_is_said_even_where_work_draws_no_more() -> None:
     for load, share in ((FILES, day), (UNTOLD, loop)):
         said = power(alike, prices, load)["mean_watts"].inputs[2].value
         assert said == f"{100 * share:.0f} %"
+
+
+def test_where_no_array_draws_more_each_counts_alike() -> None:
+    tables = change(copy(), "DISK-8T", idle_w="11", active_w="11")
+    tables = change(tables, "DISK-4T", idle_w="9", active_w="9")
+    prices = price_list(tables)
+    made = build(prices, "BOX-12 CARD DISK-4T CARD DISK-8T", RAID5, Layout("5", 6))
+    shares = [float(one.day.utilisation[0]) for one in ahead(made, prices)]
+    assert 0 < shares[0] != shares[1] > 0
+    said = power(made, prices)["mean_watts"].inputs[2].value
+    assert said == f"{100 * sum(shares) / 2:.0f} %"
+
+
+def test_scattered_writes_wear_more_than_long_ones() -> None:
+    """Behind a protected cache a long write adds a parity to two strips, a scattered to each."""
+    flash = build(PRICES, "BOX-8 CARD FLASH-1T", Layout("5", 3))
+    (wear,) = (e for e in array_estimates(ahead(flash)[0]) if e.key == "wear_years")
+    assert wear.low and wear.value and wear.high
+    assert wear.low < wear.value < wear.high
+    assert wear.high / wear.low == pytest.approx(2 / 1.5)
+
+
+def test_of_losing_the_array_sectors_are_not_asked() -> None:
+    """Neither the rate of errors nor a sane MTTF is there: each figure says what it lacks."""
+    prices = price_list(change(copy(), "DISK-8T", bit_error_rate="", mttf_hours="20"))
+    (one,) = ahead(build(prices, "BOX-12 CARD DISK-8T", RAID5), prices)
+    found = {e.key: e for e in losing.risk_estimates(one)}
+    assert "MTTF" in found["array_loss_pct"].basis
+    assert "bit_error_rate" in found["loss_pct"].basis
+
+
+@pytest.mark.parametrize(("many", "said"), [(1, False), (2, True)])
+def test_more_than_one_mostly_wait_where_there_is_more_than_one(many: int, said: bool) -> None:
+    load = FILES.model_copy(update={"outstanding": many})
+    (one,) = ahead(build(PRICES, "BOX-12 CARD DISK-8T", RAID5), load=load)
+    full = replace(one, mixed=replace(one.mixed, knee_outstanding=np.array([1.0])))
+    words = "One operation outstanding keeps it busy"
+    assert any(words in sentence for sentence in _words(full)) is said
 
 
 @pytest.mark.parametrize("load", [FILES, UNTOLD])

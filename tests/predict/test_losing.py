@@ -118,7 +118,7 @@ def test_an_unknown_error_rate_leaves_the_array_known() -> None:
     whole, some = array(made).outlook.losses
     assert whole.chance is not None and some.chance is None and some.shown == "not known"
     (words,) = [w for w in array(made).outlook.words if "chance" in w]
-    assert "That of losing any data is not known: the price list gives no bit_error_rate" in words
+    assert "That of losing any data is not known: no rate of unreadable sectors is stated" in words
     assert [found.any_data for found in array(made).outlook.level_losses if found.proposed] == [
         None
     ]
@@ -269,4 +269,4 @@ def test_a_restore_rate_that_is_stated_counts(starter: PriceList) -> None:
     wanted = build.arrays[0].usable_bytes / 80e6 / 3600
     assert found.low == found.value == pytest.approx(wanted)
     assert found.high == pytest.approx(2 * wanted)
-    assert "the 80 MB/s that the price list's terms state" in found.basis
+    assert "the 80 MB/s that backups are read back at" in found.basis

@@ -10,7 +10,7 @@ from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import charts
 from quotelib.documents.batch.summary import ESTIMATED, record_rows
-from quotelib.documents.quoting import quote_page
+from quotelib.documents.quoting import annex_page
 from quotelib.promise.record import QuoteRecord
 from tests.predict.outlooks import (
     UNFIT,
@@ -37,7 +37,7 @@ ALONE = ("lone_read_ms", "day_response_ms", "day_p95_ms", "day_p99_ms")
 CASES: dict[str, Missing] = {
     "no bit_error_rate": (
         {"DISK-8T": {"bit_error_rate": ""}}, DISKS, (*SECTORS, "unreadable_pct"),
-        "the price list gives no bit_error_rate for the drive",
+        "no rate of unreadable sectors is stated for the drive",
     ),
     "MTTF below the repair": (
         {"DISK-8T": {"mttf_hours": 30}}, DISKS, RISK,
@@ -49,7 +49,7 @@ CASES: dict[str, Missing] = {
     ),
     "no writes_per_day": (
         {"FLASH-1T": {"writes_per_day": ""}}, FLASH, ("wear_years",),
-        "the price list gives no writes_per_day for the drive",
+        "no rated writes a day are stated for the drive",
     ),
     "warranty of no years": (
         {"FLASH-1T": {"warranty_years": 0}}, FLASH, ("wear_years",),
@@ -63,18 +63,18 @@ CASES: dict[str, Missing] = {
         {"files": {"writes_gb_per_day": 0}}, FLASH, ("wear_years",),
         "The workload writes nothing, so the drives do not wear",
     ),
-    "no tariff": ({}, DISKS, ("energy_cost_year",), "terms state no electricity price"),
+    "no tariff": ({}, DISKS, ("energy_cost_year",), "no electricity price is stated"),
     "blank rate of a disk": (
         {"DISK-8T": {"seek_ms": ""}}, DISKS,
         ("host_iops", "response_ms", "host_mb_s", "knee_outstanding", "read_iops", "write_iops",
          "degraded_iops", "rebuilding_iops", "rebuild_hours", "exposed_hours", *ALONE, *RISK),
-        "rate of the drive is missing in the price list",
+        "rate of the drive is not stated",
     ),
     "blank rate of flash": (
         {"FLASH-1T": {"write_iops": ""}}, FLASH,
         ("host_iops", "response_ms", "host_mb_s", "knee_outstanding", "write_iops", "read_iops",
          "degraded_iops", "rebuilding_iops", "write_ms", *ALONE),
-        "rate of the drive is missing in the price list",
+        "rate of the drive is not stated",
     ),
 }  # fmt: skip
 
@@ -227,7 +227,7 @@ def test_a_page_with_much_unknown_reads_like_any_other(tmp_path: Path) -> None:
     made = record(load_price_list(folder), **cells)
     file = tmp_path / "record.json"
     file.write_text(made.to_json(), "utf-8")
-    page = quote_page(file)
+    page = annex_page(file)
     text = page[page.index("<body") :]
     assert not UNFIT.search(text), UNFIT.search(text)
     assert "not known" in text

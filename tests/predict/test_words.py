@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from functools import cache
 
 import numpy as np
 import pytest
@@ -27,13 +26,11 @@ FLASH = ("BOX-8 MEZZ FLASH-1T", Layout("5", 4))
 PASSED = ("BOX-NV THROUGH FLASH-NV", Layout("none", 4))
 
 
-@cache
 def ahead(names: str, layout: Layout, named: bool = True) -> Forecast:
     made = build(PRICES, names, layout)
     return forecast(made, made.arrays[0], FILES if named else None, PRICES.terms)
 
 
-@cache
 def found(names: str, layout: Layout, named: bool = True) -> dict[str, Estimate]:
     return {e.key: e for e in array_estimates(ahead(names, layout, named))}
 

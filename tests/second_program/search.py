@@ -21,7 +21,7 @@ from .levels import (
     SPANNED,
     survives_any,
 )
-from .money import Till
+from .money import Till, rounded
 from .orders import ServerAsk
 from .places import enough_free, free_slots, slots_of
 from .reading import Chassis, Controller, Drive, Option, Prices
@@ -230,6 +230,10 @@ class ServerSearch:
                     best_rank = self._try(found, best_rank, chassis, options, filled, controllers)
         return found
 
+    def _each(self, net: Decimal) -> Decimal:
+        """Give the price of one of the builds, as it is printed."""
+        return rounded(net / self.builds, self.till.digits)
+
     def _try(
         self,
         found: Found,
@@ -260,7 +264,7 @@ class ServerSearch:
             ),
             Decimal(0),
         )
-        most = None if self.first.max_price is None else self.first.max_price * self.builds
+        most = self.first.max_price
         lists = [self.picks(n, chassis, one) for n, one in enumerate(controllers)]
         for picks in itertools.product(*lists):
             held = any(pick.unaccepted for pick in picks)
@@ -269,7 +273,7 @@ class ServerSearch:
                 grams + sum(pick.grams for pick in picks),
                 self.builds,
             )
-            if most is not None and least > most:
+            if most is not None and self._each(least) > most:
                 continue
             if best_rank is not None and (held, least) > best_rank[:2]:
                 continue
@@ -280,7 +284,7 @@ class ServerSearch:
             if self.first.max_watts is not None and watts(box, accessories) > self.first.max_watts:
                 continue
             net = self.till.server_net(self.asked, box, accessories)
-            if most is not None and net > most:
+            if most is not None and self._each(net) > most:
                 continue
             days = self.first.max_lead_days
             if days is not None and self.till.lead_days(self.asked, box, accessories) > days:

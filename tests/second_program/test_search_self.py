@@ -16,7 +16,7 @@ from .comparing import compare
 from .enquiry import read_ask
 from .generate import COLUMNS, SMALL, generate, generate_orders
 from .levels import LEVELS, member_count_fits, survives_any
-from .money import EXACT, Till
+from .money import EXACT, Till, rounded
 from .orders import read_quotes
 from .places import enough_free, free_slots, slots_of
 from .reading import Row, read_prices, read_rows
@@ -58,7 +58,10 @@ def meets_all(search: ServerSearch, box: Box, net: Decimal) -> bool:
             return False
     if first.max_watts is not None and watts(box, added) > first.max_watts:
         return False
-    if first.max_price is not None and net > first.max_price * first.builds:
+    if (
+        first.max_price is not None
+        and rounded(net / first.builds, search.till.digits) > first.max_price
+    ):
         return False
     days = search.till.lead_days(asked, box, added)
     if first.max_lead_days is not None and days > first.max_lead_days:

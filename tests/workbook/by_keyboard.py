@@ -29,7 +29,7 @@ def quote_by_keyboard(page: Any) -> None:
     page.keyboard.type("RAID 6")
     page.keyboard.press("Enter")
     settled(page)
-    assert page.get_by_role("option", name="RAID 6", exact=False).first.is_visible()
+    assert page.get_by_role("combobox", name="RAID level").first.input_value() == "RAID 6"
     tab_to(page, "Hot spares")
     page.keyboard.type("1")
     settled(page)

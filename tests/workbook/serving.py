@@ -176,7 +176,7 @@ def settled(page: Any) -> None:
     """Wait until what is typed has arrived and nothing is being worked out."""
     page.wait_for_timeout(300)
     page.wait_for_function(_ARRIVED, arg=list(COLUMNS), timeout=PATIENCE_MS)
-    page.wait_for_function("!document.querySelector('.ql-dot')", timeout=PATIENCE_MS)
+    page.wait_for_function("!document.querySelector('.ql-dot, .ql-behind')", timeout=PATIENCE_MS)
 
 
 # The rows to copy, and the list with a row that asks for nothing yet, are made of what the kernel
@@ -186,7 +186,8 @@ _ARRIVED = """(columns) => {
     + (document.querySelector('.ql-lines')?.textContent ?? '');
   return columns.every((name) => {
     const typed = document.querySelector(`[data-name=${name}] :is(input[type=text], textarea)`);
-    return !typed || row.includes(typed.value.trim().replaceAll('"', '""'));
+    return !typed || typed.closest('.ql-picker')
+      || row.includes(typed.value.trim().replaceAll('"', '""'));
   });
 }"""
 
@@ -207,6 +208,12 @@ def press_write(page: Any) -> None:
         "document.querySelector('.ql-written')?.innerText.startsWith('Written:')",
         timeout=PATIENCE_MS,
     )
+
+
+def choose(page: Any, field: str, option: str) -> None:
+    """Choose the first option that has some text from a list, with the mouse."""
+    page.locator(f"[data-name={field}] [role=combobox]").click()
+    page.locator(f"[data-name={field}] [role=option]", has_text=option).first.click()
 
 
 def tab_to(page: Any, label: str, most: int = 120) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from quotelib.promise.record import QuoteRecord
 from quotelib.workbook.page import Workbook
-from quotelib.workbook.widgets import ANSWER, REST
+from quotelib.workbook.widgets import ANSWER, CHOICES, REST, SOON
 
 FIRST = {
     "customer": "Quenby Rope Works (invented)",
@@ -144,7 +144,8 @@ def test_restore(workbook: Workbook) -> None:
     workbook.restore(0)
     record = workbook.results.record
     assert record is not None and record.customer == FIRST["customer"]
-    assert workbook.comparison._kept == []
+    # What was kept for that customer comes back with it, and nothing else.
+    assert [c.record.customer for c in workbook.comparison._kept] == [FIRST["customer"]]
 
 
 @pytest.mark.parametrize(
@@ -273,7 +274,7 @@ def test_old_figures_are_marked_while_the_same_enquiry_is_worked_out(
         _fill(workbook, {"usable_tb": "20"})
         await asyncio.sleep(0.001)
         assert workbook.results.proposal.value == before
-        assert workbook.engine.anew == [ANSWER, REST]
+        assert workbook.engine.anew == [ANSWER, SOON, REST, CHOICES]
         await _settle(workbook)
         assert workbook.results.proposal.value != before
         assert workbook.engine.anew == []

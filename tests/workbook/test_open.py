@@ -36,6 +36,9 @@ def test_a_bad_list_is_told_as_a_table(copy_of_small: Path, tmp_path: Path) -> N
         (["--prices", "nowhere"], "does not exist"),
         (["--out", "file"], "file"),
         (["index", "--date", "2026-11-25"], "takes no date"),
+        (["index", "--register", "here"], "takes no register"),
+        (["quotes_given", "--register", "nowhere"], "is not there; name another"),
+        (["--register", "file"], "is a file; name a folder"),
         (["nothing"], "quote_one_customer"),
     ],
 )

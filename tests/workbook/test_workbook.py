@@ -136,7 +136,7 @@ def test_written_files(workbook: Workbook) -> None:
     _type(workbook, **NEED)
     workbook.write()
     assert "Written: Q-20261125-W-1" in workbook.writer.told.value
-    for name in ("quotes/W-1.html", "bench/W-1.html", "records/W-1.json"):
+    for name in ("quotes/W-1.html", "quotes/W-1-annex.html", "bench/W-1.html", "records/W-1.json"):
         assert (workbook.folder / name).is_file()
     record = workbook.folder / "records" / "W-1.json"
     stamp = record.stat().st_mtime_ns

@@ -15,6 +15,8 @@ from typing import TextIO
 _SAFE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", re.ASCII)
 _RESERVED = {"con", "prn", "aux", "nul", *(f"{n}{i}" for n in ("com", "lpt") for i in range(10))}
 
+ANNEX = "-annex"
+"""How the name of an annex goes on after that of its offer."""
 SELLERS_FOLDERS = frozenset({"records"})
 SELLERS_FILES = ("summary.csv", "run.json", "unfinished.json", "quotelib_typed.json", "fault-")
 """How the names of files start that are the seller's wherever they are."""
@@ -39,15 +41,15 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def write_new(path: Path, text: str) -> str:
-    """Write a UTF-8 file that nobody reads yet, on the disk itself; give its SHA-256.
+def write_new(path: Path, content: str | bytes) -> str:
+    """Write a file that nobody reads yet, text in UTF-8, on the disk itself; give its SHA-256.
 
     Who may read it says `mode_of`.
     """
-    data = text.encode("utf-8")
+    data = content.encode("utf-8") if isinstance(content, str) else content
     with _create(path, mode_of(path)) as file:
-        file.write(text)
-        file.flush()
+        file.buffer.write(data)
+        file.buffer.flush()
         os.fsync(file.fileno())
     return hashlib.sha256(data).hexdigest()
 
@@ -130,8 +132,8 @@ def file_stems(ids: list[str]) -> list[str]:
 
 def _is_safe(name: str) -> bool:
     reserved = name.split(".")[0].casefold() in _RESERVED
-    # Such a record would be written over what was measured of another one.
-    reserved = reserved or name.casefold().endswith(".measured")
+    # Such a file would be written over what was measured of another quote, or over its annex.
+    reserved = reserved or name.casefold().endswith((".measured", ANNEX))
     return _SAFE.fullmatch(name) is not None and not name.endswith(".") and not reserved
 
 

@@ -4,12 +4,14 @@ import datetime as dt
 import json
 import os
 import sys
+import tempfile
 from collections import Counter
-from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import ExitStack, closing
+from collections.abc import Callable, Collection, Generator, Iterator, Sequence
+from contextlib import ExitStack, closing, contextmanager, nullcontext
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from quotelib import __version__
 from quotelib.catalogue.price_list import PriceList, fingerprint, load_price_list
@@ -31,6 +33,9 @@ from quotelib.enquiry.reading import open_end, read_enquiries
 from quotelib.measured.kept import ENDING as MEASURED
 from quotelib.resources import starter_prices
 from quotelib.text import count, mark
+
+if TYPE_CHECKING:
+    from quotelib.documents.batch.registered import Giving
 
 _EVERY = 25
 Row = dict[str, str]
@@ -56,6 +61,8 @@ class BatchResult:
         Files of a run that was ended, and that are gone now.
     open_end
         What is said of enquiries whose last line has no end; blank: it has one.
+    given
+        What was given into a register; blank: there is none.
     """
 
     folder: Path
@@ -67,6 +74,7 @@ class BatchResult:
     beside: tuple[str, ...]
     debris: int
     open_end: str
+    given: str = ""
 
     def count(self, outcome: str) -> int:
         """Count the quotes of an outcome, of however many rows."""
@@ -92,7 +100,7 @@ class BatchResult:
     @property
     def notices(self) -> list[str]:
         """Say what somebody should know of the folder, and of that of the price list."""
-        said = [self.open_end] if self.open_end else []
+        said = list(filter(None, (self.open_end, self.given)))
         if self.prices_changed:
             said.append(
                 "The price list on disk has changed since this run began. All prices are those of"
@@ -156,7 +164,10 @@ def run_batch(
     prices: str | Path | None = None,
     date: dt.date | None = None,
     jobs: int = 1,
+    exports: Collection[str] = (),
     progress: Told | None = None,
+    register: str | Path | None = None,
+    by: str = "",
 ) -> BatchResult:
     """Answer every enquiry of a file and write all documents.
 
@@ -174,6 +185,12 @@ def run_batch(
         Of the quotes; today by default.
     jobs : int
         Processes to use beside this one.
+    exports
+        Which of `quotelib.documents.exports.EXPORTS` to make of each quote.
+    register : str or path, optional
+        Folder or address of a register to give the quotes into; made where there is none.
+    by : str
+        Who gives them; the user of this machine by default.
 
     Returns
     -------
@@ -183,19 +200,26 @@ def run_batch(
     Raises
     ------
     InputError
-        Where the price list or the file of enquiries cannot be used at all, or another run is
-        writing into the folder.
+        Where the price list, the file of enquiries or the register cannot be used at all, another
+        run is writing into the folder, or there is nothing to make a PDF with.
     OSError
         Where the folder cannot be written.
     """
+    if "pdf" in exports:
+        from quotelib.documents.exports.browser import try_out
+
+        try_out()
     source = Path(prices).resolve() if prices else starter_prices()
     price_list = load_price_list(source)
-    asked, unended = read_enquiries(Path(enquiries), price_list), open_end(Path(enquiries))
     date = date or dt.date.today()
+    asked, unended = read_enquiries(Path(enquiries), price_list, date), open_end(Path(enquiries))
     tasks = list(map(Task, asked, file_stems([one.enquiry_id for one in asked])))
-    with Changing(Path(folder)) as change:
+    giving = _giving(register, by)
+    told = nullcontext() if giving is None else giving.told()
+    with told, Changing(Path(folder)) as change:
         done: dict[int, Done] = {}
-        with closing(_work(Job(price_list, change.stage.absolute(), date), tasks, jobs)) as working:
+        job = Job(price_list, change.stage.absolute(), date, frozenset(exports))
+        with _scratch(job) as job, closing(_all(job, tasks, jobs, giving)) as working:
             for place, one in working:
                 done[place] = one
                 if progress is not None:
@@ -214,11 +238,39 @@ def run_batch(
     changed = fingerprint(source) != price_list.fingerprint
     return BatchResult(
         change.folder, rows, price_list, changed, moved_to, moved, beside, change.debris,
-        unended,
+        unended, giving.words() if giving is not None else "",
     )  # fmt: skip
 
 
-def _work(job: Job, tasks: list[Task], jobs: int) -> Generator[tuple[int, Done], None, None]:
+@contextmanager
+def _scratch(job: Job) -> Iterator[Job]:
+    """Give browsers a folder to write to, outside of ours: the names of theirs must be short."""
+    if "pdf" not in job.exports:
+        yield job
+        return
+    folder = Path(tempfile.mkdtemp(prefix="quotelib-"))
+    try:
+        yield job._replace(scratch=folder)
+    finally:
+        from quotelib.documents.exports.browser import removed
+
+        removed(folder)
+
+
+def _giving(register: str | Path | None, by: str) -> "Giving | None":
+    """Open the register before anything else is done."""
+    if register is None:
+        return None
+    from quotelib.documents.batch.registered import Giving
+    from quotelib.register.book import Register
+    from quotelib.register.who import named
+
+    return Giving(Register(register, make=True), named(by))
+
+
+def _all(
+    job: Job, tasks: list[Task], jobs: int, giving: "Giving | None"
+) -> Generator[tuple[int, Done], None, None]:
     """Do every task, in whatever order."""
     left: dict[int, Task] = {}
     for place, task in enumerate(tasks):
@@ -227,9 +279,23 @@ def _work(job: Job, tasks: list[Task], jobs: int) -> Generator[tuple[int, Done],
             left[place] = task
         else:
             yield place, wrong
-    workers = min(jobs, len(left), os.cpu_count() or 1)
+    places, work = list(left), partial(_work, jobs)
+    if giving is None:
+        working = work(answered, job, list(left.values()))
+    else:
+        working = giving.work(job, list(left.values()), work)
+    with closing(working):
+        for place, done in working:
+            yield places[place], done
+
+
+def _work(
+    jobs: int, do: Callable[[Job, Task], Done], job: Job, tasks: list[Task]
+) -> Generator[tuple[int, Done], None, None]:
+    """Do something with every task, in whatever order."""
+    workers = min(jobs, len(tasks), os.cpu_count() or 1)
     # By itself in a process even where there is one: what kills it must not cost the others.
-    with closing(spread(answered, job, left, workers)) as coming:
+    with closing(spread(do, job, dict(enumerate(tasks)), workers)) as coming:
         for place, result in coming:
             yield place, died(job, tasks[place], result) if isinstance(result, Died) else result
 

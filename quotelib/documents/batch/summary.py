@@ -32,7 +32,7 @@ NOTICE_FILE = "SELLER_ONLY.txt"
 NOTICE = """For the seller only, never for a customer: summary.csv, run.json, records, fault files.
 They hold cost, margin, notes and reasons.
 
-For the customer: quotes. For the workshop: bench.
+For the customer: quotes, items, ubl. For the workshop: bench.
 """
 
 
@@ -64,6 +64,7 @@ def _sums(record: QuoteRecord) -> dict[str, str]:
         "currency": record.currency,
         **{name: format(getattr(totals, name), "f") for name in _SUMS},
         "tax_code": totals.tax_code or "",
+        "ship_date": record.ship_date.isoformat() if record.ship_date else "",
         "margin_pct": "" if margin is None else format(margin, "f"),
     }
 

@@ -18,12 +18,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from quotelib.documents.batch.files import sync_folder, write_new
+from quotelib.documents.batch.files import ANNEX, sync_folder, write_new
 from quotelib.documents.batch.lock import alone_in
 from quotelib.documents.batch.summary import FILES
 from quotelib.foreign import read_json
 
-ROOMS = ("quotes", "bench", "records")
+ROOMS = ("quotes", "bench", "records", "items", "ubl")
 STAGE = ".part-run"
 UNFINISHED = "unfinished.json"
 RUN_FILE = "run.json"
@@ -234,4 +234,8 @@ def _named_by_run(text: str) -> tuple[str, list[Any]]:
 
 def _named_by_summary(text: str) -> tuple[str, list[Any]]:
     rows = csv.DictReader(io.StringIO(text, newline=""), strict=True)
-    return "", [row[column] for row in rows for column in FILES if row.get(column)]
+    named = [row[column] for row in rows for column in FILES if row.get(column)]
+    # An annex has no column: it is called after its offer.
+    ends = ("quotes/", ".html")
+    offers = (name for name in named if name.startswith(ends[0]) and name.endswith(ends[1]))
+    return "", [*named, *(f"{name.removesuffix(ends[1])}{ANNEX}{ends[1]}" for name in offers)]

@@ -54,6 +54,14 @@ _STYLE: Spec = {
 }
 
 
+_AS_PICTURES: list[bool] = []
+
+
+def show_as_pictures() -> None:
+    """Have charts shown as pictures from now on: where a notebook is a page, nothing draws them."""
+    _AS_PICTURES.append(True)
+
+
 @dataclass(frozen=True)
 class Drawing:
     """A chart that knows how to show itself.
@@ -69,6 +77,9 @@ class Drawing:
         return _drawn(json.dumps(self.spec, allow_nan=False))
 
     def _repr_mimebundle_(self, **_: Any) -> Mapping[str, Any]:
+        if _AS_PICTURES:
+            label = Markup('<figure role="img" aria-label="{}">').format(self.words)
+            return {"text/html": f"{label}{self.svg()}</figure>", "text/plain": self.words}
         return {
             "application/vnd.vegalite.v5+json": self.spec,
             "image/svg+xml": self.svg(),
@@ -213,12 +224,18 @@ def bars(
     colours: Mapping[str, str],
     words: str = "",
     room: float = 1.3,
+    ticks: Sequence[float] = (),
 ) -> Drawing:
-    """Draw horizontal bars with the name to the left and the figure at the end."""
+    """Draw horizontal bars with the name to the left and the figure at the end.
+
+    `ticks` are the figures of the axis, round ones by default.
+    """
     values = [row["value"] for row in rows]
     low, high = min(0, *values), max(0, *values)
     scale = {"domain": [low, high + (room - 1) * (high - low)], "nice": False}
-    grid = {"grid": True, "tickCount": 5, "labelFontSize": 11}
+    grid: Spec = {"grid": True, "tickCount": 5, "labelFontSize": 11}
+    if ticks:
+        grid["values"] = list(ticks)
     x = quantity("value", title=axis, scale=scale, axis=grid)
     label: Spec = {"text": name("label")}
     ends = None

@@ -5,7 +5,7 @@ async function library() {
   return globalThis.quotelibDraw;
 }
 
-async function render({ model, el }) {
+async function charts({ model, el }) {
   el.classList.add("ql-charts");
   let turn = 0;
   const drawn = new Map();
@@ -54,5 +54,3 @@ async function render({ model, el }) {
     for (const box of drawn.values()) box.finalize?.();
   };
 }
-
-export default { render };

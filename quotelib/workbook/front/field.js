@@ -1,8 +1,7 @@
 // One labelled field of the workbook: label, help, control, and what is wrong, in words.
 // Typing waits a moment before it is sent; leaving the field sends it at once.
-const WAIT_MS = 70;
-const TYPING_MS = 900;
-const GROUPS = ["pick", "ticks"];
+const WAIT_MS = 40;
+const GROUPS = ["ticks"];
 let count = 0;
 
 // What is typed is kept in the browser too, so that it survives a program that stops.
@@ -25,7 +24,7 @@ function keep(model, value) {
   }
 }
 
-function render({ model, el }) {
+function field({ model, el }) {
   const kind = model.get("kind");
   const id = `ql-${model.get("name")}-${++count}`;
   // JupyterLab's one-letter commands must not fire while somebody chooses from a list.
@@ -34,12 +33,17 @@ function render({ model, el }) {
   el.dataset.name = model.get("name");
   const help = make("div", { id: `${id}-help`, class: "ql-help" });
   const error = make("div", { id: `${id}-error`, class: "ql-error", "aria-live": "polite" });
+  const notice = make("div", { id: `${id}-notice`, class: "ql-notice", "aria-live": "polite" });
+  model.quotelibTyped = () => {
+    if (model.get("asks")) el.dispatchEvent(new CustomEvent("ql-typed", { bubbles: true }));
+  };
+  el.addEventListener("ql-flush", () => model.quotelibFlush?.());
   const control = CONTROLS[kind](model, id, (words) => say(words));
   const label = make(GROUPS.includes(kind) ? "div" : "label", { id: `${id}-label`, class: "ql-label" });
   if (!GROUPS.includes(kind)) label.setAttribute("for", id);
   const input = control.input;
-  input.setAttribute("aria-describedby", `${id}-help ${id}-error`);
-  el.append(label, help, control.node, error);
+  input.setAttribute("aria-describedby", `${id}-help ${id}-notice ${id}-error`);
+  el.append(label, help, control.node, notice, error);
 
   function say(words) {
     error.textContent = words;
@@ -49,7 +53,8 @@ function render({ model, el }) {
   }
   const listeners = {
     label: () => (label.textContent = model.get("label")),
-    help: () => (help.textContent = model.get("help")),
+    help: () => (help.textContent = help.title = model.get("help")),
+    notice: () => (notice.textContent = model.get("notice")),
     error: () => say(model.get("error")),
     value: () => {
       control.show(model.get("value"));
@@ -57,11 +62,12 @@ function render({ model, el }) {
     },
     options: () => control.options?.(),
     limits: () => control.limits?.(),
+    prices: () => control.prices?.(),
   };
   control.options?.();
   control.limits?.();
   control.show(model.get("value"));
-  for (const name of ["label", "help", "error"]) listeners[name]();
+  for (const name of ["label", "help", "notice", "error"]) listeners[name]();
   for (const [name, listener] of Object.entries(listeners)) model.on(`change:${name}`, listener);
   // Asked to take the focus, it waits until it is in sight.
   const focus = () => requestAnimationFrame(() => {
@@ -78,6 +84,7 @@ function render({ model, el }) {
 function sender(model) {
   let timer = null;
   let waiting = null;
+  model.quotelibFlush = () => flush();
   function flush() {
     clearTimeout(timer);
     timer = null;
@@ -85,6 +92,7 @@ function sender(model) {
     const value = waiting;
     waiting = null;
     if (value === model.get("value")) return;
+    model.quotelibTyped?.();
     model.set("value", value);
     model.save_changes();
   }
@@ -224,5 +232,3 @@ const CONTROLS = {
   pick,
   several,
 };
-
-export default { render };

@@ -1,7 +1,7 @@
 // The rows of a quote, a line each, with what can be done to it.
 let lists = 0;
 
-function render({ model, el }) {
+function lines({ model, el }) {
   const id = `ql-lines-${++lists}`;
   el.classList.add("ql-lines");
   el.setAttribute("data-lm-suppress-shortcuts", "true");
@@ -33,5 +33,3 @@ function render({ model, el }) {
   draw();
   return () => model.off("change:rows", draw);
 }
-
-export default { render };

@@ -7,7 +7,7 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -28,14 +28,19 @@ def ask(path: Path, *names: str, **cells: str) -> Path:
 
 
 def begin(
-    enquiries: Path, out: Path, prices: Path, jobs: int = 1, plant: dict[str, Any] | None = None
+    enquiries: Path,
+    out: Path,
+    prices: Path,
+    jobs: int = 1,
+    plant: dict[str, Any] | None = None,
+    more: Sequence[str] = (),
 ) -> "subprocess.Popen[str]":
     """Begin a batch, in a session of its own, so that every process of it can be found."""
     environment = {**os.environ, "PYTHONPATH": str(PLANTED)}
     if plant is not None:
         environment["PLANTED"] = json.dumps({"out": str(out), **plant})
     command = [sys.executable, "-m", "quotelib.cli", "batch", str(enquiries), "--out", str(out)]
-    command += ["--prices", str(prices), "--date", DATE, "--jobs", str(jobs)]
+    command += ["--prices", str(prices), "--date", DATE, "--jobs", str(jobs), *more]
     return subprocess.Popen(
         command,
         stdout=subprocess.PIPE,

@@ -96,7 +96,7 @@ def test_the_second_run_is_told(prices: Path, tmp_path: Path) -> None:
     both = ask(tmp_path / "both.csv", "E1", "E2")
     plant = {"at": "bench/E2.html", "do": "wait", "until": str(wait)}
     first = begin(both, out, prices, plant=plant)
-    until(lambda: [*out.rglob("quotes/E2.html")], "the first is at work")
+    until(lambda: [*out.rglob("quotes/E2-annex.html")], "the first is at work")
     before = tree(out)
     (tmp_path / "link").symlink_to(out)
     for name in (out, tmp_path / "link"):

@@ -67,7 +67,7 @@ def runs(tmp_path_factory: pytest.TempPathFactory) -> Runs:
     before = tree(out)
     status, said = end(begin(second, out, prices, plant={"log": str(log)}))
     assert status == 0, said
-    assert "4 files, moved to earlier/" in said
+    assert "5 files, moved to earlier/" in said
     after, points = tree(out), log.stat().st_size
     assert {name.rpartition("/")[2] for name in after if name.startswith("earlier/")} >= {"A.html"}
     assert before["quotes/B.html"] != after["quotes/B.html"]

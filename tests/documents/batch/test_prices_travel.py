@@ -92,9 +92,11 @@ def test_all_that_a_run_writes_says_which_price_list(whole: Undisturbed) -> None
     for name in IDS:
         record = json.loads(written[f"records/{name}.json"].read_text("utf-8"))
         assert record["price_list_fingerprint"] == fingerprint
-        for room, said in {"quotes": "Price list", "bench": "From list"}.items():
-            page = written[f"{room}/{name}.html"].read_text("utf-8")
-            assert f"<dt>{said}</dt><dd>{fingerprint[:8]}</dd>" in page
+        sheet = written[f"bench/{name}.html"].read_text("utf-8")
+        assert f"<dt>From list</dt><dd>{fingerprint[:8]}</dd>" in sheet
+        # What a list is called among us is nothing to a customer.
+        offer = written[f"quotes/{name}.html"].read_text("utf-8")
+        assert fingerprint[:8] not in offer
 
 
 def test_the_command_says_it_too(

@@ -1,4 +1,4 @@
-"""Offer and bench sheet of several servers, of none, of loose parts, services and free lines."""
+"""Offer, annex and bench sheet of servers, of none, of loose parts, services and free lines."""
 
 import re
 from decimal import Decimal
@@ -8,11 +8,12 @@ import pytest
 
 from quotelib.documents import charts
 from quotelib.documents.bench import bench_sheets
+from quotelib.documents.offer import offer_sections
 from quotelib.documents.sections import section
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import amount
-from tests.documents.builds import pages
+from tests.documents.builds import offer, pages
 from tests.end_to_end.page_text import Page
 from tests.orders import BOX, LOOSE, PLAIN, SERVICES, SEVERAL, Cells, order
 
@@ -58,7 +59,7 @@ WORDS = {
     "currency": "Currency EUR all amounts are in EUR",
     "builds": "How many 2 alike",
     "usable_tb": "Usable capacity at least 7.5 TB",
-    "workload": "Workload virtual_machines: ",
+    "workload": "Workload A dozen virtual machines sharing one array about ",
     "host_iops": "Operations at least 11 a second about ",
     "host_mb_s": "Throughput at least 0.5 MB/s about ",
     "survive": "Must survive any 1 drive failure RAID ",
@@ -67,7 +68,6 @@ WORDS = {
     "free_slots": "Slots kept free at least 1",
     "max_price": "Budget at most EUR 61,234 net for each EUR ",
     "discount_pct": "Discount, % 3.5 % discount of 3.5 %",
-    "tax_code": "Tax code AA 5 % of the total without tax",
     "chassis": "Chassis CHS-4U-24L ",
     "controller": "Controller CTL-RB2-12G-CD Array controller",
     "drive": "Drive DRV-HDD-8T-SATA Hard disk 8 TB",
@@ -93,12 +93,60 @@ WORDS = {
     "max_lead_days": "Parts here within 77 days ",
     "condition": "Condition of parts refurbished will do ",
     "parts": "Loose part 3 × CBL-12G-CD 3 × Cable set",
-    "line": "Agreed besides Kiln taken back",
+    "line": "Taken in payment Kiln taken back",
     "line_quantity": "Kiln taken back 4 × EUR",
     "line_price": "EUR −21.50",
-    "ship_by": "Wanted by 2027-01-15 noted; no date is promised yet",
+    "ship_by": "Wanted by 15 January 2027 leaves us on",
+    "customer_ref": "Customer's reference Order 4711/b",
+}
+OFFERED = {
+    "enquiry_id": "ORD-77",
+    "customer": "Pottery of Invention",
+    "currency": "All amounts in euros (EUR)",
+    "builds": "2 servers alike",
+    "usable_tb": "at least 7.5 TB that can be used",
+    "workload": "A dozen virtual machines sharing one array",
+    "host_iops": "at least 11 operations a second",
+    "host_mb_s": "at least 0.5 MB/s",
+    "survive": "no loss when any one drive fails",
+    "max_loss_pct": "a chance of losing data of at most 47 % within 5 years",
+    "media": "hard disks",
+    "free_slots": "one card slot left free",
+    "max_price": "at most EUR 61,234 for each server, without tax",
+    "discount_pct": "a discount of 3.5 %",
+    "tax_code": "Tax, 5 %",
+    "chassis": ", which you have already",
+    "controller": "Array controller 2 GiB cache",
+    "drive": "Hard disk 8 TB SATA",
+    "members": "6 drives in the array",
+    "level": "RAID 50",
+    "spans": "2 spans",
+    "spares": "one hot spare",
+    "owned": "(yours already)",
+    "options": "2 × Network card, two ports of 10 Gbit/s, copper and Supply",
+    "services": "2 × On-site service for three years",
+    "redundant_supply": "power supplies of which one may fail",
+    "max_watts": "a draw of at most 1,099 W",
+    "server": "Server Alpha",
+    "array": "array Vault: ",
+    "action": "the drives of your array are replaced one after the other",
+    "have_drives": "2 of its drives are there already",
+    "from_controller": "another controller has run it until now",
+    "from_drive": "other drives have been in it until now",
+    "cores": "at least 14 processor cores",
+    "memory_gb": "at least 60 GB of memory",
+    "max_response_ms": "answers within 5,123 ms on average",
+    "max_lead_days": "all parts here within 77 days",
+    "condition": "refurbished parts are welcome",
+    "parts": "3 × Cable set SAS 12 Gbit/s",
+    "line": "Kiln taken back",
+    "line_quantity": "(taken in payment) Quantity 4 Unit price −21.50 Amount −86.00",
+    "line_price": "−21.50",
+    "ship_by": "shipped by 15 January 2027",
     "customer_ref": "Your reference Order 4711/b",
 }
+UNSAID = {"accept"}
+"""What somebody said yes to is told where it is so."""
 
 
 @pytest.fixture(scope="module")
@@ -110,9 +158,12 @@ def all_cells() -> QuoteRecord:
 def test_nothing_that_a_customer_wrote_vanishes(all_cells: QuoteRecord) -> None:
     private = {"note", "line_cost"}
     assert {name for row in EVERY for name in row} | {"enquiry_id", "customer"} == set(COLUMNS)
-    assert set(WORDS) == set(COLUMNS) - private
-    offer = text(pages(all_cells)[0])
-    assert [name for name, words in WORDS.items() if words not in offer] == []
+    assert set(WORDS) == set(COLUMNS) - private - {"tax_code"}
+    annex = text(pages(all_cells)[0])
+    assert [name for name, words in WORDS.items() if words not in annex] == []
+    assert set(OFFERED) == set(COLUMNS) - private - UNSAID
+    offered = text(offer(all_cells))
+    assert [name for name, words in OFFERED.items() if words not in offered] == []
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "every"])
@@ -125,22 +176,25 @@ def test_no_cost_margin_or_note_on_paper(kind: str, all_cells: QuoteRecord) -> N
     secret |= {amount(internal.cost), f"{internal.margin_pct}"}
     if kind in {"several", "every"}:
         assert "13.37" in secret and internal.note
-    for html in pages(record) if kind == "every" else both_pages(kind):
+    for html in (offer(record), *(pages(record) if kind == "every" else both_pages(kind))):
         said = text(html)
         assert not secret & set(re.findall(r"\d[\d,]*\.\d\d\b", said))
         assert not any(line in said for line in internal.note.splitlines())
         assert "margin" not in said.lower()
 
 
+def costs(rows: list[Cells]) -> str:
+    return offer_sections(order(rows))("costs").html
+
+
 def test_sub_totals_add_up_to_the_sum_of_lines() -> None:
-    record = order(SEVERAL)
-    html = section("costs", record=record).html
-    groups = re.findall(r'<th scope="rowgroup" colspan="5">(.*?)</th>', html)
+    record, html = order(SEVERAL), costs(SEVERAL)
+    groups = re.findall(r'<th scope="rowgroup" colspan="5"><bdi>(.*?)</bdi></th>', html)
     assert groups == [
         "Server A, 2 alike",
         "Server B, 3 alike",
         "Loose parts",
-        "Once for this quote",
+        "Once for this offer",
         "Agreed besides",
     ]
     bodies = re.findall(r"<tbody>(.*?)</tbody>", html, re.DOTALL)
@@ -153,16 +207,22 @@ def test_sub_totals_add_up_to_the_sum_of_lines() -> None:
         sums.append(sum(lines))
     assert sum(sums) == record.totals.lines_total
     assert f'Sum of lines</th><td class="n">{amount(record.totals.lines_total)}<' in html
-    assert "<tr><td></td><td><bdi>Old server taken back</bdi></td>" in html
+    taken = "<bdi>Old server taken back</bdi> <em>(taken in payment)</em>"
+    assert f"<td>{taken}</td>" in html
     assert ">−120.00<" in html and ">−240.00<" in html
 
 
+def test_lines_are_numbered_through() -> None:
+    numbers = re.findall(r'<tr><td class="pos">(\d+)<', costs(SEVERAL))
+    assert numbers == [str(n) for n in range(1, len(numbers) + 1)] and len(numbers) > 20
+
+
 def test_one_plain_server_has_no_sub_total_and_no_name() -> None:
-    html = section("costs", record=order(PLAIN)).html
+    html = costs(PLAIN)
     assert "Sub-total" not in html and "group" not in html
     assert "for each server" not in html
-    assert "for each server" in section("costs", record=order(BOX)).html
-    assert "for each server" not in section("costs", record=order(SEVERAL)).html
+    assert "for each server" in costs(BOX)
+    assert "for each server" not in costs(SEVERAL)
 
 
 @pytest.mark.parametrize(
@@ -175,10 +235,16 @@ def test_one_plain_server_has_no_sub_total_and_no_name() -> None:
     ],
 )
 def test_headings_stand_over_something(kind: str, present: set[str]) -> None:
-    offer, _ = both_pages(kind)
-    found = set(headings(offer, 2))
+    annex, _ = both_pages(kind)
+    found = set(headings(annex, 2))
     assert present <= found
-    assert {"What you asked for", "What we propose", "What it costs", "What happens next"} <= found
+    assert {"What you asked for", "What offer and estimates rest on"} <= found
+    assert ("What we propose" in found) == (kind != "services")
+    offered = set(headings(offer(order(KINDS[kind])), 2))
+    said = {"What you asked for, and what we offer", "What it costs", "What happens next", "Order"}
+    assert said <= offered
+    if kind != "services":
+        assert "Terms" in offered
     absent = {
         "plain": set(),
         "box": {"What you will see", "How it is protected", "What it will do"},
@@ -187,11 +253,11 @@ def test_headings_stand_over_something(kind: str, present: set[str]) -> None:
     }[kind]
     assert not absent & found
     empty = r"<h([1-4])[^>]*>[^<]*</h\1>\s*(</section>|<ul[^>]*>\s*</ul>|<table[^>]*>\s*</table>)"
-    assert not re.search(empty, offer)
-    assert not re.search(r"<(section|ul|ol|dl|tbody)[^>]*>\s*</\1>", offer)
+    assert not re.search(empty, annex)
+    assert not re.search(r"<(section|ul|ol|dl|tbody)[^>]*>\s*</\1>", annex)
     if kind != "plain":
-        assert "raid" not in offer.lower()
-        assert "under your workload" not in offer
+        assert "raid" not in annex.lower()
+        assert "under your workload" not in annex
     appendix = any(words.startswith("Appendix") for words in found)
     assert appendix == bool(order(KINDS[kind]).servers)
 
@@ -211,7 +277,7 @@ def test_what_takes_off_is_drawn_to_the_left() -> None:
     low, high = drawing.spec["encoding"]["x"]["scale"]["domain"]
     values = [row["value"] for row in drawing.spec["data"]["values"]]
     assert low == min(values) < 0 < max(values) < high
-    assert "−240.00" in drawing.words and "%" not in drawing.words.split("Agreed")[1]
+    assert "−240.00" in drawing.words and "%" not in drawing.words.split("Taken in payment")[1]
 
 
 def test_the_bench_gets_a_part_for_each_server_and_one_for_loose_parts() -> None:

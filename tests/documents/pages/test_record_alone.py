@@ -13,7 +13,7 @@ import pytest
 from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.run import run_batch
-from quotelib.documents.quoting import bench_page, quote_page, read_record, record_of
+from quotelib.documents.quoting import annex_page, bench_page, offer_page, read_record, record_of
 from quotelib.errors import InputError
 from quotelib.promise.record import QuoteRecord
 from tests import small_list
@@ -47,7 +47,8 @@ def test_pages_of_a_record_file_are_the_batchs_to_the_byte(
     for name in ("load_price_list", "answer", "read_request"):
         monkeypatch.setattr(f"quotelib.documents.quoting.{name}", never)
     file = done / "records" / "A1.json"
-    assert quote_page(file).encode() == (done / "quotes" / "A1.html").read_bytes()
+    assert offer_page(file).encode() == (done / "quotes" / "A1.html").read_bytes()
+    assert annex_page(file).encode() == (done / "quotes" / "A1-annex.html").read_bytes()
     assert bench_page(file).encode() == (done / "bench" / "A1.html").read_bytes()
 
 
@@ -59,7 +60,7 @@ def test_a_record_file_holds_all_of_the_record(done: Path) -> None:
     assert pickle.loads(pickle.dumps(made)) == made
 
 
-@pytest.mark.parametrize(("name", "outputs"), [("quote", 17), ("bench_sheet", 2)])
+@pytest.mark.parametrize(("name", "outputs"), [("offer", 9), ("annex", 16), ("bench_sheet", 2)])
 def test_a_kernel_of_its_own_makes_the_same_of_a_record_file(
     name: str, outputs: int, done: Path, tmp_path: Path
 ) -> None:
@@ -70,7 +71,8 @@ def test_a_kernel_of_its_own_makes_the_same_of_a_record_file(
         {"record": str(file)},
         progress_bar=False,
     )
-    page = {"quote": quote_page, "bench_sheet": bench_page}[name](file)
+    pages = {"offer": offer_page, "annex": annex_page, "bench_sheet": bench_page}
+    page = pages[name](file)
     shown = [o["data"] for c in made.cells if c.cell_type == "code" for o in c.outputs]
     assert len(shown) >= outputs
     for data in shown:

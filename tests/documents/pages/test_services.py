@@ -6,11 +6,12 @@ import re
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
+from quotelib.documents.offer import offer_sections
 from quotelib.documents.sections import section
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 from tests.asking import order
-from tests.documents.builds import page, sheet_of
+from tests.documents.builds import offer, page, sheet_of
 from tests.services import PINS, prices, tables
 from tests.small_list import change, price_list
 from tests.ten_builds import SIX
@@ -32,28 +33,30 @@ def text(html: str) -> str:
 def test_a_whole_offer_says_in_words_what_was_chosen(starter: PriceList) -> None:
     made = record(starter, **PINNED, builds="5", services="SVC-ONSITE-3Y;SVC-MIGRATE*2")
     said = text(page(made))
+    offered = text(offer(made))
     onsite = "On-site service for three years: a technician by the end of the next working day"
     moved = "Migration of data from the old storage, up to one working day at your site"
     assert f"Service SVC-ONSITE-3Y {onsite}; for each server " in said
     assert f"Service 2 × SVC-MIGRATE 2 × {moved}; for the quote as a whole " in said
-    assert f"SVC-ONSITE-3Y {onsite} 5 240.00 1,200.00" in said
-    assert f"Once for this quote SVC-MIGRATE {moved} 2 460.00 920.00" in said
-    assert "Less volume discount of 2.5 % for 5 alike, on all but what is charged once" in said
-    assert "for each server, apart from what is charged once)" in said
+    assert f"{onsite} SVC-ONSITE-3Y 5 240.00 1,200.00" in offered
+    assert f"{moved} SVC-MIGRATE 2 460.00 920.00" in offered.split("Once for this offer")[1]
+    assert "Volume discount of 2.5 % for 5 servers (not on what is charged" in offered
+    assert "for each server, apart from what is charged once or agreed besides)" in offered
     assert QuoteRecord.model_validate_json(made.to_json()) == made
 
 
 def test_an_offer_without_them_says_nothing_of_them(starter: PriceList) -> None:
     made = record(starter, **PINNED, builds="5")
-    said = text(section("costs", record=made).html)
-    assert "Less volume discount of 2.5 % for 5 alike −" in said
+    said = text(offer_sections(made)("costs").html)
+    assert "Volume discount of 2.5 % for 5 servers −" in said
     assert "once" not in said.lower()
 
 
 def test_a_line_that_costs_nothing_is_still_shown() -> None:
     made = record(price_list(change(tables(), "PAPER", unit_price=0)), **PINS)
     assert made.totals.once_total == 0
-    assert "Once for this quote PAPER Paper 1 0.00 0.00" in text(section("costs", record=made).html)
+    said = text(offer_sections(made)("costs").html)
+    assert "Paper PAPER 1 0.00 0.00" in said.split("Once for this offer")[1]
 
 
 def test_bench_minutes_count_what_is_done_once_once() -> None:

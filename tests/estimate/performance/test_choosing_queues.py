@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from quotelib.estimate.performance.mean_values import mean_value_analysis
+from quotelib.estimate.performance.mean_values import _held_up, mean_value_analysis
 from quotelib.estimate.performance.queueing import (
     Network,
     Ordering,
@@ -167,3 +167,12 @@ def test_networks_of_different_customers_side_by_side() -> None:
         alone = mean_value_analysis(network(slice(i, i + 1)))
         for name in ("throughput_per_s", "response_s", "queue", "busy_s", "utilisation"):
             assert getattr(together, name)[i] == pytest.approx(getattr(alone, name)[0], rel=1e-12)
+
+
+def test_who_waits_besides_waits_where_there_is_a_station() -> None:
+    """Not at one that an array without such a part has not, which is never busy."""
+    busy = np.array([[0.5], [0.2], [0.0]])
+    copies = np.array([[1.0], [1.0], [0.0]])
+    inside, held = np.array([5.0]), np.array([True])
+    more = _held_up(np.zeros((3, 1)), busy, copies, held, inside, None)
+    assert more.ravel().tolist() == [5.0, 0.0, 0.0]

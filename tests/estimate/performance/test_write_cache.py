@@ -26,9 +26,10 @@ def test_front_end_caps_a_burst() -> None:
     assert float(got.seconds_until_full) == pytest.approx(1024 * 1024**2 / 2900e6)
 
 
-def test_slow_writes_never_fill_it() -> None:
+@pytest.mark.parametrize("cache_mib", [0.5, 1024])
+def test_slow_writes_never_fill_it(cache_mib: float) -> None:
     for offered in (50, 100):
-        got = cached_writes(1024, True, offered, 100)
+        got = cached_writes(cache_mib, True, offered, 100)
         assert got.burst_mb_s == got.sustained_mb_s == offered
         assert np.isinf(got.seconds_until_full)
         assert np.isinf(got.absorbed_mb)

@@ -145,6 +145,15 @@ def test_every_redundant_element_comes_once_with_the_shape_of_its_own() -> None:
     assert sorted(seen) == np.flatnonzero(wanted).tolist()
 
 
+def test_an_error_rate_that_nobody_knows_is_none() -> None:
+    """What goes by it is not known either; the chain of the array goes on without."""
+    p = Protection(
+        members=6, redundancy=1, mttf_hours=1e6, rebuild_hours=10.0, replacement_hours=0.0,
+        drive_bytes=1e12, bit_error_rate=np.nan,
+    )  # fmt: skip
+    assert p.batch(np.array(43_800.0)).groups.unreadable.tolist() == [0.0]
+
+
 def test_a_shape_of_many_elements_is_cut_from_slow_to_fast() -> None:
     rng = np.random.default_rng(3)
     hours = 10 ** rng.uniform(0, 2, 20_000)

@@ -12,6 +12,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
+from quotelib.estimate.reliability.markov import row_sums
 from tests.estimate.reliability.absorbing import (
     absorption_probability,
     counted_before,
@@ -199,6 +200,13 @@ def test_what_any_chain_counts_against_scipy(chain: tuple[np.ndarray, ...], hour
     # Counting changes nothing of what is counted.
     alone = absorption_probability(rates, ends, hours)
     np.testing.assert_allclose(lost, alone, rtol=1e-13)
+
+
+@pytest.mark.parametrize("batch", [1, 39, 40, 41, 300])
+@pytest.mark.parametrize("terms", [1, 2, 7])
+def test_rows_are_added_up_whatever_the_batch(terms: int, batch: int) -> None:
+    x = np.random.default_rng(terms).uniform(0, 1, (3, terms, batch))
+    np.testing.assert_allclose(row_sums(x), x.sum(axis=1), rtol=1e-14)
 
 
 def test_what_is_counted_for_ever_is_what_is_counted_until_the_end() -> None:

@@ -1,0 +1,1 @@
+"""When can it leave: what is in stock, bench minutes, unattended hours, working days."""

@@ -1,0 +1,1 @@
+"""Which quotes have we given: every revision as it was, who gave it, and what became of it."""

@@ -1,0 +1,1 @@
+"""How does a register of an older version become one of this: alembic runs these in order."""

@@ -1,0 +1,1 @@
+"""When can it leave."""

@@ -1,0 +1,1 @@
+"""Which quotes have we given."""
