@@ -21,7 +21,8 @@ from quotelib.enquiry.enquiry import Enquiry
 from quotelib.pricing.lines import in_vain
 
 _OTHERWISE = {"enquiry_id": "", "customer": "", "note": "", "tax_code": None, "server": "",
-              "array": "", "accept": (), "customer_ref": None, "ship_by": None}  # fmt: skip
+              "array": "", "accept": (), "ordered": None, "customer_ref": None,
+              "ship_by": None}  # fmt: skip
 """Columns that no table hangs on, as they are left."""
 _KEPT = {"max_lead_days"}
 

@@ -1,6 +1,5 @@
 """What a search puts together: a server without drives, and arrays in rising order of cost."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -10,7 +9,6 @@ import numpy as np
 from quotelib.build.build import Build
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.parts import Controller
-from quotelib.choose.candidate import Candidate
 from quotelib.choose.packages import Package
 from quotelib.choose.sets import Flags
 from quotelib.choose.wanted import Wanted, Ways
@@ -62,17 +60,17 @@ class Stream:
     Of the plans of one row one is left out where a cheaper one that comes first in the order of the
     choice (and so takes no more drives) does all that the array was asked, and has no advice
     against it where this one has none: in any server that holds the first, the second fits as well,
-    costs no more and is ranked before it. Where `apart` says so of arrays (True) or of drives that
-    are passed through (False), only one of their own kind makes one needless: services that are
-    done array by array are done for the first alone, and the second are ready sooner.
+    costs no more and is ranked before it. Where a service was chosen that is done array by array
+    (`by_array`), drives passed through make no array needless; where a day of shipping is named,
+    no array makes drives passed through needless, which are ready sooner.
     """
 
     def __init__(
         self, wanted: Wanted, ways: Ways, hangs: tuple[float | None, int], protected: bool,
-        apart: Mapping[bool, bool],
+        by_array: bool,
     ) -> None:  # fmt: skip
         self._wanted, self._ways, self._hangs = wanted, ways, hangs
-        self._protected, self._apart = protected, apart
+        self._protected, self._by_array = protected, by_array
         self._given: list[Half] = []
         self._start, self._size = 0, _FIRST_CHUNK
         # By row: the first in the order of the choice that was kept; without advice, and an array.
@@ -89,7 +87,8 @@ class Stream:
         return self._given[index]
 
     def _needless(self, row: int, order: int, advised: bool, is_array: bool) -> bool:
-        made = (is_array,) if self._apart[is_array] else (True, False)
+        apart = self._by_array if is_array else self._wanted.dated
+        made = (is_array,) if apart else (True, False)
         kept = [
             self._kept.get((row, against, array), order)
             for against in ((False, True) if advised else (False,))
@@ -120,6 +119,9 @@ class Stream:
         estimated = table.estimated
         keys = estimated.keys((box, controller, drive), some.plans, answers, self._hangs)
         met = np.ones(len(some), dtype=bool)
+        if any(one.alone for one in wanted.forms):
+            for at in np.flatnonzero(met).tolist():
+                met[at] = wanted.meets_alone(int(some.rows[at]), int(some.plans[at]))
         speeds = [one.speed for one in wanted.forms if one.speed is not None]
         for columns in (estimated.best_speed, estimated.speed) if speeds else ():
             if met.any():
@@ -139,8 +141,4 @@ class Stream:
             met[met] = left
         if wanted.sound:
             met &= ~advised
-        for one in wanted.alone:
-            for at in np.flatnonzero(met).tolist():
-                build = table.build(int(some.rows[at]), int(some.plans[at]))
-                met[at] = one.demand.met(Candidate(build, build.usable_bytes))
         return met, advised

@@ -8,14 +8,15 @@ and what is done for drives and array. Shares are floats, a hair below what they
 
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from quotelib.build.layout import Array
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.asking import table_of
-from quotelib.choose.demanded import Form, form
+from quotelib.choose.candidate import Candidate
+from quotelib.choose.demanded import form
 from quotelib.choose.enumeration import array_of
 from quotelib.choose.picked import ranges
 from quotelib.choose.plans import Allowed, Numbers
@@ -58,6 +59,14 @@ class Ways:
         return Ways(self.cost[at], self.rows[at], self.plans[at], self.order[at])
 
 
+@lru_cache(maxsize=32)
+def _asked_alone(
+    _prices: PriceList, _row: Enquiry, _boxes: tuple[str, ...]
+) -> dict[tuple[int, int], bool]:
+    """Remember what arrays of a row were asked one by one: each search asks the same ones."""
+    return {}
+
+
 class Wanted:
     """One array of an enquiry, by the parts that can make it.
 
@@ -79,14 +88,24 @@ class Wanted:
         self.forms = [form(self.table, demand) for demand in asked]
         self.drives: list[int] = self.table.plans.drives.tolist()
         self._shares = shares
+        self._alone = _asked_alone(prices, row, boxes)
         self._refined: set[int] = set()
         self._lay_costs(prices)
         self._lay_plans()
 
     @property
-    def alone(self) -> list[Form]:
-        """List the demands that each array has to be asked by itself."""
-        return [one for one in self.forms if one.alone]
+    def dated(self) -> bool:
+        """Tell whether it has to be shipped by a day: drives passed through are ready sooner."""
+        return any(one.demand.column == "ship_by" for one in self.forms)
+
+    def meets_alone(self, row: int, plan: int) -> bool:
+        """Tell whether an array meets the demands that each has to be asked by itself."""
+        if (row, plan) not in self._alone:
+            build = self.table.build(row, plan)
+            candidate = Candidate(build, build.usable_bytes)
+            alone = (one.demand for one in self.forms if one.alone)
+            self._alone[row, plan] = all(demand.met(candidate) for demand in alone)
+        return self._alone[row, plan]
 
     def _lay_costs(self, prices: PriceList) -> None:
         """Find what each row adds for each drive."""

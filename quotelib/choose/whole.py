@@ -33,10 +33,10 @@ from quotelib.predict.inputs import answers_writes, behind
 from quotelib.pricing.lines import in_vain
 from quotelib.pricing.totals import price
 
-NEVER = Decimal("1e90")
-"""More than anything costs."""
 MOST_TRIED = 5_000
 """Ours, for time: some seconds."""
+NEVER = Decimal("1e90")
+"""More than anything costs."""
 _Rank = tuple[object, ...]
 
 
@@ -219,8 +219,7 @@ class Search:
             least = below(self.shares.box(self.boxes[box])) + self._controller(one)
             least += sum(w.share[box].min() for w in self.wanted if w is not wanted)
             ways = wanted.ways(box, controller, self._limit - least)
-            apart = {True: by_array, False: self._dated}
-            self._streams[key] = Stream(wanted, ways, hangs, protected, apart)
+            self._streams[key] = Stream(wanted, ways, hangs, protected, by_array)
         return self._streams[key]
 
     def _try(self, frame: Frame, halves: Sequence[Half]) -> None:
