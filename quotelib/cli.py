@@ -291,7 +291,7 @@ def _check(given: argparse.Namespace) -> int:
     from quotelib.catalogue.price_list import read_folder
 
     if given.folder and given.prices:
-        _say("Name one folder, not two", sys.stderr)
+        _say(f"Name one folder, not {given.folder} and {given.prices}", sys.stderr)
         return 2
     folder = given.folder or given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)

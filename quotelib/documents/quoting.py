@@ -237,6 +237,7 @@ def make_documents(
     stage: Path,
     stem: str,
     text: str = "",
+    *,
     exports: Collection[str] = (),
     scratch: Path | None = None,
 ) -> dict[str, tuple[str, str]]:
@@ -299,6 +300,7 @@ def write_documents(
     folder: Path,
     stem: str,
     text: str = "",
+    *,
     exports: Collection[str] = (),
 ) -> dict[str, str]:
     """Write every document of a record: all of them, or it shows that they are not.
@@ -327,7 +329,7 @@ def write_documents(
         Where it cannot be written.
     """
     with Changing(folder) as change:
-        files = make_documents(record, change.stage, stem, text, exports)
+        files = make_documents(record, change.stage, stem, text, exports=exports)
         older = (file_of(export, stem) for export in EXPORTS if export not in exports)
         leave = [name for name in older if (folder / name).is_file()]
         called = change.last_run()[0] if leave else ""

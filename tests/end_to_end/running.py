@@ -115,7 +115,11 @@ def same_as(demo: Batch, folder: Path) -> None:
             del row["reason"]  # names the row of the file
     assert some == [row for row in whole if row["enquiry_id"] in names]
     every = all_files(demo.folder)
-    first = {n: data for n, data in every.items() if Path(n).name.split(".")[0] in names}
+    first = {
+        n: data
+        for n, data in every.items()
+        if Path(n).name.split(".")[0].removesuffix("-annex") in names
+    }
     whole_run = {"summary.csv", "run.json", "SELLER_ONLY.txt"}
     second = {n: data for n, data in all_files(folder).items() if n not in whole_run}
     assert second and list(first) == list(second)

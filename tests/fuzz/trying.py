@@ -282,11 +282,13 @@ def _inside(out: Path) -> Iterator[None]:
     """Render pages of one answer in `PAGES` only, and do not wait for a disk at each file."""
     whole = quoting.make_documents
 
-    def some(record: QuoteRecord, stage: Path, stem: str, *_: object) -> dict[str, tuple[str, str]]:
+    def some(
+        record: QuoteRecord, stage: Path, stem: str, *_: object, **__: object
+    ) -> dict[str, tuple[str, str]]:
         global _written
         _written += 1
         if _written % PAGES == 0:
-            return whole(record, stage, stem, ("ubl",))
+            return whole(record, stage, stem, exports=("ubl",))
         name = f"records/{stem}.json"
         return {"record_file": (name, write_new(stage / name, record.to_json()))}
 

@@ -159,7 +159,7 @@ def test_of_losing_the_array_sectors_are_not_asked() -> None:
     (one,) = ahead(build(prices, "BOX-12 CARD DISK-8T", RAID5), prices)
     found = {e.key: e for e in losing.risk_estimates(one)}
     assert "MTTF" in found["array_loss_pct"].basis
-    assert "bit_error_rate" in found["loss_pct"].basis
+    assert "unreadable sectors" in found["loss_pct"].basis
 
 
 @pytest.mark.parametrize(("many", "said"), [(1, False), (2, True)])

@@ -216,7 +216,9 @@ def _made(job: Job, task: Task, record: QuoteRecord) -> Done:
     from quotelib.documents.quoting import make_documents
     from quotelib.promise.answer import in_one_line
 
-    made = make_documents(record, job.stage, task.stem, task.text, job.exports, job.scratch)
+    made = make_documents(
+        record, job.stage, task.stem, task.text, exports=job.exports, scratch=job.scratch
+    )
     rows = record_rows(record)
     rows[0] |= {column: name for column, (name, _) in made.items() if column in FILES}
     reason = in_one_line(record.internal.hold_reasons)
