@@ -11,13 +11,12 @@ from quotelib.enquiry.reading import Asked, read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.text import money
 
-LATER = {
-    "DAY-27": "the same again, at today's prices",
-    "DAY-28": "a revision of the same number",
-    "DAY-29": "the customer's tax number",
-    "DAY-30": "the offer as a structured document",
+BY_COMMAND = {
+    "DAY-27": ("Same as last time.", "quotelib again NUMBER"),
+    "DAY-28": ("Please raise it to 80 TB.", "quotelib revise NUMBER ENQUIRIES.csv"),
+    "DAY-30": ("A tender: the quote as a structured document.", "quotelib batch ... --ubl"),
 }
-"""What of an enquiry nothing answers yet."""
+"""What is asked of a quote that was given, or of its papers, and what answers it."""
 
 
 def day_table(enquiries: str | Path = "", prices: str = "", date: str = "") -> Html:
@@ -27,23 +26,23 @@ def day_table(enquiries: str | Path = "", prices: str = "", date: str = "") -> H
     asked = read_enquiries(Path(enquiries or resources.a_day()), price_list, day)
     rows = [_row(price_list, one, day) for one in asked]
     there = {one.enquiry_id for one in asked}
-    rows += [(number, "", "not answered yet", "", f"{later}.") for number, later in LATER.items()
+    rows += [(number, said, f"by command: {command}", "")
+             for number, (said, command) in BY_COMMAND.items()
              if number not in there and not enquiries]  # fmt: skip
-    heads = ("Number", "What they say", "What came of it", "Without tax", "Still to come")
+    heads = ("Number", "What they say", "What came of it", "Without tax")
     return table(sorted(rows), heads, heads[3:4], caption="Enquiries of a day")
 
 
-def _row(price_list: PriceList, asked: Asked, day: dt.date) -> tuple[str, str, str, str, str]:
+def _row(price_list: PriceList, asked: Asked, day: dt.date) -> tuple[str, str, str, str]:
     number, said = asked.enquiry_id, asked.rows[0].cells.get("note", "")
-    later = f"{LATER[number]}." if number in LATER else ""
     if asked.request is None:
         wrong = "; ".join(problem.words for row in asked.rows for problem in row.problems)
-        return number, said, f"invalid: {wrong}", "", later
+        return number, said, f"invalid: {wrong}", ""
     answered = answer(price_list, asked.request, day, alternatives=False)
     record = answered.record
     if record is None:
-        return number, said, f"refused: {answered.reason}", "", later
+        return number, said, f"refused: {answered.reason}", ""
     came = f"{record.outcome}: {record.in_short()}"
     if answered.reasons:
         came += f". To settle: {'; '.join(reason.what for reason in answered.reasons)}"
-    return number, said, came, money(record.totals.net, record.currency), later
+    return number, said, came, money(record.totals.net, record.currency)

@@ -10,7 +10,7 @@ from quotelib import resources
 from quotelib.catalogue.price_list import PriceList
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.enquiry.request import Request
-from quotelib.notebook.day import LATER
+from quotelib.notebook.day import BY_COMMAND
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
 
@@ -30,8 +30,8 @@ def made(starter: PriceList, day: dict[str, Request], number: str) -> QuoteRecor
     return record
 
 
-def test_thirty_are_there_or_told_to_come(day: dict[str, Request]) -> None:
-    assert day.keys() | LATER.keys() == {f"DAY-{n:02d}" for n in range(1, 31)}
+def test_thirty_are_there_or_have_a_command(day: dict[str, Request]) -> None:
+    assert day.keys() | BY_COMMAND.keys() == {f"DAY-{n:02d}" for n in range(1, 31)}
 
 
 def test_none_is_refused(day: dict[str, Request]) -> None:
