@@ -10,6 +10,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Workload
+from quotelib.estimate.performance.load import STATIONS
 from quotelib.predict import losing
 from quotelib.predict.changing import change_estimates
 from quotelib.predict.estimate import Estimate, made
@@ -19,6 +20,7 @@ from quotelib.predict.outlook import _words, array_estimates, outlook, with_othe
 from quotelib.predict.running import server_estimates
 from quotelib.predict.screening import screen
 from quotelib.predict.shown import Chance
+from quotelib.predict.speed import SHARED_LANES, held_back
 from quotelib.text import figure
 from tests.small_list import build, change, copy, price_list, server
 
@@ -169,6 +171,25 @@ def test_more_than_one_mostly_wait_where_there_is_more_than_one(many: int, said:
     full = replace(one, mixed=replace(one.mixed, knee_outstanding=np.array([1.0])))
     words = "One operation outstanding keeps it busy"
     assert any(words in sentence for sentence in _words(full)) is said
+
+
+@pytest.mark.parametrize(("ports", "name"), [("3", SHARED_LANES), ("4", "drive links")])
+def test_lanes_are_shared_where_there_are_fewer_than_members(ports: str, name: str) -> None:
+    tables = change(change(copy(), "BOX-12", backplane="expander"), "CARD", ports=ports)
+    prices = price_list(tables)
+    (one,) = ahead(build(prices, "BOX-12 CARD DISK-8T", RAID5), prices)
+    assert held_back(one, np.array([STATIONS.index("drive links")], np.int8)) == name
+
+
+def test_no_stages_of_a_rebuild_that_nobody_can_time() -> None:
+    def stages(layout: Layout, **cells: str) -> object:
+        prices = price_list(change(copy(), "DISK-8T", **cells))
+        (one,) = ahead(build(prices, "BOX-12 CARD DISK-8T", layout), prices)
+        return outlook(one).rebuild_stages
+
+    assert stages(RAID5) != ()
+    assert stages(RAID5, seek_ms="") == ()
+    assert stages(Layout("0", 4)) == ()
 
 
 @pytest.mark.parametrize("load", [FILES, UNTOLD])
