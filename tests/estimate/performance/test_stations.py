@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from quotelib.estimate.checks import with_each
-from quotelib.estimate.performance.cases import LOW
+from quotelib.estimate.performance.cases import LOW, REBUILD_BYTES
 from quotelib.estimate.performance.load import (
     DataPath,
     Load,
@@ -16,8 +16,15 @@ from quotelib.estimate.performance.load import (
     checked_serving,
 )
 from quotelib.estimate.performance.mixed import mixed_throughput
+from quotelib.estimate.performance.operation import blocks
 from quotelib.estimate.performance.service import flash_times
-from quotelib.estimate.performance.stations import Station, Stations, stations
+from quotelib.estimate.performance.stations import (
+    Station,
+    Stations,
+    _half_a_piece_s,
+    _side_by_side,
+    stations,
+)
 from tests.estimate.shapes import shape_of
 
 BLOCK = 4096
@@ -75,3 +82,20 @@ def test_where_a_response_goes_holds_the_group_that_lost_a_drive_too() -> None:
     assert lost.drives_ms >= sound.drives_ms > 0
     parts = (lost.drives_ms, lost.links_ms, lost.controller_ms, lost.host_link_ms, lost.fixed_ms)
     assert sum(map(float, parts)) == pytest.approx(float(lost.response_ms))
+
+
+def test_what_keeps_nothing_busy_goes_side_by_side_once() -> None:
+    """Without any work there is one of it, however many drives there are; else path over work."""
+    work, path = np.array([0.0, 2.0]), np.array([0.0, 1.0])
+    assert _side_by_side(work, path, np.array([8.0, 8.0])).tolist() == [1.0, 4.0]
+
+
+def test_a_piece_of_a_rebuild_is_met_in_the_middle() -> None:
+    """Half of the time in which a drive finds its place and moves a piece."""
+    given = (shape_of("5", 4), FLASH, checked_load(READS))
+    shape, times, load = (with_each(one, np.atleast_1d) for one in given)  # type: ignore[type-var]
+    serving = with_each(checked_serving(Serving()), np.atleast_1d)
+    of = blocks(shape, times, load, serving)  # type: ignore[arg-type]
+    moved_ms = np.ravel(times.sequential_read_ms)[0] * np.ravel(REBUILD_BYTES) / BLOCK  # type: ignore[union-attr]
+    expected = (moved_ms + np.ravel(times.position_ms)[0]) / 2 / 1e3  # type: ignore[union-attr]
+    assert np.ravel(_half_a_piece_s(of, times)) == pytest.approx(expected)  # type: ignore[arg-type]
