@@ -135,6 +135,8 @@ def run(where: str, processes: int, quotes: int, kills: int, seed: int = 1) -> C
                     time.sleep(chance.random() * 0.03)
                     at_work[one].kill()
                 at_work[one].wait()
+                # One that had nothing left to give never saw it: the next one must not.
+                (folder / f"die{one}.txt").unlink(missing_ok=True)
                 killed += at_work[one].returncode == -signal.SIGKILL
                 before[one] = _lines(folder / f"told{one}.txt")
                 at_work[one] = _begin(where, folder, one, quotes)
