@@ -40,7 +40,7 @@ class Job:
         Until all parts for them are here.
     number : int
         How many.
-    minutes, once : Decimal
+    minutes, once_minutes : Decimal
         At the bench: of each, and once for all of them.
     hours : float
         What runs by itself in each, at most.
@@ -49,13 +49,13 @@ class Job:
     lead_days: int
     number: int = 1
     minutes: Decimal = Decimal(0)
-    once: Decimal = Decimal(0)
+    once_minutes: Decimal = Decimal(0)
     hours: float = 0.0
 
     @property
     def all_minutes(self) -> Decimal:
         """Give the minutes at the bench for all of them."""
-        return self.once + self.number * self.minutes
+        return self.once_minutes + self.number * self.minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +132,7 @@ class Apart:
 
     def ended(self, which: int) -> tuple[dt.date, Fraction]:
         """Say when the bench has ended so many of them, and how many minutes of that day."""
-        minutes = Fraction(self.job.once) + which * Fraction(self.job.minutes)
+        minutes = Fraction(self.job.once_minutes) + which * Fraction(self.job.minutes)
         if not minutes:
             return self.bench, self.used
         each = self.terms.minutes_per_day

@@ -20,7 +20,7 @@ JOBS = st.builds(
     lead_days=st.integers(0, 12),
     number=st.integers(1, 9),
     minutes=st.integers(0, 90).map(Decimal),
-    once=st.sampled_from([Decimal(0), Decimal("17.5")]),
+    once_minutes=st.sampled_from([Decimal(0), Decimal("17.5")]),
     hours=st.floats(0, 80),
 )
 ORDERS = st.lists(JOBS, min_size=1, max_size=4)
@@ -34,7 +34,7 @@ def bench(minutes: int | None, holidays: tuple[dt.date, ...] = ()) -> BenchTerms
 def as_the_issue_says(ordered: dt.date, terms: BenchTerms, jobs: list[Job]) -> dt.date:
     """Add up in the order of the words: parts, minutes day by day, hours, each to a working day."""
     day = walked(ordered + max(job.lead_days for job in jobs) * DAY, terms.holidays, 0)
-    left = sum(float(job.once + job.number * job.minutes) for job in jobs)
+    left = sum(float(job.once_minutes + job.number * job.minutes) for job in jobs)
     while left > 0:
         day += DAY
         if is_work(day, terms.holidays):
@@ -66,14 +66,14 @@ def piece_by_piece(ordered: dt.date, terms: BenchTerms, jobs: list[Job]) -> list
     for place in sorted(range(len(jobs)), key=lambda n: (here[n], n)):
         job = jobs[place]
         whole = dt.timedelta(days=math.ceil(job.hours / 24))
-        if not job.once + job.number * job.minutes:
+        if not job.once_minutes + job.number * job.minutes:
             found[place] = [walked(here[place] + whole, holidays, 0)] * job.number
             continue
         begins = walked(here[place], holidays, 1)
         if day < begins:
             day, spent = begins, Decimal(0)
         for number in range(job.number):
-            left = job.minutes + (0 if number else job.once)
+            left = job.minutes + (0 if number else job.once_minutes)
             while left > each - spent:
                 left -= each - spent
                 day, spent = walked(day, holidays, 1), Decimal(0)
@@ -119,7 +119,7 @@ def test_what_takes_longer_leaves_no_earlier(
         one.lead_days + data.draw(st.integers(0, 9)),
         one.number + data.draw(st.integers(0, 3)),
         one.minutes + data.draw(st.integers(0, 50)),
-        one.once,
+        one.once_minutes,
         one.hours + data.draw(st.floats(0, 50)),
     )
     longer = [*jobs[:place], slower, *jobs[place + 1 :]]
