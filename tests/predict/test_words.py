@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from quotelib.build.layout import Layout
 from quotelib.estimate.reliability.field_rates import FIELD_SOURCES
+from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates, outlook
@@ -140,6 +142,10 @@ def test_what_loss_is_said_of() -> None:
     assert away[1].name.startswith("expected hours a year without the data of some drive")
     assert away[0].basis.startswith("Losses of the array a year, times 24 h")
     assert away[1].basis.startswith("Losses of any one drive a year")
+    one = ahead(*PASSED)  # a drive is written no faster than its link takes it
+    path = replace(one.f.path, link_mb_s=np.array([100.0]))
+    linked = next(availability_estimates(replace(one, f=replace(one.f, path=path))))
+    assert linked.low == pytest.approx(one.array.member_bytes / 100e6 / 3600)
     restored = [found(*of)["restore_hours"].name for of in (DISKS, PASSED)]
     assert [name.rsplit("onto ", 1)[1] for name in restored] == ["the whole array", "one drive"]
 

@@ -10,6 +10,7 @@ from scipy.stats import gamma
 
 from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, VALUE
 from quotelib.estimate.performance.day import (
+    BUSY_HOURS,
     day_operations_per_s,
     open_response,
     queue_wait,
@@ -34,6 +35,11 @@ COMPUTED: dict[str, Callable[[], float]] = {
 )
 def test_published_value(row: Published) -> None:
     assert row.agrees(COMPUTED[row.key]())
+
+
+def test_hours_into_which_a_day_may_be_pressed() -> None:
+    """A working day, all day long, half a working day: common practice, no source."""
+    assert BUSY_HOURS == (8.0, 24.0, 8.0 / 2)
 
 
 @pytest.mark.parametrize("busy", [0.01, 0.3, 0.5, 0.9, 0.99])
