@@ -104,7 +104,8 @@ def test_the_first_inputs_are_what_decides() -> None:
     assert inputs(flash)["rated random writes"] == "30000 a second"
     # A lone operation goes by the block, not by how many are asked for at once.
     assert inputs(disk)["block"] == "16 KiB"
-    assert "outstanding" not in inputs(disk)
+    assert list(inputs(disk)) == ["block", "average seek", "speed"]
+    assert len(inputs(flash)) == 3
 
 
 def test_each_part_of_a_forecast_is_of_one_array() -> None:
