@@ -178,7 +178,7 @@ def _percentiles(
 
     some = weights.any(axis=tuple(range(1, weights.ndim)))  # the others add nothing
     weights, least, varies, variances = (x[some] for x in (weights, least, varies, variances))
-    wanted = np.array(parts).reshape(-1, *(1,) * (varies.ndim - 1))
+    wanted = np.array(parts)[(..., *(None,) * (varies.ndim - 1))]
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         most = (least + varies + 10 * np.sqrt(variances)).max(axis=0)
         known = np.isfinite(most)
@@ -190,7 +190,7 @@ def _percentiles(
         shapes = np.where(scales > 0, varies / scales, 0.0)[:, None, None]
         scales = np.where(scales > 0, scales, 1.0)[:, None, None]
         least, weights = least[:, None, None], weights[:, None, None]
-        steps = np.arange(1.0, 17.0).reshape(-1, *(1,) * low.ndim)
+        steps = np.arange(1.0, 17.0)[(..., *(None,) * low.ndim)]
         for _ in range(_ROUNDS):
             over = low + steps * width - least
             within = gammainc(shapes, np.maximum(over, 0.0) / scales)

@@ -152,6 +152,7 @@ def test_writes_that_a_cache_answers_take_no_longer_for_the_drives() -> None:
     found = open_response(array_shape(6, 1, 1), DISK, load, Serving(2**18, True), [[1.0], [80.0]])
     answer = float(CONTROLLER_MS[VALUE, 0] + CACHE_ANSWER_MS[VALUE, 0])
     for times in (found.mean_ms, found.p95_ms, found.p99_ms):
+        assert times.shape == (2, 1)  # two rates of one array
         assert times[:, 0] == pytest.approx([answer, answer])
 
 

@@ -207,6 +207,8 @@ def test_a_cache_that_gathers_writes_what_is_left_of_a_stripe(level: str, writes
     left = degraded_work(shape_of(level, 8), 2.0, True)
     assert float(left.writes[STREAM_WRITE]) == pytest.approx(writes)
     assert float(left.reads[STREAM_WRITE]) == 0
+    # Reads write nothing.
+    assert float(left.writes[RANDOM_READ]) == float(left.writes[STREAM_READ]) == 0
     # Random ones are not gathered.
     random = degraded_work(shape_of(level, 8), 2.0, False)
     assert float(left.writes[RANDOM_WRITE]) == float(random.writes[RANDOM_WRITE])
