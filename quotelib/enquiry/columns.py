@@ -38,6 +38,7 @@ from quotelib.enquiry.column import (
     price_words,
     rate_demand,
 )
+from quotelib.enquiry.load import name_of
 from quotelib.enquiry.there import OWNED, THERE
 from quotelib.levels import LEVELS, NO_ARRAY, array_levels
 from quotelib.text import both, count, date, either, money, sentence, size
@@ -113,7 +114,8 @@ _NEEDS = (
                          lambda c, _: size(c.usable_bytes),
                          lambda value, _: value * TB)),
     Column("workload", "Workload", "What the storage is for",
-           "a name from `workloads.csv`", "none", NAME, kind="select",
+           "a name from `workloads.csv`; after semicolons what is otherwise with this customer: "
+           "`name;read_pct=55;outstanding=64`", "none", NAME, kind="select", named=name_of,
            known=lambda prices: (prices.workloads, f"{LISTED}workloads")),
     Column("host_iops", "Operations a second", "At least, under the workload",
            "operations a second the workload needs, at least", "no demand",
