@@ -189,7 +189,8 @@ _TABLE = (
            "percent; the larger of this and the volume discount counts", "none",
            PERCENT, Decimal(0), of="quote"),
     Column("tax_code", "Tax code", "Of the quote",
-           "a code from `terms.toml`", "no tax", NAME, kind="select", of="quote",
+           "a code from `terms.toml`", "the customer's own, where `customers.csv` has one, else no "
+           "tax", NAME, kind="select", of="quote",
            known=lambda prices: (prices.terms.tax, f"{LISTED}tax codes")),
     Column("note", "Note", "For us only: it is on no paper that leaves the house",
            "for us only; it stays in the record", "",
@@ -298,8 +299,8 @@ _TABLE = (
                          lambda c, s: _leaves_words(_leaves(c, s)),
                          lambda value, _: value.toordinal())),
     Column("customer_ref", "Customer's reference", "As it shall stand on the quote",
-           "the customer's own reference", "none", cells.text(100, foreign=True), kind="text",
-           of="quote", said=lambda value, _: str(value)),
+           "the customer's own reference", "theirs, where `customers.csv` has one, else none",
+           cells.text(100, foreign=True), kind="text", of="quote", said=lambda value, _: str(value)),
 )
 # fmt: on
 
