@@ -7,7 +7,6 @@ from markupsafe import escape
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Workload
-from quotelib.documents.batch.files import csv_text
 from quotelib.enquiry.load import cell_of, name_of, numbers_of, wrong_numbers
 from quotelib.units import plain
 from quotelib.workbook.widgets import Field, box, button, fill, html, show
@@ -38,12 +37,9 @@ class WorkloadNumbers:
         for field in self.fields.values():
             field.observe(self._told, "value")
         self._says = html()
-        label = "Row for workloads.csv"
-        tip = "Where others ask for the same: put it into the price list under a name of its own"
-        self._row = Field(name="workload_row", kind="copy", label=label, help=tip)
         tip = "Show the numbers of the price list again"
         back = button("Back to the list's numbers", tip, self.reset)
-        self._edited = box([html(_EDITED), self._row, back], "ql-edited")
+        self._edited = box([html(_EDITED), back], "ql-edited")
         numbers = box(self.fields.values(), "ql-fields", "ql-small")
         self.block = box([self._says, numbers, self._edited], "ql-workload")
         self.show("")
@@ -97,9 +93,6 @@ class WorkloadNumbers:
         for name, field in self.fields.items():
             field.error = wrong.get(name, "")
         show(self._edited, bool(own))
-        if own:
-            row = (f"{self._name}_2", "Numbers changed while quoting")
-            self._row.value = csv_text([*row, *self._cells().values()])
 
 
 def _cells_of(workload: Workload) -> dict[str, str]:
