@@ -300,7 +300,8 @@ _TABLE = (
                          lambda value, _: value.toordinal())),
     Column("customer_ref", "Customer's reference", "As it shall stand on the quote",
            "the customer's own reference", "theirs, where `customers.csv` has one, else none",
-           cells.text(100, foreign=True), kind="text", of="quote", said=lambda value, _: str(value)),
+           cells.text(100, foreign=True), kind="text", of="quote",
+           said=lambda value, _: str(value)),
 )
 # fmt: on
 
