@@ -51,8 +51,8 @@ class Answers:
         self._told: dict[str, Callable[[], None]] = {}
 
     def read(self, rows: Sequence[Cells]) -> tuple[PriceList, Request]:
-        """Read rows against the price list, changed numbers and all, or raise InputError."""
-        price_list, sound = self._page.workload.price_list()
+        """Read rows against the price list, or raise InputError."""
+        price_list = self._page.prices.list
         label = self._page.form.label
         for_now = {name: f"(no {label(name).lower()} yet)" for name in REQUIRED}
         given = [{name: text for name, text in cells.items() if text.strip()} for cells in rows]
@@ -62,9 +62,6 @@ class Answers:
             price_list,
             date=self._page.date,
         )
-        if not sound:
-            why, right = "a number of the workload cannot be read", "see beside it"
-            raise InputError([Problem("workload", None, "workload_numbers", "", why, right)])
         return self._page.book.left(price_list, request), request
 
     def try_out(self, rows: Sequence[Cells]) -> Answer:

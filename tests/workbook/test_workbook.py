@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from quotelib.documents.quoting import quote
+from quotelib.documents.quoting import quote, read_record
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.promise.answer import answer
@@ -113,7 +113,7 @@ def test_at_most_four_kept(workbook: Workbook) -> None:
 
 
 def test_edited_workload(workbook: Workbook) -> None:
-    """Changed numbers change the estimates, and nothing can be written on them."""
+    """Changed numbers change the estimates, and are quoted, named beside the workload."""
     _type(workbook, **NEED, workload="files")
     before = workbook.results.record
     numbers = workbook.workload
@@ -123,11 +123,16 @@ def test_edited_workload(workbook: Workbook) -> None:
     assert after is not None
     iops = [_estimate(record, "host_iops") for record in (before, after)]
     assert iops[0] != iops[1]
+    assert after.rows[0].cells["workload"] == "files;read_pct=10"
+    workbook.write()
+    assert "Written: Q-" in workbook.writer.told.value
+    written = read_record(workbook.folder / "records" / "W-1.json")
+    assert written.rows[0].cells["workload"] == "files;read_pct=10"
+    assert "10 % reads" in (workbook.folder / "quotes" / "W-1-annex.html").read_text("utf-8")
+    numbers.fields["read_pct"].value = "110"
+    assert "too large" in numbers.fields["read_pct"].error
     workbook.write()
     assert "Not written" in workbook.writer.told.value
-    assert not (workbook.folder / "records").exists()
-    numbers.fields["read_pct"].value = "110"
-    assert numbers.fields["read_pct"].error
     numbers.reset()
     assert workbook.results.record == before
 
