@@ -6,7 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quotelib.errors import InputError, Problem, shown
-from quotelib.register_commands.saying import say, write
+from quotelib.register_commands.exporting import exports_of
+from quotelib.register_commands.saying import write
+from quotelib.terminal import say
 
 if TYPE_CHECKING:
     from quotelib.catalogue.price_list import PriceList
@@ -27,7 +29,7 @@ def approve(given: argparse.Namespace) -> int:
     register = Register(given.register)
     stock = _left_for(register, given.number, price_list, date)
     made = accept(register, given.number, given.codes, given.by, stock, date, given.note)
-    return _told(made, given.out)
+    return _told(made, given)
 
 
 def _left_for(
@@ -65,12 +67,12 @@ def revise(given: argparse.Namespace) -> int:
     if says_the_same(before.record, came.record) and date <= before.record.valid_until:
         say(f"{before.record.numbered} stays as it is: nothing is otherwise.")
         if given.out is not None:
-            write(before.record, before.text, given.out)
+            write(before.record, before.text, given.out, exports_of(given))
         return 0
     made = register.revise(before, came.record, named(given.by))
     if came.difference is not None:
         say("\n".join(lines(came.difference)))
-    return _told(made, given.out)
+    return _told(made, given)
 
 
 def is_number(text: str) -> bool:
@@ -100,7 +102,8 @@ def again(given: argparse.Namespace) -> list[str]:
     if came.record is None:
         return []
     (stem,) = file_stems([came.record.enquiry_id])
-    written = write_documents(came.record, given.out, stem, came.record.to_json())
+    text, exports = came.record.to_json(), exports_of(given)
+    written = write_documents(came.record, given.out, stem, text, exports=exports)
     return list(written.values())
 
 
@@ -118,12 +121,12 @@ def _asked(path: Path, quote: "Standing", price_list: "PriceList") -> "Request":
     raise InputError([Problem(path.name, None, "", "", why, "write what is asked now under that")])
 
 
-def _told(made: "Given", out: Path | None) -> int:
+def _told(made: "Given", given: argparse.Namespace) -> int:
     record = made.record
     held = "; ".join(f"{reason.code}: {reason.words}" for reason in record.internal.hold_reasons)
     state = f"held ({held})" if held else "quoted"
     news = {"as it was": "as given before"}.get(made.news, made.news)
     say(f"{record.numbered} for {shown(record.customer)}: {news}, {state}")
-    if out is not None:
-        write(record, made.text, out)
+    if given.out is not None:
+        write(record, made.text, given.out, exports_of(given))
     return 0

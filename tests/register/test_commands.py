@@ -11,6 +11,7 @@ import pytest
 from quotelib import cli
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.quoting import read_record
+from quotelib.errors import NotExported
 from quotelib.register.book import Register
 from tests.register.quotes import made
 
@@ -87,6 +88,30 @@ def test_follow_and_became(run: Any) -> None:
     assert status == 2 and "quotelib approve 2026-0002 CODE --by NAME" in said
     status, said = run("follow", "2026-0001", "")
     assert status == 2 and "is not a date" in said
+
+
+def test_exports_of_a_quote_that_was_given(run: Any, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert run("reopen", "2026-0001", "--out", out, "--xlsx", "--ubl")[0] == 0
+    assert (out / "items/A.xlsx").read_bytes()[:2] == b"PK"
+    assert b"2026-0001" in (out / "ubl/A.xml").read_bytes()
+    # Another writing without them must not leave what may say otherwise.
+    status, _ = run("revise", "2026-0001", "--out", out, "--ubl", priced=True)
+    assert status == 0 and (out / "ubl/A.xml").is_file()
+    assert not (out / "items/A.xlsx").exists()
+
+
+def test_what_cannot_be_exported_is_told(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(record: object) -> bytes:
+        raise NotExported("an amount has too many digits")
+
+    monkeypatch.setattr("quotelib.documents.exports.xlsx.items", fails)
+    status, said = run("reopen", "2026-0001", "--out", tmp_path / "out", "--xlsx")
+    assert status == 2
+    assert said.endswith("Cannot be exported: an amount has too many digits. No file was written.")
+    assert not list((tmp_path / "out").rglob("*.html"))
 
 
 def test_reopen(run: Any, where: Path, tmp_path: Path) -> None:

@@ -1,0 +1,16 @@
+"""Which exports a command makes beside the pages."""
+
+import argparse
+
+from quotelib.documents.exports import EXPORTS
+
+
+def add_exports(made: argparse.ArgumentParser) -> None:
+    """Let a command be asked for each export."""
+    for export, (room, what) in EXPORTS.items():
+        made.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
+
+
+def exports_of(given: argparse.Namespace) -> tuple[str, ...]:
+    """Give the exports that were asked for."""
+    return tuple(export for export in EXPORTS if getattr(given, export))
