@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quotelib.errors import InputError, Problem, shown
-from quotelib.register_commands.exporting import exports_of
+from quotelib.register_commands.exporting import exports_of, ready_for
 from quotelib.register_commands.saying import write
 from quotelib.terminal import say
 
@@ -26,6 +26,7 @@ def approve(given: argparse.Namespace) -> int:
     from quotelib.register.book import Register
 
     price_list, date = load_price_list(given.prices or None), read_date(given.date)
+    ready_for(given)
     register = Register(given.register)
     stock = _left_for(register, given.number, price_list, date)
     made = accept(register, given.number, given.codes, given.by, stock, date, given.note)
@@ -51,6 +52,7 @@ def revise(given: argparse.Namespace) -> int:
     from quotelib.register.who import named
 
     price_list, date = load_price_list(given.prices or None), read_date(given.date)
+    ready_for(given)
     register = Register(given.register)
     before = register.revision(given.number)
     if before.standing.outcome != "open":
@@ -95,6 +97,7 @@ def again(given: argparse.Namespace) -> list[str]:
     from quotelib.register.who import named
 
     price_list, date = load_price_list(given.prices), read_date(given.date)
+    exports = ready_for(given)
     register = Register(given.register or "register")
     came = once_more(register, given.record, price_list, date, named(given.by))
     # Said first: it is given, whatever becomes of its files.
@@ -102,7 +105,7 @@ def again(given: argparse.Namespace) -> list[str]:
     if came.record is None:
         return []
     (stem,) = file_stems([came.record.enquiry_id])
-    text, exports = came.record.to_json(), exports_of(given)
+    text = came.record.to_json()
     written = write_documents(came.record, given.out, stem, text, exports=exports)
     return list(written.values())
 

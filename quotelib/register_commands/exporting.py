@@ -14,3 +14,19 @@ def add_exports(made: argparse.ArgumentParser) -> None:
 def exports_of(given: argparse.Namespace) -> tuple[str, ...]:
     """Give the exports that were asked for."""
     return tuple(export for export in EXPORTS if getattr(given, export))
+
+
+def ready_for(given: argparse.Namespace) -> tuple[str, ...]:
+    """Give the exports that were asked for, before a number is taken for what has none then.
+
+    Raises
+    ------
+    InputError
+        Where there is nothing to print a PDF with.
+    """
+    exports = exports_of(given)
+    if "pdf" in exports:
+        from quotelib.documents.exports.browser import try_out
+
+        try_out()
+    return exports

@@ -13,6 +13,7 @@ from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.quoting import read_record
 from quotelib.errors import NotExported
 from quotelib.register.book import Register
+from quotelib.register.standing import Wanted
 from tests.register.quotes import made
 
 COMMANDS = ("given", "reopen", "became", "follow", "revise", "approve")
@@ -112,6 +113,21 @@ def test_what_cannot_be_exported_is_told(
     assert status == 2
     assert said.endswith("Cannot be exported: an amount has too many digits. No file was written.")
     assert not list((tmp_path / "out").rglob("*.html"))
+
+
+@pytest.mark.parametrize("command", ["again", "revise", "approve"])
+def test_no_number_is_taken_where_nothing_can_print(
+    command: str, run: Any, where: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("QUOTELIB_CHROMIUM", str(tmp_path / "none"))
+    more = ["margin_floor", "--by", "Kim"] if command == "approve" else []
+    status, said = run(command, "2026-0002", *more, "--out", tmp_path / "o", "--pdf", priced=True)
+    assert status == 2 and "needs chromium" in said
+    found = Register(where).find(Wanted())
+    assert [(quote.number, quote.revision) for quote in found] == [
+        ("2026-0001", 1),
+        ("2026-0002", 1),
+    ]
 
 
 def test_reopen(run: Any, where: Path, tmp_path: Path) -> None:
