@@ -250,8 +250,7 @@ def mixed_throughput(
     serving = checked_serving(serving or Serving())
     parts = (shape, times, path, load, serving)
     full = np.broadcast_shapes(
-        share.shape,
-        *((hurt.shape,) if len(hurt) > 1 else ()),
+        share.shape,  # with an axis for several states
         *(np.shape(getattr(x, f.name)) for x in parts for f in fields(x)),
     )
     size = int(np.prod(full, dtype=np.int64))
