@@ -196,10 +196,7 @@ class Answers:
         else:
             spanned = enquiry.level and LEVELS[enquiry.level].spanned
             pins = [pin for pin in PINS if pin != "spans" or spanned]
-            # One look serves all pins that are left open; each of the others takes its own.
-            left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
-            for group in (left, *([pin] for pin in pins if pin not in left)):
-                yield partial(judge_all, price_list, enquiry, group), self._choices
+            yield partial(judge_all, price_list, enquiry, pins), self._choices
             page.differences.of(price_list, enquiry)
         self._work()
 
