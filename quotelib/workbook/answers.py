@@ -184,12 +184,7 @@ class Answers:
             self._work(_LOOKING, SOON, REST, CHOICES)
             yield from page.results.fitting()
             self._work(_LOOKING, REST, CHOICES)
-            yield partial(answer, price_list, request, page.date), show
             yield from page.results.rest()
-        elif enquiry is not None:
-            self._work(_NEAREST, CHOICES)
-            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
-        self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
             self._choices({pin: {} for pin in PINS})
@@ -197,6 +192,15 @@ class Answers:
             spanned = enquiry.level and LEVELS[enquiry.level].spanned
             pins = [pin for pin in PINS if pin != "spans" or spanned]
             yield partial(judge_all, price_list, enquiry, pins), self._choices
+        if page.results.record is not None:
+            self._work(_LOOKING, REST)
+            wider = partial(answer, price_list, request, page.date, controllers=False)
+            yield wider, partial(show, wide=True)
+            yield from page.results.others()
+        elif enquiry is not None:
+            self._work(_NEAREST)
+            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
+        if enquiry is not None:
             page.differences.of(price_list, enquiry)
         self._work()
 
@@ -210,7 +214,10 @@ class Answers:
                 return ways_out(price_list, enquiry, reasons)
         return ()
 
-    def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
+    def _show(
+        self, request: Request, answered: Answer, *, single: bool, wide: bool = False
+    ) -> None:
+        """Show an answer; a `wide` one has looked for other builds too."""
         page, record = self._page, answered.record
         if record is None:
             self.forget()
@@ -227,7 +234,8 @@ class Answers:
         if record is not None:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
-            page.starts.offer(record)
+            if wide:
+                page.starts.offer(record)
             page.targets.of(record)
             page.form.propose(self._taken(record))
 
