@@ -1,6 +1,6 @@
 """Which choices are left, given the other pins: every option is judged, none is hidden."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from functools import lru_cache
 from typing import Literal
 
@@ -20,6 +20,7 @@ from quotelib.text import both
 State = Literal["", "unmet", "impossible"]
 Judged = tuple[State, str]
 _NOTHING: Judged = ("impossible", "no layout of these drives can be made of it")
+_UNSAID: Judged = ("impossible", "")
 _MOST_SPARES = 8
 _NUMBERS = {"members", "spans", "spares"}
 
@@ -44,7 +45,10 @@ def values(price_list: PriceList, pin: str) -> list[str]:
 
 
 def judge_all(
-    price_list: PriceList, enquiry: Enquiry, pins: Iterable[str] = PINS
+    price_list: PriceList,
+    enquiry: Enquiry,
+    pins: Iterable[str] = PINS,
+    explained: Collection[str] = PINS,
 ) -> dict[str, dict[str, Judged]]:
     """Tell which options of some pins can still be chosen.
 
@@ -54,6 +58,8 @@ def judge_all(
     ----------
     enquiry : Enquiry
         The other pins hold; that of the option itself is passed over.
+    explained : collection of str
+        Pins whose impossible options are given a reason; that of others is blank.
 
     Returns
     -------
@@ -73,7 +79,8 @@ def judge_all(
         missed = left.of(pin, options)
         found[pin] = {
             value: _unmet(missed[value]) if value in missed
-            else _impossible(barred.why(_pinned(enquiry, pin, value)))
+            else _impossible(barred.why(_pinned(enquiry, pin, value))) if pin in explained
+            else _UNSAID
             for value in options
         }  # fmt: skip
     return found

@@ -191,7 +191,9 @@ class Answers:
         else:
             spanned = enquiry.level and LEVELS[enquiry.level].spanned
             pins = [pin for pin in PINS if pin != "spans" or spanned]
-            yield partial(judge_all, price_list, enquiry, pins), self._choices
+            # Of numbers the page says which are left, and not why.
+            listed = [pin for pin in pins if COLUMNS[pin].kind == "pick"]
+            yield partial(judge_all, price_list, enquiry, pins, listed), self._choices
         if page.results.record is not None:
             self._work(_LOOKING, REST)
             wider = partial(answer, price_list, request, page.date, controllers=False)
