@@ -1,4 +1,4 @@
-"""Up to how many drives a server of each row of a table can leave by a day, as `Workshop` says it.
+"""When servers of a table can leave, and up to how many drives by a day, as `Workshop` says it.
 
 The longest wait for parts, the minutes at the bench and the hours that run by themselves all rise
 with the number of drives, or stay; so the largest number in time is looked for once a row.
@@ -15,6 +15,7 @@ from quotelib.build.speed import drive_link_mb_s
 from quotelib.choose.enumeration import array_of, options_named
 from quotelib.choose.integers import Whole, decimals, fits, scaled
 from quotelib.choose.plans import Numbers
+from quotelib.choose.sets import Index
 from quotelib.choose.table import Table
 from quotelib.choose.weights import last
 from quotelib.enquiry.column import Asked
@@ -32,34 +33,73 @@ def in_time(table: Table, demand: Asked, spares: int) -> Numbers:
 
     Passed through and in an array; `spares` of them are hot spares.
     """
+    made = _Leaving(table, _bench(demand), demand.setting.builds, spares)
+    return made.most(demand.limit)
+
+
+def leaves(table: Table, demand: Asked, rows: Index, plans: Index) -> FloatArray:
+    """Give the days on which some builds leave, as ordinals; no end where nobody can say."""
+    made = _Leaving(table, _bench(demand), demand.setting.builds, table.row.spares or 0)
+    return made.day(rows, plans)
+
+
+def _bench(demand: Asked) -> Workshop:
     bench = demand.setting.workshop
-    assert bench is not None  # else it is not demanded
-    return _Leaving(table, bench, demand.limit, demand.setting.builds, spares).most()
+    assert bench is not None  # else no day is demanded
+    return bench
 
 
 class _Leaving:
-    """The rows of a table, ordered on a day, of so many builds."""
+    """The rows of a table, of which so many builds are ordered."""
 
-    def __init__(self, table: Table, bench: Workshop, day: int, builds: int, spares: int) -> None:
+    def __init__(self, table: Table, bench: Workshop, builds: int, spares: int) -> None:
         self._table, self._bench, self._builds, self._spares = table, bench, builds, spares
-        self._left = day - bench.ordered.toordinal()
-        self._by = dt.date.fromordinal(day)
 
-    def most(self) -> Numbers:
-        """Give the most drives of each row."""
-        table = self._table
-        if self._left < 0:
+    def most(self, day: int) -> Numbers:
+        """Give the most drives of each row that leave by a day."""
+        table, left = self._table, day - self._bench.ordered.toordinal()
+        if left < 0:
             none = table.least - 1
             return np.stack([none, none])
-        here = [table.here_within(days, self._builds) for days in self._leads]
+        leads = [days for days in self._leads if days <= left]
+        here = self._here(leads)
+        rooms = self._rooms(leads, dt.date.fromordinal(day), min(left, MOST_DAYS))
+        rows = np.arange(len(table.least))
+
+        def late(drives: Numbers, kind: int) -> Numbers:
+            kinds = np.full(len(rows), kind)
+            wait = self._wait(here, rows, drives)
+            by_itself = np.ceil(self._hours(rows, drives, kinds) / 24)
+            never = (wait >= len(leads)) | ~(by_itself < rooms.shape[1])
+            at = np.where(never, 0, wait), np.where(never, 0, by_itself).astype(np.int64)
+            days = self._days(rows, drives, kinds)
+            return np.asarray(never | (days > rooms[at]), dtype=np.int64)
+
         found = [
-            last(
-                lambda drives, kind=kind: self._late(drives, kind, here),  # type: ignore[misc]
-                table.least, table.most, np.asarray(0),
-            )
+            last(lambda n, kind=kind: late(n, kind), table.least, table.most, np.asarray(0))  # type: ignore[misc]
             for kind in (0, 1)
-        ]  # fmt: skip
+        ]
         return np.stack(found)
+
+    def day(self, rows: Index, plans: Index) -> FloatArray:
+        """Give the days on which some builds leave."""
+        every, leads = self._table.plans, self._leads
+        drives, kinds = every.drives[plans], every.is_array[plans]
+        wait = self._wait(self._here(leads), rows, drives)
+        by_itself = np.ceil(self._hours(rows, drives, kinds) / 24)
+        days = np.minimum(self._days(rows, drives, kinds), MOST_DAYS + 1)
+        together = np.stack([wait, by_itself.astype(np.int64), days.astype(np.int64)])
+        distinct, back = np.unique(together, axis=1, return_inverse=True)
+        found = [self._leaves(leads, *one) for one in distinct.T.tolist()]
+        return np.array(found, dtype=float)[back.reshape(-1)]
+
+    def _leaves(self, leads: list[int], wait: int, by_itself: int, days: int) -> float:
+        if wait >= len(leads) or max(by_itself, days) > MOST_DAYS:
+            return np.inf
+        holidays = self._bench.terms.holidays
+        parts = working_day(self._bench.ordered + dt.timedelta(days=leads[wait]), holidays)
+        bench = working_day(parts, holidays, days)
+        return float(working_day(bench + dt.timedelta(days=by_itself), holidays).toordinal())
 
     @property
     def _leads(self) -> list[int]:
@@ -68,29 +108,28 @@ class _Leaving:
         files = (prices.drives, prices.controllers, prices.chassis, prices.accessories)
         days = {part.lead_days for parts in files for part in parts.values()}
         days |= {piece.part.lead_days for piece in options_named(prices, row)}
-        return sorted(d for d in {0, *days} if d <= min(self._left, MOST_DAYS))
+        return sorted(d for d in {0, *days} if d <= MOST_DAYS)
 
-    def _late(self, drives: Numbers, kind: int, here: list[Numbers]) -> Numbers:
-        """Tell of each row whether so many drives are too late (1)."""
+    def _here(self, leads: list[int]) -> list[Numbers]:
+        return [self._table.here_within(days, self._builds) for days in leads]
+
+    @staticmethod
+    def _wait(here: list[Numbers], rows: Index, drives: Numbers) -> Numbers:
+        """Tell how long the parts of some builds take, as a place in the list of lead times."""
         wait = np.zeros(len(drives), dtype=np.int64)
         for most in here:
-            wait += drives > most
-        by_itself = np.ceil(self._hours(drives, kind) / 24)
-        rooms = self._rooms
-        never = (wait >= len(here)) | ~(by_itself < rooms.shape[1])
-        at = np.where(never, 0, wait), np.where(never, 0, by_itself).astype(np.int64)
-        return np.asarray(never | (self._days(drives, kind) > rooms[at]), dtype=np.int64)
+            wait += drives > most[rows]
+        return wait
 
-    @cached_property
-    def _rooms(self) -> Numbers:
+    def _rooms(self, leads: list[int], day: dt.date, most: int) -> Numbers:
         """Count the days at the bench there are, by how long parts and what runs by itself take.
 
         Below nothing where there is no time for either; shape (leads, days by themselves).
         """
         holidays, ordered = self._bench.terms.holidays, self._bench.ordered
-        by = last_working_day(self._by, holidays)
-        found = np.full((len(self._leads), min(self._left, MOST_DAYS) + 1), -1, dtype=np.int64)
-        for at, days in enumerate(self._leads):
+        by = last_working_day(day, holidays)
+        found = np.full((len(leads), most + 1), -1, dtype=np.int64)
+        for at, days in enumerate(leads):
             parts = working_day(ordered + dt.timedelta(days=days), holidays)
             ends = (by - parts).days + 1  # so many ends of the bench leave time for the rest
             if ends > 0:
@@ -98,12 +137,12 @@ class _Leaving:
                 found[at, :ends] = count[::-1][: found.shape[1]]
         return found
 
-    def _days(self, drives: Numbers, kind: int) -> Numbers:
+    def _days(self, rows: Index, drives: Numbers, kinds: Index) -> Numbers:
         """Count the days at the bench; very many where nobody says how much a day does."""
         fixed, each = self._minutes
         table = self._table
-        at = table.regime, kind, table.at[1]
-        minutes = fixed[at] + each[at] * (drives - table.least)
+        at = table.regime[rows], kinds, table.at[1][rows]
+        minutes = fixed[at] + each[at] * (drives - table.least[rows])
         if self._bench.terms.minutes_per_day is None:
             return np.where(minutes > 0, MOST_DAYS + 1, 0)
         return np.asarray(-(-minutes // (self._bench.terms.minutes_per_day * self._parts_of_one)))
@@ -139,23 +178,23 @@ class _Leaving:
         parts = (placed, *options_named(table.prices, row))
         return Build(those.boxes[0], those.box_owned, parts, (array,))
 
-    def _hours(self, drives: Numbers, kind: int) -> FloatArray:
+    def _hours(self, rows: Index, drives: Numbers, kinds: Index) -> FloatArray:
         """Give the most hours that run by themselves, as `unattended.most_hours` does."""
         table = self._table
         new = table.row.action == "new"
-        drive = table.at[2]
-        fitted = np.array([bool(how.fitted) for how in table.regimes])[table.regime]
+        drive = table.at[2][rows]
+        fitted = np.array([bool(how.fitted) for how in table.regimes])[table.regime[rows]]
         tested = np.array([drive_hours(one) for one in table.listed.drives])[drive]
         hours = np.where(fitted, AT_MOST * tested, 0.0)
-        if kind and new:
+        if new and kinds.any():
             members = np.maximum(drives - self._spares, 1)
-            hours = hours + AT_MOST * self._initialised(members)
+            hours = hours + AT_MOST * self._initialised(rows, members) * (kinds > 0)
         # Nothing is written to drives of an array that stays, so that there is no soak.
         return hours + (self._bench.terms.soak_hours or SOAK_HOURS) * new
 
-    def _initialised(self, members: Numbers) -> FloatArray:
+    def _initialised(self, rows: Index, members: Numbers) -> FloatArray:
         table = self._table
-        those, (_, controller, drive) = table.listed, table.at
+        those, controller, drive = table.listed, table.at[1][rows], table.at[2][rows]
         rates = np.array([float(c.max_mb_s or np.inf) for c in those.controllers])
         write = np.array([float(d.write_mb_s) for d in those.drives])
         return initialise_hours(

@@ -11,54 +11,19 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from types import MappingProxyType
-from typing import Any
 
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.terms import BenchTerms
 from quotelib.choose import demanded
 from quotelib.choose.options import judge_all, values
 from quotelib.enquiry.columns import PINS
 from quotelib.enquiry.enquiry import Enquiry
 from tests.choose.options_by_trying import try_all
-from tests.choose.rows import random_prices, random_row
+from tests.choose.rows import random_prices, random_row, second_hand, with_bench
 
 LISTS = int(os.environ.get("OPTION_LISTS", "24"))
 MONDAY = dt.date(2026, 11, 30)
-HOLIDAYS = (dt.date(2026, 12, 4), dt.date(2026, 12, 10))
-
-
-def second_hand(rng: random.Random, prices: PriceList) -> PriceList:
-    """Call some parts refurbished, so that they are never chosen unasked."""
-    files: dict[str, Any] = {}
-    for name in ("chassis", "controllers", "drives"):
-        parts = dict(getattr(prices, name))
-        old = rng.choice(list(parts))
-        parts[old] = parts[old].model_copy(update={"condition": "refurbished"})
-        files[name] = MappingProxyType(parts)
-    return replace(prices, fingerprint=f"{prices.fingerprint} used {rng.random()}", **files)
-
-
-def with_bench(rng: random.Random, prices: PriceList) -> PriceList:
-    """Say how much the bench does in a day."""
-    bench = BenchTerms.model_construct(
-        minutes_per_day=rng.choice([None, 40, 90, 200, 480]),
-        holidays=HOLIDAYS,
-        soak_hours=rng.choice([None, 1, 30]),
-    )
-    terms = prices.terms.model_copy(update={"bench": bench})
-    services = {
-        sku: one.model_copy(update={"minutes": rng.choice([one.minutes, one.minutes / 8])})
-        for sku, one in prices.services.items()
-    }
-    return replace(
-        prices,
-        terms=terms,
-        services=MappingProxyType(services),
-        fingerprint=f"{prices.fingerprint} bench {rng.random()}",
-    )
 
 
 def rows(start: int, *, dated: bool = False) -> Iterator[tuple[PriceList, Enquiry]]:
