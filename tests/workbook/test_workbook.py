@@ -204,6 +204,21 @@ def test_load_record(workbook: Workbook, copy_of_small: Path) -> None:
     assert workbook.results.record == as_on_the_page(record)
 
 
+@pytest.mark.parametrize("typed", ["", "0", "2.5"])
+def test_a_record_comes_back_as_it_was_typed(
+    workbook: Workbook, copy_of_small: Path, typed: str
+) -> None:
+    """A discount that nobody gave is no discount of 0 that somebody did."""
+    number = NEED["enquiry_id"]
+    rows = [{**NEED, "discount_pct": typed}, {"enquiry_id": number, "parts": "DISK-8T"}]
+    record = quote(rows, str(copy_of_small), DATE)
+    _give(workbook, "W-1.json", record.to_json())
+    assert len(workbook.order.rows) == 2
+    assert workbook.form.fields["discount_pct"].value == ("" if typed == "0" else typed)
+    again = workbook.results.record
+    assert again is not None and again.to_json() == as_on_the_page(record).to_json()
+
+
 def test_load_row_with_a_problem(workbook: Workbook) -> None:
     """A row that cannot be read is loaded all the same, and told beside its field."""
     text = demo_enquiries().read_text("utf-8")
