@@ -181,22 +181,25 @@ class Answers:
             self._work(_LOOKING, SOON, REST, CHOICES)
             yield from page.results.fitting()
             self._work(_LOOKING, REST, CHOICES)
-            yield partial(answer, price_list, request, page.date), show
             yield from page.results.rest()
-        elif enquiry is not None:
-            self._work(_NEAREST, CHOICES)
-            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
-        self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
             self._choices({pin: {} for pin in PINS})
         else:
             spanned = enquiry.level and LEVELS[enquiry.level].spanned
             pins = [pin for pin in PINS if pin != "spans" or spanned]
-            # One look serves all pins that are left open; each of the others takes its own.
-            left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
-            for group in (left, *([pin] for pin in pins if pin not in left)):
-                yield partial(judge_all, price_list, enquiry, group), self._choices
+            # Of numbers the page says which are left, and not why.
+            listed = [pin for pin in pins if COLUMNS[pin].kind == "pick"]
+            yield partial(judge_all, price_list, enquiry, pins, listed), self._choices
+        if page.results.record is not None:
+            self._work(_LOOKING, REST)
+            wider = partial(answer, price_list, request, page.date, controllers=False)
+            yield wider, partial(show, wide=True)
+            yield from page.results.others()
+        elif enquiry is not None:
+            self._work(_NEAREST)
+            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
+        if enquiry is not None:
             page.differences.of(price_list, enquiry)
         self._work()
 
@@ -210,7 +213,10 @@ class Answers:
                 return ways_out(price_list, enquiry, reasons)
         return ()
 
-    def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
+    def _show(
+        self, request: Request, answered: Answer, *, single: bool, wide: bool = False
+    ) -> None:
+        """Show an answer; a `wide` one has looked for other builds too."""
         page, record = self._page, answered.record
         if record is None:
             self.forget()
@@ -227,7 +233,8 @@ class Answers:
         if record is not None:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
-            page.starts.offer(record)
+            if wide:
+                page.starts.offer(record)
             page.targets.of(record)
             page.form.propose(self._taken(record))
 
