@@ -184,7 +184,8 @@ class Answers:
             self._work(_LOOKING, SOON, REST, CHOICES)
             yield from page.results.fitting()
             self._work(_LOOKING, REST, CHOICES)
-            yield partial(answer, price_list, request, page.date), show
+            wide = partial(answer, price_list, request, page.date, considered=False)
+            yield wide, show
             yield from page.results.rest()
         elif enquiry is not None:
             self._work(_NEAREST, CHOICES)
