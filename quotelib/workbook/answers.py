@@ -116,6 +116,7 @@ class Answers:
         # What stands there is of the same customer's enquiry, and marked until it is replaced.
         quick = all(map(pinned, arrays))
         self._work(_LOOKING if quick else _TRYING, ANSWER, SOON, REST, CHOICES)
+        (page.found.forget if quick else page.found.begin)()
         page.background.start(self._steps(price_list, request))
 
     def say(self, problems: Sequence[Problem] = (), *still: str) -> None:
@@ -203,6 +204,8 @@ class Answers:
                 yield partial(judge_all, price_list, enquiry, group), self._choices
             page.differences.of(price_list, enquiry)
         self._work()
+        row = None if enquiry is None or pinned(enquiry) else self.rows.index(page.order.at)
+        yield from page.found.steps(price_list, request, page.date, row)
 
     def _ways_out(
         self, price_list: PriceList, request: Request, enquiry: Enquiry
@@ -260,6 +263,7 @@ class Answers:
         page.results.forget()
         page.starts.offer(None)
         page.nearest.offer(())
+        page.found.forget()
         page.targets.of(None)
         page.comparison.forget()
         page.writer.forget()

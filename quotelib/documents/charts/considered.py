@@ -105,8 +105,8 @@ def _layers(
     to = {"x": x, "y": y, "x2": at, "y2": {"field": "beside", "title": title}}
     fill = d.told_apart(_FILLS)
     return [
-        d.layer("point", mark, rows=others, size=60, strokeWidth=1, **{**d.DOT, "fill": "#FFFFFF"}),
         d.layer("rule", to, rows=three, stroke=d.GREY, strokeWidth=0.8),
+        d.layer("point", mark, rows=others, size=60, strokeWidth=1, **{**d.DOT, "fill": "#FFFFFF"}),
         d.layer("point", {**mark, "fill": fill}, rows=three, size=150, strokeWidth=1.4, **d.DOT),
         d.layer("text", {"x": at, "y": beside, "text": d.name("name")}, rows=three, align="left",
                 dx=4, fontSize=12, fontWeight="bold"),

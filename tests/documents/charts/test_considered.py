@@ -39,7 +39,7 @@ def test_it_names_the_three_and_shows_every_point(
     drawn = front_chart(found)
     assert drawn is not None
     judge.validate(drawn.spec)
-    others, _, three, names = drawn.spec["layer"]
+    _, others, three, names = drawn.spec["layer"]
     rows = [row for layer in (others, three) for row in layer["data"]["values"]]
     assert sorted(row["point"] for row in rows) == list(range(len(found.points)))
     svg = drawn.svg()
@@ -57,7 +57,7 @@ def test_it_names_the_three_and_shows_every_point(
 def test_disks_beside_flash_are_on_a_log_scale() -> None:
     drawn = front_chart(considered(demo("BSW-1013")))
     assert drawn is not None
-    assert drawn.spec["layer"][0]["encoding"]["y"]["scale"]["type"] == "log"
+    assert drawn.spec["layer"][1]["encoding"]["y"]["scale"]["type"] == "log"
     assert "(log scale)" in drawn.svg()
 
 
