@@ -89,7 +89,7 @@ class Found:
                 )  # fmt: skip
                 said.value = found.html
                 title = three[n].title
-                name = f"{title[:1].lower()}{title[1:]}" if n else "our choice"
+                name = f"the {title[:1].lower()}{title[1:]}" if n else "our choice"
                 self.takes[n].description = f"Take {name}"
             show(card, n < len(three))
         drawn = None if considered is None else front_chart(considered)
