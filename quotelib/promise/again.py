@@ -17,7 +17,7 @@ from quotelib.enquiry.reading import read_request
 from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.errors import InputError
 from quotelib.facts import Reason
-from quotelib.promise.answer import Answer, named_reasons, widen
+from quotelib.promise.answer import Answer, named_reasons, weigh, widen
 from quotelib.promise.assemble import assemble
 from quotelib.promise.before import before
 from quotelib.promise.changed import Difference
@@ -271,7 +271,7 @@ def _widened(
         if choice.best is None or one.best is None or choice.best.build != one.best.build:
             return made
         choices.append(choice)
-    return widen(made, price_list, read, choices)
+    return weigh(widen(made, price_list, read, choices), price_list, read, choices)
 
 
 def _mended(record: QuoteRecord, price_list: PriceList, date: dt.date) -> QuoteRecord:

@@ -19,6 +19,7 @@ from quotelib.enquiry.request import Request, ServerAsked
 from quotelib.facts import Reason
 from quotelib.predict.outlook import with_others
 from quotelib.promise.assemble import assemble
+from quotelib.promise.considering import consider
 from quotelib.promise.controllers import compare_controllers
 from quotelib.promise.others import looked_for, other_builds, savings
 from quotelib.promise.record import QuoteRecord, Server
@@ -97,14 +98,19 @@ def answer(
     *,
     alternatives: bool = True,
     controllers: bool = True,
+    considered: bool = True,
 ) -> Answer:
     """Answer a request that was read against this price list.
 
     With `alternatives` it looks for other builds too: at other levels, with every controller,
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
     workbook needs while somebody types; asked for afterwards, they are added to that answer. It
-    shows no comparison of `controllers`, so that it asks for none.
+    shows no comparison of `controllers`, so that it asks for none; what was `considered` (see
+    `weigh`) it asks for beside the alternatives.
     """
+    if alternatives and considered:
+        found = answer(price_list, request, date, controllers=controllers, considered=False)
+        return found if found.record is None else _weighed(found, price_list, request, date)
     request, choices, record = _first(price_list, request, date)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
@@ -112,6 +118,23 @@ def answer(
     if alternatives:
         record = widen(record, price_list, request, choices, controllers=controllers)
     return Answer(record.outcome, record.internal.hold_reasons, record)
+
+
+def _weighed(found: Answer, price_list: PriceList, request: Request, date: dt.date) -> Answer:
+    assert found.record is not None
+    timely, choices, _ = _first(price_list, request, date)
+    return replace(found, record=weigh(found.record, price_list, timely, choices))
+
+
+@lru_cache(maxsize=16)
+def chosen_from(price_list: PriceList, request: Request, date: dt.date) -> QuoteRecord | None:
+    """Give the record of a request with what was considered, but for what each demand takes away.
+
+    That takes the longest, and somebody is waiting.
+    """
+    record = answer(price_list, request, date, controllers=False, considered=False).record
+    timely, choices, _ = _first(price_list, request, date)
+    return record and weigh(record, price_list, timely, choices, ruled=False)
 
 
 def named_reasons(
@@ -160,6 +183,26 @@ def widen(
             wider = _wider(wider, record.currency, price_list, enquiry, choice, controllers)
         servers.append(wider)
     return record.model_copy(update={"servers": tuple(servers)})
+
+
+def weigh(
+    record: QuoteRecord,
+    price_list: PriceList,
+    request: Request,
+    choices: Sequence[Choice],
+    *,
+    ruled: bool = True,
+) -> QuoteRecord:
+    """Add to a record with other builds what each server was chosen from, as `consider` has it."""
+    servers = tuple(
+        server.model_copy(
+            update={
+                "considered": consider(asked, choice, server.alternatives, price_list, ruled=ruled)
+            }
+        )
+        for server, asked, choice in zip(record.servers, request.servers, choices, strict=True)
+    )
+    return record.model_copy(update={"servers": servers})
 
 
 def _wider(

@@ -28,6 +28,8 @@ from quotelib.pricing.totals import Totals
 from quotelib.promise.approval import Approval
 from quotelib.promise.changed import HEADS, Change, Since
 from quotelib.promise.compared import Alternative, ControllerComparison, Saving
+from quotelib.promise.considered import Considered
+from quotelib.promise.kept_builds import KeptBuilds
 from quotelib.promise.shipping import Shipping
 from quotelib.promise.shown import (
     ArrayShown,
@@ -42,7 +44,7 @@ from quotelib.promise.shown import (
 from quotelib.text import both
 
 Outcome = Literal["quoted", "held"]
-_FORMAT: Literal["quotelib quote record 6"] = "quotelib quote record 6"
+_FORMAT: Literal["quotelib quote record 7"] = "quotelib quote record 7"
 DEMANDED = frozenset(column.name for column in demand_columns())
 STORAGE = {"chassis", "controller", "drive"}
 """Roles of parts that an enquiry pins in columns of their own; all others are options."""
@@ -84,6 +86,8 @@ class Server(Frozen):
         What was looked for to find the alternatives.
     savings
         What wishes cost, those that cost anything, the dearest first.
+    considered
+        What it was chosen from; None: nothing was left to choose, or it is not known.
     controllers
         Every controller against the enquiry.
     estimates
@@ -109,6 +113,7 @@ class Server(Frozen):
     alternatives: tuple[Alternative, ...]
     alternatives_words: str = ""
     savings: tuple[Saving, ...] = ()
+    considered: Considered | None = None
     controllers: ControllerComparison | None
     estimates: tuple[Estimate, ...]
     watts: Measure
@@ -117,6 +122,24 @@ class Server(Frozen):
     mass_kg: Exact
     lead_days: int
     bench: BenchSheet
+
+    def others(self) -> tuple[Alternative, ...]:
+        """Give other builds without those that stand beside the choice already."""
+        if self.considered is None:
+            return self.alternatives
+        return tuple(self.considered.others(self.alternatives))
+
+    def wishes(self) -> Iterator[tuple[str, int | None, Saving | None]]:
+        """Give each wish in words, how many builds it alone takes away, and what it costs.
+
+        Those that cost something come first, the dearest of them at the top; what is not known or
+        costs nothing is None.
+        """
+        ruled = {} if self.considered is None else {r.column: r for r in self.considered.ruled}
+        for saving in self.savings:
+            own = ruled.pop(saving.column, None)
+            yield saving.wish, own.alone if own else None, saving
+        yield from ((own.wish, own.alone, None) for own in ruled.values())
 
     def pins(self) -> dict[str, str]:
         """Give the pins that lead to this server, as cells of an enquiry."""
@@ -180,13 +203,17 @@ class QuoteRecord(Frozen):
     since, changes
         The record that this one was made from, and what is otherwise than there; a first one has
         neither.
+    compared
+        Builds set beside what is offered, for the customer; None: none were.
     each_words
         What `totals.net_per_build` is for; blank where it says nothing new.
     """
 
     for_whom: Literal["the seller only, no customer"] = "the seller only, no customer"
-    # What came with 6 has a default, so that the records of 5 can still be read.
-    format: Literal["quotelib quote record 5", "quotelib quote record 6"] = _FORMAT
+    # What came with 6 and 7 has a default, so that the records of 5 and 6 can still be read.
+    format: Literal[
+        "quotelib quote record 5", "quotelib quote record 6", "quotelib quote record 7"
+    ] = _FORMAT
     program_version: str
     price_list_fingerprint: str
     quote_number: str
@@ -220,6 +247,7 @@ class QuoteRecord(Frozen):
     instalments: Instalments | None = None
     since: Since | None = None
     changes: tuple[Change, ...] = ()
+    compared: KeptBuilds | None = None
     terms: tuple[str, ...]
     next_steps: tuple[str, ...] = ()  # of records of 5; the offer says it in its own language
     internal: Internal = Field(description="For the seller only; never in a customer's file")
@@ -286,6 +314,12 @@ class QuoteRecord(Frozen):
         for name, server in self.by_server():
             if server.controllers is not None and server.controllers.rows:
                 yield name, server.controllers
+
+    def by_considered(self) -> Iterator[tuple[str, Considered]]:
+        """Give what each server was chosen from, where that is known, as `by_server`."""
+        for name, server in self.by_server():
+            if server.considered is not None:
+                yield name, server.considered
 
     def by_changed(self) -> Iterator[tuple[str, tuple[Change, ...]]]:
         """Give what is otherwise than in the record before: what was asked, offered, what it costs.

@@ -32,10 +32,21 @@ def answer_again(
     rows = [row.cells for row in then.rows] if request is None else _cells(request)
     if said:
         accepted = accepting(rows, said - {MARGIN_FLOOR})
-        came = revise(before, accepted, price_list, date, alternatives=True, approved=said)
+        approved = revise(before, accepted, price_list, date, alternatives=True, approved=said)
+        came = _compared(before, approved)
         if came.record is not None and says_the_same(before, came.record):
             return came
-    return revise(then, rows, price_list, date, alternatives=True)
+    return _compared(before, revise(then, rows, price_list, date, alternatives=True))
+
+
+def _compared(before: QuoteRecord, came: Revised) -> Revised:
+    """Keep builds that were set beside the quote as long as nothing else is otherwise."""
+    if before.compared is None or came.record is None:
+        return came
+    same = came.record.model_copy(update={"compared": before.compared})
+    if not says_the_same(before, same):
+        return came
+    return replace(came, answer=replace(came.answer, record=same))
 
 
 def _cells(request: Request) -> list[dict[str, str]]:

@@ -113,6 +113,7 @@ class Answers:
         # What stands there is of the same customer's enquiry, and marked until it is replaced.
         quick = all(map(pinned, arrays))
         self._work(_LOOKING if quick else _TRYING, ANSWER, SOON, REST, CHOICES)
+        (page.found.forget if quick else page.found.begin)()
         page.background.start(self._steps(price_list, request))
 
     def say(self, problems: Sequence[Problem] = (), *still: str) -> None:
@@ -193,7 +194,9 @@ class Answers:
             yield partial(judge_all, price_list, enquiry, pins, listed), self._choices
         if page.results.record is not None:
             self._work(_LOOKING, REST)
-            wider = partial(answer, price_list, request, page.date, controllers=False)
+            wider = partial(
+                answer, price_list, request, page.date, controllers=False, considered=False
+            )
             yield wider, partial(show, wide=True)
             yield from page.results.others()
         elif enquiry is not None:
@@ -202,6 +205,8 @@ class Answers:
         if enquiry is not None:
             page.differences.of(price_list, enquiry)
         self._work()
+        row = None if enquiry is None or pinned(enquiry) else self.rows.index(page.order.at)
+        yield from page.found.steps(price_list, request, page.date, row)
 
     def _ways_out(
         self, price_list: PriceList, request: Request, enquiry: Enquiry
@@ -263,6 +268,7 @@ class Answers:
         page.results.forget()
         page.starts.offer(None)
         page.nearest.offer(())
+        page.found.forget()
         page.targets.of(None)
         page.comparison.forget()
         page.writer.forget()

@@ -131,6 +131,7 @@ class Blocks:
             box(
                 [
                     results.short,
+                    parts.found.counted,
                     results.margin,
                     parts.nearest.block,
                     box([parts.writer.button, parts.comparison.keep], "ql-row"),
@@ -148,6 +149,7 @@ class Blocks:
         return [
             _part("fits"),
             results.proposal,
+            parts.found.block,
             parts.starts.block,
             _part("does"),
             results.does,

@@ -3,6 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
+import ipywidgets
+
 from quotelib.catalogue.price_list import PriceList
 from quotelib.documents.sections import section
 from quotelib.enquiry.columns import demand_columns
@@ -19,6 +21,10 @@ Rows = Sequence[Mapping[str, str]]
 MOST = 4
 _MOVE = '<p class="ql-quiet">Move a slider to see what would be.</p>'
 _ONE = '<p class="ql-quiet">A row whose server has one array can be changed here by sliders.</p>'
+_ANNEX = (
+    '<p class="ql-help">The customer then reads of the kept builds what the table says, with net '
+    "prices, beside what is offered</p>"
+)
 _NONE = '<p class="ql-quiet">There is no build above to start from.</p>'
 
 
@@ -27,7 +33,8 @@ class Comparison:
 
     `use` is told the pins (and the workload) to start from, by row of the record; `ask` answers
     rows, without a look for other builds, or raises InputError. `take` is told the name and rows of
-    a kept build that somebody wants back, `changed` that other builds are kept now.
+    a kept build that somebody wants back, `changed` that other builds are kept now, `ticked` that
+    what is to be written of them is otherwise now.
     """
 
     def __init__(
@@ -37,6 +44,7 @@ class Comparison:
         ask: Callable[[Rows], Answer],
         take: Callable[[str, Rows], None],
         changed: Callable[[], None],
+        ticked: Callable[[], None],
     ) -> None:
         self._use, self._ask, self._take_back, self._changed_kept = use, ask, take, changed
         self._kept: list[Column] = []
@@ -63,10 +71,23 @@ class Comparison:
         self._drop = [button("", tip, partial(self._remove, n)) for n in range(MOST)]
         tip = "Put this build back into the enquiry above"
         self._back = [button("", tip, partial(self._wanted, n)) for n in range(MOST)]
+        words = "Put this comparison into the annex"
+        self.into_annex = ipywidgets.Checkbox(description=words, indent=False)
+        self.into_annex.observe(lambda _: ticked(), "value")
+        self._annex = box([self.into_annex, html(_ANNEX)], "ql-seen")
         row = box([self._take, *self._back, *self._drop], "ql-row")
         self._sliders = box(self._fields.values(), "ql-fields")
         self.block = box(
-            [self._sliders, self._says, row, self._full, self._table, self.charts], "ql-stack"
+            [
+                self._sliders,
+                self._says,
+                row,
+                self._full,
+                self._annex,
+                self._table,
+                self.charts,
+            ],
+            "ql-stack",
         )
         self.forget()
 
@@ -104,6 +125,7 @@ class Comparison:
     def drop(self) -> int:
         """Drop every kept build; tell how many there were."""
         dropped, self._kept = len(self._kept), []
+        self.into_annex.value = False
         self._draw()
         return dropped
 
@@ -187,6 +209,10 @@ class Comparison:
     def _wanted(self, place: int) -> None:
         self._take_back(self._kept[place].name, self._kept[place].rows())
 
+    def for_annex(self) -> tuple[Column, ...]:
+        """Give the kept builds that the annex is to show."""
+        return tuple(self._kept) if self.into_annex.value else ()
+
     def kept(self) -> list[list[dict[str, str]]]:
         """Give the rows that ask for each kept build."""
         return [column.rows() for column in self._kept]
@@ -214,6 +240,7 @@ class Comparison:
         caption(self._drop, [f"Remove {column.name}" for column in self._kept])
         if len(self._kept) < MOST:
             self._full.value = ""
+        show(self._annex, bool(self._kept))
         self.charts.charts = charts_of(shown) if len(shown) > 1 else []
 
 

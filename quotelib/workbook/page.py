@@ -21,6 +21,7 @@ from quotelib.workbook.book import Book
 from quotelib.workbook.compare import Comparison
 from quotelib.workbook.differences import Differences
 from quotelib.workbook.form import REQUIRED, Form
+from quotelib.workbook.found import Found
 from quotelib.workbook.handover import Writer
 from quotelib.workbook.library import library
 from quotelib.workbook.nearest import Nearest
@@ -28,6 +29,7 @@ from quotelib.workbook.numbers import WorkloadNumbers
 from quotelib.workbook.order import Cells, Order
 from quotelib.workbook.results import Pins, Results, Starts
 from quotelib.workbook.rows import Rows
+from quotelib.workbook.side_by_side import beside
 from quotelib.workbook.sources import Loader, Prices
 from quotelib.workbook.targets import Targets
 from quotelib.workbook.widgets import Engine, box
@@ -90,10 +92,12 @@ class Workbook:
         self.workload = WorkloadNumbers(price_list, partial(self.changed, "workload_numbers"))
         self.results, self.starts = Results(), Starts(self.use_pins)
         self.nearest = Nearest(self.ask_instead)
+        self.found = Found(self.use_pins)
         self.targets = Targets(self.answers.at_discount, self.ask_instead, self._fault)
         self.comparison = Comparison(
-            price_list, self.use_pins, self.answers.try_out, self.take_back, self.save
-        )
+            price_list, self.use_pins, self.answers.try_out, self.take_back, self.kept_others,
+            self.writer.forget,
+        )  # fmt: skip
         self.loader = Loader(price_list, self.load)
         self.page.children = [self.engine, *self.blocks.lay_out(self)]
         self._fill()
@@ -136,6 +140,12 @@ class Workbook:
         texts = self.answers.texts()
         cells = [map(str.strip, row.values()) for row in texts]
         self.blocks.copy.value = csv_text(texts[0], *cells)
+        self.save()
+
+    def kept_others(self) -> None:
+        """Take note that other builds are kept now: what goes into an annex may be otherwise."""
+        if self.comparison.into_annex.value:
+            self.writer.forget()
         self.save()
 
     def save(self) -> None:
@@ -261,6 +271,7 @@ class Workbook:
             say("Not written: others' quotes keep parts of it by now. Look again, then press.")
             return
         make = partial(answer, shown, request, self.date)
+        make = partial(beside, make, self.comparison.for_annex())
         self.writer.write(request.first.enquiry_id, make, self.prices.look())
 
     def found_in_browser(self, text: str) -> None:

@@ -34,6 +34,7 @@ _MORE: _Makers = {
 }
 _TITLES = {"quoted": "Can be quoted:", "held": "Would be a draft:", "refused": "No build:"}
 _FIRST_WORDS = "Say how much is needed, or which drives at which level: the answer comes here."
+_AMONG_THREE = {"least_risk", "fastest"}
 _BASIS = "<details><summary>What the estimates rest on</summary>{}</details>"
 _DOT = '<span class="ql-dot" aria-hidden="true"></span>'
 
@@ -162,6 +163,8 @@ def _starts(record: QuoteRecord) -> Iterator[tuple[Pins, str]]:
     rows = {row.server: n for n, row in enumerate(record.rows) if row.array == 0}
     for place, (name, server) in enumerate(record.by_server()):
         for other in server.alternatives:
+            if not _AMONG_THREE.isdisjoint(other.kinds):
+                continue  # it is offered beside the proposal
             net = f"{money(other.net, record.currency)} ({signed(other.net_difference)})"
             title = sentence(f"{name}: {other.title}") if name else other.title
             yield {rows[place]: other.pins}, f"{title}: {other.words}, {net}"

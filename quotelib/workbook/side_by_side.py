@@ -1,13 +1,15 @@
 """What is said of builds that stand side by side: the same facts of each, and charts of all."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from quotelib.documents.charts.drawing import BLUE, GREEN, ORANGE, PURPLE, SKY, bar, bars
 from quotelib.predict.estimate import Estimate
+from quotelib.promise.answer import Answer
+from quotelib.promise.kept_builds import kept_builds
 from quotelib.promise.record import QuoteRecord, Server
-from quotelib.text import both, count, money, sentence, size, tb
+from quotelib.text import both, count, money, sentence, size, spoken, tb
 from quotelib.units import TB, plain
 from quotelib.workbook.results import chart
 
@@ -59,6 +61,19 @@ def column_of(name: str, record: QuoteRecord) -> Column:
     return Column(name, record, facts)
 
 
+def beside(make: Callable[[], Answer], kept: Sequence[Column]) -> Answer:
+    """Make an answer, and put builds that were kept beside it, for the customer to read."""
+    found = make()
+    if found.record is None:
+        return found
+    offered = column_of("As offered", found.record)
+    others = [column for column in kept if not among(column, [offered])]
+    if not others:
+        return found
+    compared = kept_builds([(column.name, column.facts) for column in (offered, *others)])
+    return replace(found, record=found.record.model_copy(update={"compared": compared}))
+
+
 def _server(server: Server) -> dict[str, str]:
     facts = {"Chassis": server.chassis}
     for array in server.arrays:
@@ -74,6 +89,9 @@ def _server(server: Server) -> dict[str, str]:
         facts |= _named(array.name, told | _estimates(array.estimates))
     facts |= _estimates(server.estimates)
     facts["Draw of a server, all drives active"] = f"{plain(server.watts)} W"
+    against = (f.code for f in server.findings if f.severity == "advise" and not f.accepted)
+    if said := both(map(spoken, dict.fromkeys(against))):
+        facts["We advise against it"] = said
     facts["Lead time"] = count(server.lead_days, "day") if server.lead_days else "all in stock"
     return facts
 

@@ -35,6 +35,7 @@ _ONCE = tuple(
         "fold",
         "lines",
         "charts",
+        "points",
         "jumps",
         "files",
         "engine",
@@ -117,10 +118,34 @@ class Lines(anywidget.AnyWidget):  # type: ignore[misc]
 
 
 class Charts(anywidget.AnyWidget):  # type: ignore[misc]
-    """Charts one below the other; only what changed is drawn anew."""
+    """Charts one below the other; only what changed is drawn anew.
+
+    `clicked`, where there is one, is told the data of a mark that somebody clicks on.
+    """
 
     _esm = _piece("charts")
     charts = _list()
+    clicks = traitlets.Bool(False).tag(sync=True)
+
+    def __init__(self, clicked: Callable[[Mapping[str, object]], object] | None = None) -> None:
+        super().__init__(clicks=clicked is not None)
+        if clicked is not None:
+            self.on_msg(lambda _, said, __: clicked(said.get("clicked") or {}))
+
+
+class Points(anywidget.AnyWidget):  # type: ignore[misc]
+    """A list of the points of a chart, each with its words and its build, to take one of.
+
+    `taken` is told which, and its build, as `Charts` tells of a mark.
+    """
+
+    _esm = _piece("points")
+    label = _text()
+    points = _list()
+
+    def __init__(self, label: str, taken: Callable[[Mapping[str, object]], object]) -> None:
+        super().__init__(label=label)
+        self.on_msg(lambda _, said, __: taken(said.get("clicked") or {}))
 
 
 class Jumps(anywidget.AnyWidget):  # type: ignore[misc]

@@ -127,11 +127,14 @@ def test_the_page_names_both_strengths_of_one_build(small: PriceList) -> None:
     record = quoted(small, usable_tb="4", max_price="1300")
     (step,) = (a for a in record.servers[0].alternatives if "level" not in a.kinds)
     assert (step.title, step.net_difference) == ("Most capacity and fastest", Decimal("235.84"))
-    html = section("alternatives", record=record).html
-    assert '<th scope="row">Most capacity and fastest</th>' in html
-    assert "for no more than the budget" in html and "one and a half" not in html
-    without = section("alternatives", record=quoted(small, usable_tb="4")).html
-    assert "within one and a half times the cost" in without and "budget" not in without
+    html = section("considered", record=record).html
+    assert '<th scope="col">Most capacity and fastest</th>' in html
+    assert "within the budget" in html and "one and a half" not in html
+    # It stands beside the choice, and nowhere else.
+    assert "Most capacity and" not in section("alternatives", record=record).html
+    without = quoted(small, usable_tb="4")
+    said = section("considered", record=without).html + section("alternatives", record=without).html
+    assert "up to one and a half times the lowest price" in said and "budget" not in said
 
 
 def test_a_ceiling_alone_asks_for_an_array_of_any_size(small: PriceList) -> None:

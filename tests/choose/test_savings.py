@@ -153,10 +153,18 @@ def test_the_page_says_it(small: PriceList) -> None:
     ).html  # fmt: skip
 
 
-def test_where_nothing_is_saved_the_page_says_nothing(small: PriceList) -> None:
+def test_where_nothing_is_saved_the_page_says_so(small: PriceList) -> None:
     record = quoted(small, {"usable_tb": "1", "survive": "1"})
     assert record.servers[0].savings == ()
-    assert not section("savings", record=record).html.strip()
+    html = section("savings", record=record).html
+    assert html.count("nothing cheaper") == 2 and "151 builds" in html
+
+
+def test_a_record_that_does_not_know_what_was_ruled_out_says_nothing(small: PriceList) -> None:
+    record = quoted(small, {"usable_tb": "1", "survive": "1"})
+    server = record.servers[0].model_copy(update={"considered": None})
+    before = record.model_copy(update={"servers": (server,)})
+    assert not section("savings", record=before).html.strip()
 
 
 def test_the_fast_answer_does_not_look(small: PriceList) -> None:

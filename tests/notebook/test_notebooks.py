@@ -13,6 +13,7 @@ SETTINGS = {
     "quote_one_customer": ["prices", "date", "out", "register"],
     "quote_a_batch": ["enquiries", "prices", "out", "date", "register"],
     "compare_controllers": ["prices", "enquiry"],
+    "find_a_build": ["prices", "date", "enquiry"],
     "quotes_given": ["register", "prices", "date"],
     "check_price_list": ["prices", "older", "records", "date", "stale_days"],
 }

@@ -140,24 +140,37 @@ def test_an_accessory_that_is_sold_no_more_holds_it(starter: PriceList) -> None:
     assert sku in came.answer.reason
 
 
-def test_a_record_of_format_5_is_quoted_again(
-    starter: PriceList, everything: QuoteRecord, tmp_path: Path
+@pytest.mark.parametrize(
+    ("number", "unknown"),
+    [
+        (5, ("buyer", "revision", "offer_terms", "ship_date", "since", "changes", "compared")),
+        (6, ("compared",)),
+    ],
+)
+def test_a_record_of_an_older_format_is_quoted_again(
+    starter: PriceList,
+    everything: QuoteRecord,
+    tmp_path: Path,
+    number: int,
+    unknown: tuple[str, ...],
 ) -> None:
     data = json.loads(everything.to_json())
-    data["format"] = "quotelib quote record 5"
-    for name in ("buyer", "revision", "offer_terms", "ship_date", "since", "changes"):
+    data["format"] = f"quotelib quote record {number}"
+    for name in unknown:
         del data[name]
+    for server in data["servers"]:
+        del server["considered"]
     (tmp_path / "old.json").write_text(json.dumps(data), "utf-8")
     came = again(read_record(tmp_path / "old.json"), starter, THEN)
     assert came.record is not None
     assert came.record.totals == everything.totals
-    assert came.record.format.endswith("6")
+    assert came.record.format.endswith("7")
 
 
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"format": "quotelib quote record 7"}, "format"),
+        ({"format": "quotelib quote record 8"}, "format"),
         ({"rows": []}, "no rows"),
         ({"colour": "blue"}, "colour"),
         ({"revision": 0}, "revision"),

@@ -62,6 +62,9 @@ def _shown(workbook: Workbook) -> dict[str, object]:
         "more charts": results.more_charts.charts,
         "costs charts": results.costs_charts.charts,
         "record": results.record,
+        "counted": workbook.found.counted.value,
+        "the three": [c for c in workbook.found._cards if c.layout.display is None],
+        "points": workbook.found.charts.charts or workbook.found.list.points,
         "starts": [b.description for b in workbook.starts._buttons if b.description],
         "what-if": comparison._base or comparison._tried,
         "written": "<code>" in workbook.writer.told.value,
@@ -83,6 +86,9 @@ EVERYTHING = {
     "more charts",
     "costs charts",
     "record",
+    "counted",
+    "the three",
+    "points",
     "starts",
     "what-if",
     "written",
@@ -160,7 +166,8 @@ def test_no_build(workbook: Workbook, cells: dict[str, str]) -> None:
     _fill(workbook, cells)
     assert "No build:" in workbook.results.line.value
     # What can still be chosen is judged for this enquiry.
-    assert set(_shown(workbook)) <= {"judged"}
+    assert set(_shown(workbook)) <= {"judged", "counted"}
+    assert "0 meet every demand" in workbook.found.counted.value
     assert any(field.error for field in workbook.form.fields.values())
 
 

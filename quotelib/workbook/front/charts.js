@@ -31,6 +31,11 @@ async function charts({ model, el }) {
         made.finalize();
         return;
       }
+      if (model.get("clicks")) {
+        made.view.addEventListener("click", (_, item) => {
+          if (item?.datum?.point !== undefined) model.send({ clicked: item.datum });
+        });
+      }
       box.finalize?.();
       Object.assign(box, { text, finalize: () => made.finalize() });
       box.node.replaceChildren(aside);

@@ -1,6 +1,6 @@
 // What the page has once: how its pieces are drawn, the drawing library, what the browser kept,
 // and which blocks still show an earlier answer.
-globalThis.quotelibParts = { field, fold, lines, charts, jumps, files };
+globalThis.quotelibParts = { field, fold, lines, charts, points, jumps, files };
 
 const LATE = ".ql-answer, .ql-soon, .ql-rest, .ql-choices";
 

@@ -35,6 +35,9 @@ _ROWS = (
     {"enquiry_id": "B", "line": "Old one taken back", "line_price": "-321",
      "line_cost": "61937.13"},
     {"enquiry_id": "C", "customer": "Kiln & Sons", "note": TELLING, "discount_pct": "60", **_PINS},
+    # What is left open is shown with what else there was.
+    {"enquiry_id": "D", "customer": "Kiln & Sons", "note": TELLING, "usable_tb": "6",
+     "survive": "1"},
 )  # fmt: skip
 
 
@@ -58,7 +61,7 @@ def _batch(folder: Path, exports: tuple[str, ...]) -> Path:
         writer.writeheader()
         writer.writerows(_ROWS)
     result = run_batch(folder / "e.csv", folder / "out", prices=prices, date=DATE, exports=exports)
-    assert dict(result.counts) == {"quoted": 2, "held": 1}, result.rows
+    assert dict(result.counts) == {"quoted": 3, "held": 1}, result.rows
     return folder / "out"
 
 
@@ -131,6 +134,7 @@ def test_no_secret_is_in_any_file_for_the_customer(
             annex = path.stem.endswith(ANNEX)  # which is about the thing, not the money
             assert annex or any(amount in whole for amount in written), path
             assert "kiln" in whole, path
+            assert ("possible builds" in whole) is (annex and record.enquiry_id == "D"), path
             seen.add(path.suffix)
     assert seen == {".html"} | {{"ubl": ".xml"}.get(one, f".{one}") for one in exports}
 
