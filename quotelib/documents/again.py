@@ -5,7 +5,8 @@ from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import file_stems
-from quotelib.documents.quoting import read_date, read_record, write_documents
+from quotelib.documents.making import write_documents
+from quotelib.documents.quoting import read_date, read_record
 from quotelib.promise.again import Revised, again
 from quotelib.promise.difference import lines
 

@@ -91,7 +91,8 @@ def again(given: argparse.Namespace) -> list[str]:
     from quotelib.catalogue.price_list import load_price_list
     from quotelib.documents.again import told
     from quotelib.documents.batch.files import file_stems
-    from quotelib.documents.quoting import read_date, write_documents
+    from quotelib.documents.making import write_documents
+    from quotelib.documents.quoting import read_date
     from quotelib.register.book import Register
     from quotelib.register.revising import once_more
     from quotelib.register.who import named

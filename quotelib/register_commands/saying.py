@@ -31,7 +31,7 @@ def line(one: "Standing") -> str:
 def write(record: "QuoteRecord", text: str, folder: Path, exports: Collection[str]) -> None:
     """Write the documents of a record, its own file to the letter, and say where."""
     from quotelib.documents.batch.files import file_stems
-    from quotelib.documents.quoting import write_documents
+    from quotelib.documents.making import write_documents
 
     names = write_documents(
         record, folder, file_stems([record.enquiry_id])[0], text, exports=exports

@@ -169,7 +169,7 @@ def test_unwritable_folder(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("quotelib.documents.quoting.write_new", full)
+    monkeypatch.setattr("quotelib.documents.making.write_new", full)
     workbook.write()
     assert "No space left on device" in workbook.writer.told.value
 
