@@ -367,6 +367,7 @@ def test_a_rebuild_takes_its_share_of_the_controller() -> None:
     moved = 8192 * (11 + 11) / 12
     assert float(degraded.iops) == pytest.approx(4e6 / moved)
     assert float(rebuilding.iops) == pytest.approx(0.7 * 4e6 / moved)
+    assert float(rebuilding.iops_low) == pytest.approx(0.7 * float(degraded.iops_low))
     assert float(rebuilding.iops_bound) == float(degraded.iops_bound) == pytest.approx(4e6 / 8192)
     long = sequential_throughput(shape_of("5", 12), 250, 250, path, state="rebuilding")
     assert float(long.read_mb_s) == pytest.approx(0.7 * 4)
