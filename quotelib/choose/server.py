@@ -5,10 +5,10 @@ from functools import lru_cache
 
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate
 from quotelib.choose.refusing import open_options, why_none
 from quotelib.choose.search import Choice, choose
-from quotelib.choose.whole import Search
+from quotelib.choose.whole import best_of as best_of
+from quotelib.choose.whole_choice import WholeChoice
 from quotelib.enquiry.columns import loose
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import Request, ServerAsked
@@ -36,8 +36,9 @@ def choose_server(price_list: PriceList, asked: ServerAsked) -> Choice:
         return choose(price_list, array)
     best = best_of(price_list, asked)
     if best is not None:
-        return Choice(best, ())
-    return Choice(None, tuple(why_none(price_list, asked, best_of)))
+        return WholeChoice(best, (), server=(price_list, asked))
+    refused = tuple(why_none(price_list, asked, best_of))
+    return WholeChoice(None, refused, server=(price_list, asked))
 
 
 def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) -> Ordered:
@@ -50,13 +51,3 @@ def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) ->
         request.services,
         request.lines,
     )
-
-
-@lru_cache(maxsize=64)
-def best_of(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
-    """Find the best server by the search of whole ones: a sound one, or else any."""
-    for sound in (True, False):
-        best = Search(price_list, asked, sound=sound).run()
-        if best is not None:
-            return best
-    return None

@@ -11,6 +11,7 @@ drives, controller and place one is left out only where another does in every se
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from heapq import heappop, heappush
 
 import numpy as np
@@ -286,3 +287,13 @@ class Search:
         load = wanted.row.load(self.prices)
         (found,) = estimates([there._replace(protected=protected)], self.prices, load)
         yield from loss_over_limit(array, found, terms)
+
+
+@lru_cache(maxsize=64)
+def best_of(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
+    """Find the best server by the search of whole ones: a sound one, or else any."""
+    for sound in (True, False):
+        best = Search(price_list, asked, sound=sound).run()
+        if best is not None:
+            return best
+    return None
