@@ -13,6 +13,7 @@ from quotelib.choose.judged import bounded, kept, made, shortfall
 from quotelib.choose.picked import Picked, joined
 from quotelib.choose.picking import Selection
 from quotelib.enquiry.column import Asked
+from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
 
 _FEW = 100_000
@@ -210,11 +211,16 @@ def _first(
 
 @dataclass(frozen=True)
 class Nearest:
-    """A sound build that misses a demand by the least; `alone`: and no other demand."""
+    """A sound build that misses a demand by the least; `alone`: and no other demand.
+
+    `array` is the row of the array of which it is demanded, where a server has several; None: of
+    the server, or of its only array.
+    """
 
     demand: Asked
     alone: bool
     candidate: Candidate
+    array: Enquiry | None = None
 
 
 def nearest_sound(asked: Asking) -> tuple[Nearest, ...]:

@@ -5,6 +5,8 @@ from functools import lru_cache
 
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.asking import anything_listed, asking
+from quotelib.choose.candidate import Candidate
 from quotelib.choose.refusing import open_options, why_none
 from quotelib.choose.search import Choice, choose
 from quotelib.choose.whole import best_of as best_of
@@ -37,8 +39,18 @@ def choose_server(price_list: PriceList, asked: ServerAsked) -> Choice:
     best = best_of(price_list, asked)
     if best is not None:
         return WholeChoice(best, (), server=(price_list, asked))
-    refused = tuple(why_none(price_list, asked, best_of))
+    refused = tuple(why_none(price_list, asked))
     return WholeChoice(None, refused, server=(price_list, asked))
+
+
+def best_server(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
+    """Find the server to propose, without asking why where there is none."""
+    array = single_array(asked)
+    if array is None:
+        return best_of(price_list, asked)
+    if not anything_listed(price_list, array):
+        return None
+    return asking(price_list, array).first()
 
 
 def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) -> Ordered:

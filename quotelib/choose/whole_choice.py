@@ -3,17 +3,20 @@
 The same as `search.Choice` says of one array, worked out when it is asked for.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.counts import Counts, Removed
+from quotelib.choose.near_server import near
+from quotelib.choose.refused import Nearest
 from quotelib.choose.search import Choice
 from quotelib.choose.server_counts import Counting, LeftOut
+from quotelib.choose.strongest import Strongest, TooMany
 from quotelib.choose.whole import Search, best_of
-from quotelib.choose.wishes import without
+from quotelib.choose.wishes import demands, without
 from quotelib.enquiry.column import Asked
 from quotelib.enquiry.request import ServerAsked
 
@@ -85,3 +88,43 @@ class WholeChoice(Choice):
         # The best itself would do: no advice needs to be overruled, nothing dearer matters.
         most = best.net_of_builds or Decimal(0)
         return Search(prices, less, sound=True, most=most).run()
+
+    @cached_property
+    def nearest(self) -> tuple[Nearest, ...]:
+        """Give, for a refusal, the sound servers that miss one demand by the least.
+
+        Of a long list, where that takes too long (`near_server.MOST_ROWS`), none.
+        """
+        if self.best is not None:
+            return ()
+        assert self.server is not None
+        prices, asked = self.server
+        found = []
+        for demand, row in demands(prices, asked):
+            there = near(prices, asked, demand, row, sound=True)
+            if there is not None and there.nearest:
+                found.append(Nearest(demand, True, there.candidate, row))
+        return tuple(found)
+
+    @cached_property
+    def largest(self) -> Candidate | None:
+        """Give, for a refusal, the sound server of the most capacity of all arrays at any price.
+
+        It meets every demand but those of size and price. None, too, where there are too many
+        arrays to look at.
+        """
+        if self.best is not None:
+            return None
+        assert self.server is not None
+        prices, asked = self.server
+        less = without(asked, None, "max_price")
+        less = replace(less, arrays=tuple(row.without("usable_tb") for row in less.arrays))
+        try:
+            return Strongest(prices, less, sound=True).strongest("most_capacity")
+        except TooMany:
+            return None
+
+    @cached_property
+    def front(self) -> tuple[Candidate, ...]:
+        """Give no front: what no other server beats is not worked out of several arrays."""
+        return ()

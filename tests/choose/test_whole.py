@@ -9,10 +9,12 @@ some lists. For five hundred:
 import os
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from quotelib.catalogue.free_slots import SlotsWanted
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose import server_counts
 from quotelib.choose.alternatives import find_alternatives_of_server, has_ceiling
@@ -26,6 +28,7 @@ from tests.choose.integer_program import Program
 from tests.choose.orders import as_ranked, random_list, random_server
 from tests.choose.rich import rich_list, rich_server
 
+FREE_SLOTS = (SlotsWanted(4, "low", 0),)
 LISTS = int(os.environ.get("WHOLE_LISTS", "36"))
 
 
@@ -48,7 +51,7 @@ def servers(start: int, count: int) -> Iterator[tuple[int, PriceList, ServerAske
 def test_equal_to_trying_everything(start: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Build, net and ties; how many there are, fit and meet; what each demand took; strengths."""
     monkeypatch.setattr(server_counts, "MOST_MADE", 10**9)
-    found = counted = took = stronger = 0
+    found = counted = took = stronger = near = 0
     for seed, prices, asked in servers(start, 12):
         accept = asked.base.accept
         every = list(every_server(prices, asked))
@@ -66,11 +69,34 @@ def test_equal_to_trying_everything(start: int, monkeypatch: pytest.MonkeyPatch)
         assert told == expected, seed
         if single_array(asked) is None:
             took += removed_as_expected(prices, asked, choice, every, seed)
+            near += nearest_as_expected(prices, asked, choice, every, seed)
             stronger += strengths_as_expected(prices, asked, choice, meeting, seed)
+        if meeting and not single_array(asked):
+            less = harder(asked, seed)
+            none = choose_server(prices, less)
+            near += nearest_as_expected(prices, less, none, list(every_server(prices, less)), seed)
         found += bool(meeting)
         counted += len(meeting)
     assert found >= 3, "lists that allow nothing prove nothing"
-    assert counted > 100 and took > 50 and stronger >= 6
+    assert counted > 50 and took > 20 and stronger >= 3 and near
+
+
+def harder(asked: ServerAsked, seed: int) -> ServerAsked:
+    """Ask for something that nothing on a small list gives."""
+    of_array: tuple[dict[str, object], ...] = (
+        {"usable_tb": Decimal(60)}, {"host_iops": Decimal(10**7)},
+        {"max_loss_pct": Decimal("1e-9")}, {"max_response_ms": Decimal("0.001")},
+    )  # fmt: skip
+    of_server: tuple[dict[str, object], ...] = (
+        {"max_watts": Decimal(60)}, {"max_price": Decimal(20)},
+        {"free_slots": FREE_SLOTS}, {"max_lead_days": 0},
+    )  # fmt: skip
+    first, *others = asked.arrays
+    if seed % 2:
+        return replace(asked, arrays=(first.change(**of_array[seed % 8 // 2]), *others))
+    wish = of_server[seed % 8 // 2]
+    rows = tuple(row.change(**wish) for row in asked.arrays)
+    return ServerAsked(asked.base.change(**wish), rows)
 
 
 def removed_as_expected(
@@ -101,6 +127,36 @@ def removed_as_expected(
                 saves = saves if saves > 0 else None
         assert one.saves == saves, (seed, demand.column)
     return took
+
+
+def nearest_as_expected(
+    prices: PriceList, asked: ServerAsked, choice: Choice, every: Sequence[Server], seed: int
+) -> int:
+    """Compare, of a refusal, which demands bind and what comes nearest to each."""
+    if choice.best is not None:
+        assert choice.nearest == () and choice.largest is None
+        return 0
+    accept, codes = asked.base.accept, []
+    near = {(one.demand.column, one.array): one.candidate for one in choice.nearest}
+    for place, demand in demands(prices, asked):
+        if demand.column in ("cores", "memory_gb"):
+            continue  # without it nothing is added, so that no such server is among all
+        row = None if place is None else asked.arrays[place]
+        own = (asked.base if row is None else row).value(demand.column)
+        others = [s for s in every if s.missed == {(place, demand.column)}]
+        codes += [demand.column] * bool(others and own is not None)
+        sound = [s for s in others if not s.whole.open_advice(accept)]
+        got = near.get((demand.column, row))
+        assert (got is not None) == bool(sound and own is not None), (seed, demand.column)
+        if got is None:
+            continue
+        least = min(s.shortfall(place, demand) for s in sound)
+        (same,) = (s for s in sound if as_ranked(got, asked) == s.ranked(accept))
+        within = 1 if demand.column == "max_watts" else abs(least) * 1e-9
+        assert same.shortfall(place, demand) <= least + within, (seed, demand.column)
+    told = [reason.code for reason in choice.refused if "with all else as asked" in reason.change]
+    assert set(codes) <= set(told), seed
+    return len(near)
 
 
 def strengths_as_expected(
