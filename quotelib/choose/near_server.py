@@ -50,8 +50,10 @@ def near(
     found = Search(prices, less, sound=True).run() if sound else best_of(prices, less)
     if found is None or demand.needs == "price":
         return None if found is None else Near(found, True)
+    if demand.column == "survive":
+        return Near(_surviving(prices, asked, demand, row, found, sound=sound), True)
     search = _Search(prices, asked, demand, row, sound=sound)
-    if search.rows > MOST_ROWS:
+    if is_long(prices, asked):
         return Near(found, False)
     if row is None:
         several = demand.demand.sense == "serves" and len(demand.value) > 1
@@ -66,6 +68,28 @@ def near(
     return Near(found, False) if nearest is None else Near(nearest, True)
 
 
+def is_long(prices: PriceList, asked: ServerAsked) -> bool:
+    """Tell whether there are too many parts to look for the nearest server, or the largest."""
+    wanted = Search(prices, asked, sound=False).wanted
+    return sum(len(one.table.least) for one in wanted) > MOST_ROWS
+
+
+def _surviving(
+    prices: PriceList, asked: ServerAsked, demand: Asked, row: Enquiry | None, found: Candidate, *,
+    sound: bool,
+) -> Candidate:  # fmt: skip
+    """Find the server that survives the most failures short of what was asked."""
+    for number in range(int(demand.value) - 1, 0, -1):
+        rows = tuple(
+            one.change(survive=number) if row is None or one is row else one for one in asked.arrays
+        )
+        less = replace(asked, arrays=rows)
+        best = Search(prices, less, sound=True).run() if sound else best_of(prices, less)
+        if best is not None:
+            return best
+    return found
+
+
 class _Search:
     def __init__(
         self, prices: PriceList, asked: ServerAsked, demand: Asked, row: Enquiry | None, *,
@@ -73,12 +97,6 @@ class _Search:
     ) -> None:  # fmt: skip
         self._prices, self._asked, self._demand, self._row = prices, asked, demand, row
         self._sound = sound
-
-    @property
-    def rows(self) -> int:
-        """Count the chassis with controllers and drives that go together."""
-        wanted = Search(self._prices, self._asked, sound=False).wanted
-        return sum(len(one.table.least) for one in wanted)
 
     def strongest(self, less: ServerAsked, value: "_Value") -> Candidate | None:
         """Give the server whose array gives the most."""
@@ -152,7 +170,6 @@ _VALUES: dict[str, _Value] = {
     "host_mb_s": lambda w, keys, _: w.table.estimated.speed(keys)[1],
     "max_response_ms": lambda w, keys, _: -w.table.estimated.speed(keys)[2],
     "max_loss_pct": lambda w, keys, _: -w.table.estimated.risk(keys)[0],
-    "survive": lambda w, _, ways: w.table.plans.survives[ways.plans],
 }
 
 

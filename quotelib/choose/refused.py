@@ -214,13 +214,14 @@ class Nearest:
     """A sound build that misses a demand by the least; `alone`: and no other demand.
 
     `array` is the row of the array of which it is demanded, where a server has several; None: of
-    the server, or of its only array.
+    the server, or of its only array. `gives` says in words what it gives of what is demanded.
     """
 
     demand: Asked
     alone: bool
     candidate: Candidate
     array: Enquiry | None = None
+    gives: str = ""
 
 
 def nearest_sound(asked: Asking) -> tuple[Nearest, ...]:
@@ -230,9 +231,10 @@ def nearest_sound(asked: Asking) -> tuple[Nearest, ...]:
     """
     accept = asked.row.accept
     try:
+        found = ((one, first_of(asked, one, accept)) for one in nearest(asked, sound=True))
         return tuple(
-            Nearest(one.demand, one.alone, first_of(asked, one, accept))
-            for one in nearest(asked, sound=True)
+            Nearest(one.demand, one.alone, best, gives=one.demand.shown(best))
+            for one, best in found
         )
     except TooMany:
         return ()

@@ -10,13 +10,13 @@ from functools import cached_property
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.counts import Counts, Removed
-from quotelib.choose.near_server import near
+from quotelib.choose.near_server import is_long, near
 from quotelib.choose.refused import Nearest
 from quotelib.choose.search import Choice
 from quotelib.choose.server_counts import Counting, LeftOut
 from quotelib.choose.strongest import Strongest, TooMany
 from quotelib.choose.whole import Search, best_of
-from quotelib.choose.wishes import demands, without
+from quotelib.choose.wishes import demands, seen_by, without
 from quotelib.enquiry.column import Asked
 from quotelib.enquiry.request import ServerAsked
 
@@ -103,20 +103,23 @@ class WholeChoice(Choice):
         for demand, row in demands(prices, asked):
             there = near(prices, asked, demand, row, sound=True)
             if there is not None and there.nearest:
-                found.append(Nearest(demand, True, there.candidate, row))
+                gives = demand.shown(seen_by(there.candidate, prices, asked, row))
+                found.append(Nearest(demand, True, there.candidate, row, gives))
         return tuple(found)
 
     @cached_property
     def largest(self) -> Candidate | None:
         """Give, for a refusal, the sound server of the most capacity of all arrays at any price.
 
-        It meets every demand but those of size and price. None, too, where there are too many
-        arrays to look at.
+        It meets every demand but those of size and price. None, too, of a long list
+        (`near_server.MOST_ROWS`).
         """
         if self.best is not None:
             return None
         assert self.server is not None
         prices, asked = self.server
+        if is_long(prices, asked):
+            return None
         less = without(asked, None, "max_price")
         less = replace(less, arrays=tuple(row.without("usable_tb") for row in less.arrays))
         try:
