@@ -53,7 +53,7 @@ def near(
     if demand.column == "survive":
         return Near(_surviving(prices, asked, demand, row, found, sound=sound), True)
     search = _Search(prices, asked, demand, row, sound=sound)
-    if is_long(prices, asked):
+    if demand.column == "ship_by" or is_long(prices, less):
         return Near(found, False)
     if row is None:
         several = demand.demand.sense == "serves" and len(demand.value) > 1

@@ -8,6 +8,7 @@ from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
+from quotelib.choose.asking import anything_listed, asking
 from quotelib.choose.candidate import described
 from quotelib.choose.enumeration import array_of, options_named
 from quotelib.choose.near_server import near, shown
@@ -61,10 +62,23 @@ def why_none(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     yield from _together(price_list, asked)
 
 
+def _serves_alone(price_list: PriceList, row: Enquiry) -> bool:
+    """Tell whether an array can be made as asked in a server of its own, whatever that costs."""
+    alone = row.without(*_OF_SERVER, "services")
+    return anything_listed(price_list, alone) and asking(price_list, alone).first() is not None
+
+
 def _binding(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     """Name each demand without which there is a server, and what comes nearest to it."""
     accept = asked.base.accept
+    hopeless = [row for row in asked.arrays if not _serves_alone(price_list, row)]
+    if len(hopeless) > 1:
+        return  # more than one demand has to give
     for demand, array in demands(price_list, asked):
+        if hopeless and (
+            array is not hopeless[0] or not _serves_alone(price_list, array.without(demand.column))
+        ):
+            continue
         found = near(price_list, asked, demand, array, sound=False)
         if found is not None:
             got = shown(price_list, asked, demand, array, found)

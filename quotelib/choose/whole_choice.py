@@ -118,9 +118,9 @@ class WholeChoice(Choice):
             return None
         assert self.server is not None
         prices, asked = self.server
-        if is_long(prices, asked):
-            return None
         less = without(asked, None, "max_price")
+        if is_long(prices, less):
+            return None
         less = replace(less, arrays=tuple(row.without("usable_tb") for row in less.arrays))
         try:
             return Strongest(prices, less, sound=True).strongest("most_capacity")
