@@ -14,6 +14,7 @@ import numpy as np
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate, estimates, rank
+from quotelib.choose.estimated import Estimated
 from quotelib.choose.leading import Strength
 from quotelib.choose.plans import Numbers
 from quotelib.choose.sets import Flags
@@ -65,9 +66,7 @@ class _Part:
     gives: FloatArray
 
     def half(self, at: int) -> Half:
-        ways = self.ways
-        plan = int(ways.plans[at])
-        return Half(float(ways.cost[at]), int(ways.rows[at]), plan, bool(self.advised[at]))
+        return Strongest.half(self.ways, self.advised, at)
 
 
 class Strongest(Search):
@@ -100,9 +99,14 @@ class Strongest(Search):
         """Give the server that leads; None: there is none, or nothing is known of any."""
         values: dict[str, Value] = {
             "fastest": lambda at, keys, _: self.wanted[at].table.estimated.speed(keys)[0],
-            "least_risk": lambda at, keys, _: _kept(self.wanted[at].table.estimated.risk(keys)[0]),
+            "least_risk": lambda at, keys, _: kept_log(
+                self.wanted[at].table.estimated.risk(keys)[0]
+            ),
         }
         return self.of(values.get(kind, self._bytes))
+
+    def _estimated(self, at: int) -> Estimated:
+        return self.wanted[at].table.estimated
 
     def _bytes(self, at: int, _: Numbers, ways: Ways) -> FloatArray:
         table = self.wanted[at].table
@@ -154,6 +158,12 @@ class Strongest(Search):
         if found is None or (found.net_of_builds or Decimal(0)) > self._most:
             return None
         return found
+
+    @staticmethod
+    def half(ways: Ways, advised: Flags, at: int) -> Half:
+        """Give one of some ways as the search of whole servers takes it."""
+        plan = int(ways.plans[at])
+        return Half(float(ways.cost[at]), int(ways.rows[at]), plan, bool(advised[at]))
 
     def _part(self, frame: Frame, at: int, box: int, controller: int, value: Value) -> _Part:
         ways, advised, keys = self._known(frame, at, box, controller)
@@ -254,7 +264,7 @@ def _heads(
     return paid, used, given, at
 
 
-def _kept(loss_pct: FloatArray) -> FloatArray:
+def kept_log(loss_pct: FloatArray) -> FloatArray:
     """Give what can be added up where chances of keeping all data are multiplied."""
     with np.errstate(divide="ignore"):
         return np.log1p(-loss_pct / 100)

@@ -10,9 +10,10 @@ from functools import cached_property
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.counts import Counts, Removed
+from quotelib.choose.front_server import front_of_server
 from quotelib.choose.near_server import is_long, near
 from quotelib.choose.refused import Nearest
-from quotelib.choose.search import Choice
+from quotelib.choose.search import MOST_PRICE, Choice
 from quotelib.choose.server_counts import Counting, LeftOut
 from quotelib.choose.strongest import Strongest, TooMany
 from quotelib.choose.whole import Search, best_of
@@ -129,5 +130,18 @@ class WholeChoice(Choice):
 
     @cached_property
     def front(self) -> tuple[Candidate, ...]:
-        """Give no front: what no other server beats is not worked out of several arrays."""
-        return ()
+        """Give the servers that no other beats, within what an alternative may cost.
+
+        None where there are too many to compare (`front_server.MOST_COMBINED`).
+        """
+        if self.best is None:
+            return ()
+        assert self.server is not None
+        prices, asked = self.server
+        sound = not self.best.open_advice(asked.base.accept)
+        most = (self.best.net_of_builds or Decimal(0)) * MOST_PRICE
+        limit = None if asked.base.value("max_price") is not None else most
+        try:
+            return front_of_server(prices, asked, sound=sound, most=limit)
+        except TooMany:
+            return ()

@@ -6,12 +6,14 @@ some lists. For five hundred:
     WHOLE_LISTS=500 .venv/bin/python -m pytest -q tests/choose/test_whole.py
 """
 
+import math
 import os
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from quotelib.catalogue.free_slots import SlotsWanted
@@ -28,6 +30,7 @@ from tests.choose.integer_program import Program
 from tests.choose.orders import as_ranked, random_list, random_server
 from tests.choose.rich import rich_list, rich_server
 
+Values = tuple[float, float, float, float]
 FREE_SLOTS = (SlotsWanted(4, "low", 0),)
 LISTS = int(os.environ.get("WHOLE_LISTS", "36"))
 
@@ -177,6 +180,8 @@ def strengths_as_expected(
         "least_risk": lambda s: None if s.loss_pct is None else -s.loss_pct,
         "most_capacity": lambda s: s.whole.usable_bytes,
     }
+    within = [s for s in meeting if not (sound and s.whole.open_advice(accept))]
+    front_as_expected(choice, within if has_ceiling(asked.base) else pool, seed)
     strongest = Strongest(prices, asked, sound=sound, most=most)
     compared = 0
     for kind, give in gives.items():
@@ -198,6 +203,29 @@ def strengths_as_expected(
             assert (other.candidate.net_of_builds or 0) <= most
             assert set(other.kinds) <= {"fastest", "least_risk"}
     return compared
+
+
+def front_as_expected(choice: Choice, pool: Sequence[Server], seed: int) -> None:
+    """Compare what no other server beats."""
+
+    def values(net: Decimal | None, iops: float | None, loss: float | None, size: int) -> Values:
+        iops = -math.inf if iops is None else iops
+        return -float(net or 0), iops, -math.inf if loss is None else -loss, float(size)
+
+    points = [values(s.whole.net, s.iops, s.loss_pct, s.whole.usable_bytes) for s in pool]
+    made = np.array(points)
+    # The last digit of a sum may hang on its order.
+    hair = np.abs(np.where(np.isfinite(made), made, 0)) * 1e-11
+    expected = {
+        tuple(one) for one, less in zip(made, made + hair, strict=True)
+        if not ((made + hair >= one).all(axis=1) & (made > less).any(axis=1)).any()
+    }  # fmt: skip
+    found = [values(c.net, c.host_iops, c.loss_pct, c.usable_bytes) for c in choice.front]
+    assert [-one[0] for one in found] == sorted(-one[0] for one in found), seed
+    for one in found:
+        assert any(one == pytest.approx(other, rel=1e-9) for other in expected), seed
+    for other in expected:
+        assert any(one == pytest.approx(other, rel=1e-9) for one in found), seed
 
 
 def test_what_takes_too_long_to_count_is_a_lower_bound(monkeypatch: pytest.MonkeyPatch) -> None:
