@@ -11,7 +11,10 @@ from quotelib.choose.candidate import Candidate, describe, rank
 from quotelib.choose.integers import floored
 from quotelib.choose.leading import Leading, Strength
 from quotelib.choose.search import MOST_PRICE, Choice, choose
+from quotelib.choose.strongest import Strongest, TooMany, filled
+from quotelib.choose.whole import NEVER
 from quotelib.enquiry.enquiry import Enquiry
+from quotelib.enquiry.request import ServerAsked
 from quotelib.facts import Reason
 from quotelib.levels import LEVELS, place
 from quotelib.units import TB
@@ -52,25 +55,57 @@ def find_alternatives(
     return (*_by_strength(asked, best), *_at_other_levels(asked, best))
 
 
-def _by_strength(asked: Asking, best: Candidate) -> Iterable[Other]:
-    enquiry, table = asked.row, asked.table
-    kinds: tuple[Strength, ...] = ("least_risk", "fastest")
-    limit, share = (best.net_of_builds or Decimal(0)) * MOST_PRICE, _CLEARLY_LESS
+def find_alternatives_of_server(
+    price_list: PriceList, asked: ServerAsked, best: Candidate
+) -> tuple[Other, ...]:
+    """Find what else would meet what is asked of a server of several arrays, or with options.
+
+    Returns
+    -------
+    tuple of Other
+        As `find_alternatives`, by strength; what a server gives, `strongest` says. None where there
+        are too many arrays to estimate.
+    """
+    filled(best, price_list, asked)
+    kinds, most, share, sound = _looked_for(asked.base, best)
+    try:
+        servers = Strongest(price_list, asked, sound=sound, most=NEVER if most is None else most)
+        found = [(kind, servers.strongest(kind)) for kind in kinds]
+    except TooMany:
+        return ()
+    return _by_kind(found, best, share)
+
+
+def _looked_for(
+    row: Enquiry, best: Candidate
+) -> tuple[tuple[Strength, ...], Decimal | None, float, bool]:
+    """Say what is looked for: strengths, up to which net, how much less counts, and how sound."""
+    if has_ceiling(row):  # dearer ones are not feasible
+        return ("most_capacity", "fastest", "least_risk"), None, 1, True
     # What we advise against is no strength, unless the quote itself is no better.
-    sound = not best.open_advice(enquiry.accept)
-    most: int | None = floored(limit, table.scales.places)
-    if has_ceiling(enquiry):
-        kinds = ("most_capacity", "fastest", "least_risk")
-        share, sound, most = 1, True, None  # dearer ones are not feasible
+    sound = not best.open_advice(row.accept)
+    limit = (best.net_of_builds or Decimal(0)) * MOST_PRICE
+    return ("least_risk", "fastest"), limit, _CLEARLY_LESS, sound
+
+
+def _by_strength(asked: Asking, best: Candidate) -> Iterable[Other]:
+    kinds, limit, share, sound = _looked_for(asked.row, best)
+    most = None if limit is None else floored(limit, asked.table.scales.places)
     leading = Leading(asked, asked.some(sound=sound), most)
+    return _by_kind([(kind, leading.of(kind)) for kind in kinds], best, share)
+
+
+def _by_kind(
+    leaders: Iterable[tuple[Strength, Candidate | None]], best: Candidate, share: float
+) -> tuple[Other, ...]:
+    """Give what is clearly better than the best; a build with several strengths once."""
     found: dict[str, Other] = {}
-    for kind in kinds:
-        candidate = leading.of(kind)
+    for kind, candidate in leaders:
         if candidate is not None and _gives_more(_GIVES[kind], candidate, best, share):
             name = describe(candidate.build)
             had = found.get(name, Other((), candidate))
             found[name] = Other((*had.kinds, kind), had.candidate)
-    return found.values()
+    return tuple(found.values())
 
 
 def has_ceiling(enquiry: Enquiry) -> bool:

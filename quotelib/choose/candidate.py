@@ -19,7 +19,7 @@ from quotelib.predict.inputs import Behind, answers_writes
 from quotelib.predict.screening import Screened, screen
 from quotelib.pricing.lines import PriceBook
 from quotelib.pricing.totals import price
-from quotelib.text import both
+from quotelib.text import both, spoken
 from quotelib.units import plain
 
 Rank = tuple[bool, Decimal, int, str, tuple[tuple[str, str, int, int], ...]]
@@ -95,6 +95,13 @@ def describe(build: Build) -> str:
     return both(
         f"{a.layout.words}, {a.drive.sku} in {chassis} on {a.controller.sku}" for a in build.arrays
     )
+
+
+def described(candidate: Candidate, accepted: Iterable[str]) -> str:
+    """Name a build in one line, with what we advise against in it."""
+    against = both(dict.fromkeys(spoken(one.code) for one in candidate.open_advice(accepted)))
+    advised = f"; we advise against it: {against}" if against else ""
+    return f"{describe(candidate.build)}{advised}"
 
 
 def judge(candidates: Sequence[Candidate], price_list: PriceList, enquiry: Enquiry) -> None:

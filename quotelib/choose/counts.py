@@ -14,6 +14,7 @@ from quotelib.choose.candidate import Candidate
 from quotelib.choose.judged import kept
 from quotelib.choose.picking import Selection
 from quotelib.enquiry.column import Asked
+from quotelib.enquiry.enquiry import Enquiry
 
 
 @dataclass(frozen=True)
@@ -29,11 +30,15 @@ class Counts:
         Those that nothing stops.
     meet : int
         Of these, those that meet every demand, advised against or not.
+    fit_at_least, meet_at_least : bool
+        Whether not all were counted, which would have taken too long: there are at least so many.
     """
 
     possible: int
     fit: int
     meet: int
+    fit_at_least: bool = False
+    meet_at_least: bool = False
 
     @property
     def words(self) -> str:
@@ -41,7 +46,9 @@ class Counts:
         of = f"of {self.possible:,} possible {'build' if self.possible == 1 else 'builds'}"
         fits = "fits" if self.fit == 1 else "fit"
         meets = "meets" if self.meet == 1 else "meet"
-        return f"{of} {self.fit:,} {fits}, {self.meet:,} {meets} every demand"
+        fit = f"{'at least ' * self.fit_at_least}{self.fit:,} {fits}"
+        meet = f"{'at least ' * self.meet_at_least}{self.meet:,} {meets}"
+        return f"{of} {fit}, {meet} every demand"
 
 
 @dataclass(frozen=True)
@@ -57,12 +64,19 @@ class Removed:
     saves : Decimal or None
         What that costs less, for all builds together; None where it costs no less, or where there
         is no build as asked.
+    array : Enquiry or None
+        The row of the array of which it is demanded, where a server has several; None: of the
+        server, or of its only array.
+    at_least : bool
+        Whether not all builds were counted: it took at least so many.
     """
 
     demand: Asked
     builds: int
     instead: Candidate | None
     saves: Decimal | None
+    array: Enquiry | None = None
+    at_least: bool = False
 
 
 def number(asked: Asking, selection: Selection) -> int:

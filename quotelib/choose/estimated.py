@@ -24,27 +24,45 @@ _AT_ONCE = 65_536
 
 
 class _Known:
-    """What was worked out of some keys, and how to work out more."""
+    """What was worked out of some keys, and how to work out more.
+
+    In pieces, each at least twice as long as the next, so that what is added is not copied anew
+    each time.
+    """
 
     def __init__(self, columns: int, work_out: Callable[[Numbers], list[FloatArray]]) -> None:
-        # Keys in order, and what was found of each: one pair, as threads may look at once.
-        self._found = np.empty(0, dtype=np.int64), np.empty((columns, 0))
-        self._work_out = work_out
+        # Keys in order, and what was found of each: one tuple, as threads may look at once.
+        self._found: tuple[tuple[Numbers, FloatArray], ...] = ()
+        self._columns, self._work_out = columns, work_out
 
     def get(self, keys: Numbers) -> FloatArray:
-        known, values = self._found
-        distinct = np.unique(keys)
-        place = np.searchsorted(known, distinct)
-        there = place < len(known)
-        there[there] = known[place[there]] == distinct[there]
-        new, place = distinct[~there], place[~there]
-        if len(new):
-            starts = range(0, len(new), _AT_ONCE)
-            parts = [np.array(self._work_out(new[at : at + _AT_ONCE])) for at in starts]
-            known = np.insert(known, place, new)
-            values = np.insert(values, place, np.concatenate(parts, axis=1), axis=1)
-            self._found = known, values
-        return values[:, np.searchsorted(known, keys)]
+        distinct, back = np.unique(keys, return_inverse=True)
+        found = np.empty((self._columns, len(distinct)))
+        new = np.ones(len(distinct), dtype=bool)
+        for known, values in self._found:
+            place = np.minimum(np.searchsorted(known, distinct), len(known) - 1)
+            there = known[place] == distinct
+            found[:, there], new = values[:, place[there]], new & ~there
+        if new.any():
+            more = distinct[new]
+            starts = range(0, len(more), _AT_ONCE)
+            parts = [np.array(self._work_out(more[at : at + _AT_ONCE])) for at in starts]
+            found[:, new] = np.concatenate(parts, axis=1)
+            self._found = _joined((*self._found, (more, found[:, new])))
+        return found[:, back.reshape(-1)]
+
+
+def _joined(
+    pieces: tuple[tuple[Numbers, FloatArray], ...],
+) -> tuple[tuple[Numbers, FloatArray], ...]:
+    """Put the last pieces together until each is at least twice as long as the next."""
+    while len(pieces) > 1 and len(pieces[-2][0]) < 2 * len(pieces[-1][0]):
+        *left, one, other = pieces
+        keys = np.concatenate([one[0], other[0]])
+        order = np.argsort(keys, kind="stable")
+        values = np.concatenate([one[1], other[1]], axis=1)
+        pieces = (*left, (keys[order], values[:, order]))
+    return pieces
 
 
 class Estimated:

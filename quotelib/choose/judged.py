@@ -68,6 +68,14 @@ def shortfall(asked: Asking, form: Form, selection: Selection, picked: Picked) -
     return np.array([demand.shortfall(one) for one in made(asked, picked, form)])
 
 
+def bounded(form: Form, selection: Selection, picked: Picked) -> FloatArray:
+    """Say how far some builds are at least from meeting a demand on their speed."""
+    demand, keys = form.demand, selection.keys(picked)
+    best = selection.table.estimated.best_speed(keys)[_COLUMNS[demand.column]]
+    far = demand.limit - best if demand.demand.sense == "at least" else best - demand.limit
+    return np.where(np.isnan(far), np.inf, far)
+
+
 _COLUMNS = {"host_iops": 0, "host_mb_s": 1, "max_response_ms": 2, "max_loss_pct": 0}
 
 

@@ -71,8 +71,10 @@ class Selection:
         self.risks = [one.risk for one in forms if one.risk is not None]
         self.alone = [one.demand for one in forms if one.alone]
 
-    def narrowed(self, only: Flags | None = None, data: Numbers | None = None) -> "Selection":
-        """Give those of some plans, or that hold at least so many members' worth of data."""
+    def narrowed(
+        self, only: Flags | None = None, data: Numbers | None = None, rows: Flags | None = None
+    ) -> "Selection":
+        """Give those of some plans or rows, or with at least so many members' worth of data."""
         less = copy(self)
         for name in ("allowed", "family"):
             less.__dict__.pop(name, None)
@@ -80,6 +82,8 @@ class Selection:
             less._only = only if self._only is None else self._only & only
         if data is not None:
             less.data = np.maximum(self.data, data)
+        if rows is not None:
+            less.last = np.where(rows, self.last, 0)
         return less
 
     def largest(self) -> "Selection":

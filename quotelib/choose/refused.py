@@ -4,19 +4,24 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
+import numpy as np
+
 from quotelib.choose.asking import Asking
-from quotelib.choose.candidate import Candidate, describe, rank
+from quotelib.choose.candidate import Candidate, described, rank
 from quotelib.choose.demanded import Form
-from quotelib.choose.judged import kept, shortfall
+from quotelib.choose.judged import bounded, kept, made, shortfall
 from quotelib.choose.picked import Picked, joined
 from quotelib.choose.picking import Selection
 from quotelib.enquiry.column import Asked
+from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
 
 _FEW = 100_000
 """Builds that are kept rather than looked for again."""
-MOST_SEEN = 3_000_000
-"""Builds that are looked at for the nearest one; ours, for time and memory."""
+MOST_SEEN = 12_000_000
+"""Builds that are looked at for the nearest one; ours, for time and memory: about half a minute of
+the processor and 1 GiB."""
+_AT_ONCE = 16_384
 _TOO_OPEN = Reason(
     code="too_open",
     what="none of very many builds meets all that was asked",
@@ -80,7 +85,9 @@ def _closest(
     """Give the least shortfall of some builds, and which have it; None: there are none.
 
     Only what has to be is listed: a price falls short by the least where it is the lowest, and the
-    lowest come first; levels are asked from the one that survives most on, sizes from the largest.
+    lowest come first; levels are asked from the one that survives most on, sizes from the largest,
+    what parts decide from the nearest parts on. What is too slow even at its bound to come as near
+    as another is not estimated.
     """
     column = form.demand.column
     if column == "survive":
@@ -90,25 +97,66 @@ def _closest(
             if some.upper and (short := _any(asked, form, some)) is not None:
                 return short, some, None
         return None
-    if column == "media" and (short := _any(asked, form, selection)) is not None:
-        return short, selection, None
+    if form.rows is not None:
+        return _by_parts(asked, form, selection)
     if column == "max_price":
         for picked in selection.bands():
             met = kept(asked, selection, picked.take(selection.meeting(picked)))
             if len(met):
-                least = met.take(met.net == met.net[0])
-                return float(shortfall(asked, form, selection, least)[0]), selection, least
+                cheapest = met.take(met.net == met.net[0])
+                return float(shortfall(asked, form, selection, cheapest)[0]), selection, cheapest
         return None
     looked_at = selection.speeds or selection.risks or selection.alone
     if column == "usable_tb" and not looked_at and len(asked.table.regimes) == 1:
         selection = selection.largest()
     if selection.upper > MOST_SEEN:
         raise TooMany
-    picked = joined([kept(asked, selection, part) for part in selection.chunks()])
-    if not len(picked):
+    found: list[Picked] = []
+    least = np.inf
+    for band in selection.bands():
+        for part in _nearer_first(form, selection, band):
+            if form.speed is not None:
+                part = part.take(bounded(form, selection, part) <= least)
+            met = kept(asked, selection, part.take(selection.meeting(part)))
+            if not len(met):
+                continue
+            far = shortfall(asked, form, selection, met)
+            if far.min() < least:
+                found, least = [], float(far.min())
+            found.append(met.take(far == least))
+    if not found:
         return None
-    far = shortfall(asked, form, selection, picked)
-    return float(far.min()), selection, picked.take(far == far.min())
+    return least, selection, selection.sorted(joined(found))
+
+
+def _nearer_first(form: Form, selection: Selection, band: Picked) -> Iterator[Picked]:
+    """Split a band so that what may come nearest is estimated first, and the rest perhaps not."""
+    if form.speed is None or len(band) <= _AT_ONCE:
+        yield band
+        return
+    order = np.argsort(bounded(form, selection, band), kind="stable")
+    for start in range(0, len(order), _AT_ONCE):
+        yield band.take(order[start : start + _AT_ONCE])
+
+
+def _by_parts(
+    asked: Asking, form: Form, selection: Selection
+) -> tuple[float, Selection, Picked | None] | None:
+    """Find the nearest of builds that parts alone tell apart: the nearest parts with any build."""
+    table = asked.table
+    _, first = np.unique(table.pairs[2], return_index=True)
+    if form.demand.column == "media":
+        far = np.array([float(d.media != form.demand.limit) for d in table.listed.drives])
+        short = far[table.at[2]]
+    else:
+        samples = Picked(first, np.zeros_like(first), np.zeros(len(first), dtype=np.int64))
+        each = np.array([form.demand.shortfall(one) for one in made(asked, samples, form)])
+        short = each[table.pairs[2]]
+    for least in np.unique(short).tolist():
+        some = selection.narrowed(rows=short == least)
+        if some.upper and _any(asked, form, some) is not None:
+            return least, some, None
+    return None
 
 
 def _any(asked: Asking, form: Form, selection: Selection) -> float | None:
@@ -124,12 +172,12 @@ def nothing_meets(asked: Asking) -> tuple[Reason, ...]:
     """Say which demands bind, and what comes nearest to each; nothing where no build fits."""
     if not asked.some(without=[demand.column for demand in asked.asked]).upper:
         return ()
-    reasons = []
+    reasons, accept = [], asked.row.accept
     try:
         for near in nearest(asked):
             others = " with all else as asked" if near.alone else ""
             best = first_of(asked, near, ())
-            got = f"nearest{others} is {near.demand.shown(best)}: {describe(best.build)}"
+            got = f"nearest{others} is {near.demand.shown(best)}: {described(best, accept)}"
             what = f"{near.demand.words} asked"
             reasons.append(Reason(code=near.demand.column, what=what, change=got))
     except TooMany:
@@ -163,11 +211,17 @@ def _first(
 
 @dataclass(frozen=True)
 class Nearest:
-    """A sound build that misses a demand by the least; `alone`: and no other demand."""
+    """A sound build that misses a demand by the least; `alone`: and no other demand.
+
+    `array` is the row of the array of which it is demanded, where a server has several; None: of
+    the server, or of its only array. `gives` says in words what it gives of what is demanded.
+    """
 
     demand: Asked
     alone: bool
     candidate: Candidate
+    array: Enquiry | None = None
+    gives: str = ""
 
 
 def nearest_sound(asked: Asking) -> tuple[Nearest, ...]:
@@ -177,9 +231,10 @@ def nearest_sound(asked: Asking) -> tuple[Nearest, ...]:
     """
     accept = asked.row.accept
     try:
+        found = ((one, first_of(asked, one, accept)) for one in nearest(asked, sound=True))
         return tuple(
-            Nearest(one.demand, one.alone, first_of(asked, one, accept))
-            for one in nearest(asked, sound=True)
+            Nearest(one.demand, one.alone, best, gives=one.demand.shown(best))
+            for one, best in found
         )
     except TooMany:
         return ()

@@ -1,6 +1,6 @@
 """Why is there no server for what was asked, where several things were left to choose together."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from quotelib.build import fit
@@ -8,10 +8,13 @@ from quotelib.build.build import Build, Placed, assemble
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Service
-from quotelib.choose.candidate import Candidate, describe
+from quotelib.choose.asking import anything_listed, asking
+from quotelib.choose.candidate import described
 from quotelib.choose.enumeration import array_of, options_named
+from quotelib.choose.near_server import near, shown
 from quotelib.choose.search import choose
-from quotelib.choose.wishes import demands, seen_by, without
+from quotelib.choose.whole import best_of
+from quotelib.choose.wishes import demands, without
 from quotelib.enquiry.columns import COLUMNS, demand_columns
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import ServerAsked
@@ -20,7 +23,6 @@ from quotelib.levels import LEVELS
 from quotelib.pricing.lines import in_vain
 from quotelib.text import both
 
-Best = Callable[[PriceList, ServerAsked], Candidate | None]
 _APART = Reason(
     code="together",
     what="these arrays do not go together into any server on the price list",
@@ -35,14 +37,15 @@ def open_options(base: Enquiry) -> bool:
     return bool(base.value("cores") or base.value("memory_gb"))
 
 
-def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterator[Reason]:
-    """Say what is in the way: an array by itself, one demand of many, or all of them together.
-
-    `best_of` searches for the best of a server that is asked for otherwise.
-    """
+def why_none(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
+    """Say what is in the way: one demand of many, an array by itself, or all of them together."""
     stops = list(_stops_of_the_one(price_list, asked))
     if stops:
         yield from stops
+        return
+    binding = list(_binding(price_list, asked))
+    if binding:
+        yield from binding
         return
     rows = [array.without(*_OF_SERVER, "services") for array in asked.arrays]
     alone = [choose(price_list, row) for row in rows]
@@ -56,17 +59,32 @@ def why_none(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterat
         elif best_of(price_list, without(asked, None, *_DEMANDED)) is None:
             yield from in_vain(_chosen(price_list, asked.base), best.build)
         return
-    found = False
+    yield from _together(price_list, asked)
+
+
+def _serves_alone(price_list: PriceList, row: Enquiry) -> bool:
+    """Tell whether an array can be made as asked in a server of its own, whatever that costs."""
+    alone = row.without(*_OF_SERVER, "services")
+    return anything_listed(price_list, alone) and asking(price_list, alone).first() is not None
+
+
+def _binding(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
+    """Name each demand without which there is a server, and what comes nearest to it."""
+    accept = asked.base.accept
+    hopeless = [row for row in asked.arrays if not _serves_alone(price_list, row)]
+    if len(hopeless) > 1:
+        return  # more than one demand has to give
     for demand, array in demands(price_list, asked):
-        best = best_of(price_list, without(asked, array, demand.column))
-        if best is not None:
-            found = True
-            got = demand.shown(seen_by(best, price_list, asked, array))
-            change = f"nearest with all else as asked is {got}: {describe(best.build)}"
+        if hopeless and (
+            array is not hopeless[0] or not _serves_alone(price_list, array.without(demand.column))
+        ):
+            continue
+        found = near(price_list, asked, demand, array, sound=False)
+        if found is not None:
+            got = shown(price_list, asked, demand, array, found)
+            change = f"{got}: {described(found.candidate, accept)}"
             reason = Reason(code=demand.column, what=f"{demand.words} asked", change=change)
             yield _of_array(reason, array, len(asked.arrays))
-    if not found:
-        yield from _together(price_list, asked, best_of)
 
 
 def _stops_of_the_one(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
@@ -124,7 +142,7 @@ def _of_array(reason: Reason, array: Enquiry | None, arrays: int) -> Reason:
     return reason.model_copy(update={"what": f"{name}: {reason.what}"})
 
 
-def _together(price_list: PriceList, asked: ServerAsked, best_of: Best) -> Iterator[Reason]:
+def _together(price_list: PriceList, asked: ServerAsked) -> Iterator[Reason]:
     """Say what keeps arrays apart that each could be built, or which wishes do not go together."""
     best = best_of(price_list, without(asked, None, *_DEMANDED, "services"))
     if best is None:

@@ -33,6 +33,9 @@ class Scales:
         terms, self.builds = prices.terms, row.deal.builds
         self.book = PriceBook(prices, row.currency or terms.currency)
         self.places = digits(self.book.currency)
+        self._minor: dict[str, int] = {}
+        self._mass: dict[str, int] = {}
+        self._draws: dict[str, int] = {}
         lists = (prices.chassis, prices.controllers, prices.drives, prices.options,
                  prices.accessories)  # fmt: skip
         parts: list[Part] = [part for those in lists for part in those.values()]
@@ -63,15 +66,21 @@ class Scales:
 
     def minor(self, thing: Part | Service) -> int:
         """Give a unit price in the minor unit of the quote's currency."""
-        return scaled(self.book.unit(thing)[0], self.places)
+        if thing.sku not in self._minor:
+            self._minor[thing.sku] = scaled(self.book.unit(thing)[0], self.places)
+        return self._minor[thing.sku]
 
     def mass(self, part: Part) -> int:
         """Give a mass."""
-        return scaled(part.mass_g, self._grams)
+        if part.sku not in self._mass:
+            self._mass[part.sku] = scaled(part.mass_g, self._grams)
+        return self._mass[part.sku]
 
     def watts(self, part: Part) -> int:
         """Give what a part draws."""
-        return scaled(part.draws_w, self._watts)
+        if part.sku not in self._draws:
+            self._draws[part.sku] = scaled(part.draws_w, self._watts)
+        return self._draws[part.sku]
 
     @property
     def gram(self) -> Fraction:

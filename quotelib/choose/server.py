@@ -5,10 +5,12 @@ from functools import lru_cache
 
 from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
+from quotelib.choose.asking import anything_listed, asking
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.refusing import open_options, why_none
 from quotelib.choose.search import Choice, choose
-from quotelib.choose.whole import Search
+from quotelib.choose.whole import best_of as best_of
+from quotelib.choose.whole_choice import WholeChoice
 from quotelib.enquiry.columns import loose
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.request import Request, ServerAsked
@@ -36,8 +38,19 @@ def choose_server(price_list: PriceList, asked: ServerAsked) -> Choice:
         return choose(price_list, array)
     best = best_of(price_list, asked)
     if best is not None:
-        return Choice(best, ())
-    return Choice(None, tuple(why_none(price_list, asked, best_of)))
+        return WholeChoice(best, (), server=(price_list, asked))
+    refused = tuple(why_none(price_list, asked))
+    return WholeChoice(None, refused, server=(price_list, asked))
+
+
+def best_server(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
+    """Find the server to propose, without asking why where there is none."""
+    array = single_array(asked)
+    if array is None:
+        return best_of(price_list, asked)
+    if not anything_listed(price_list, array):
+        return None
+    return asking(price_list, array).first()
 
 
 def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) -> Ordered:
@@ -50,13 +63,3 @@ def ordered(price_list: PriceList, request: Request, builds: Sequence[Build]) ->
         request.services,
         request.lines,
     )
-
-
-@lru_cache(maxsize=64)
-def best_of(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
-    """Find the best server by the search of whole ones: a sound one, or else any."""
-    for sound in (True, False):
-        best = Search(price_list, asked, sound=sound).run()
-        if best is not None:
-            return best
-    return None

@@ -10,6 +10,7 @@ from quotelib.build.build import Build
 from quotelib.build.slots import host_link_mb_s
 from quotelib.catalogue.parts import Controller
 from quotelib.choose.packages import Package
+from quotelib.choose.plans import Numbers
 from quotelib.choose.sets import Flags
 from quotelib.choose.wanted import Wanted, Ways
 
@@ -69,7 +70,7 @@ class Stream:
         self, wanted: Wanted, ways: Ways, hangs: tuple[float | None, int], protected: bool,
         by_array: bool,
     ) -> None:  # fmt: skip
-        self._wanted, self._ways, self._hangs = wanted, ways, hangs
+        self._wanted, self.ways, self._hangs = wanted, ways, hangs
         self._protected, self._by_array = protected, by_array
         self._given: list[Half] = []
         self._start, self._size = 0, _FIRST_CHUNK
@@ -79,9 +80,9 @@ class Stream:
     def get(self, index: int) -> Half | None:
         """Give the array at a place of that order; None beyond the last."""
         while len(self._given) <= index:
-            if self._start >= len(self._ways):
+            if self._start >= len(self.ways):
                 return None
-            some = self._ways.take(slice(self._start, self._start + self._size))
+            some = self.ways.take(slice(self._start, self._start + self._size))
             self._start, self._size = self._start + self._size, self._size * _WIDER
             self._take_in(some)
         return self._given[index]
@@ -102,7 +103,7 @@ class Stream:
         of = list(zip(some.rows.tolist(), some.order.tolist(), is_array.tolist(), strict=True))
         left = np.array([not self._needless(row, order, False, a) for row, order, a in of])
         some, is_array = some.take(left), is_array[left]
-        met, advised = self._judged(some)
+        met, advised = self.judged(some)
         for at in np.flatnonzero(met).tolist():
             row, order, against = int(some.rows[at]), int(some.order[at]), bool(advised[at])
             if self._needless(row, order, against, bool(is_array[at])):
@@ -111,13 +112,18 @@ class Stream:
             self._kept[key] = min(self._kept.get(key, order), order)
             self._given.append(Half(float(some.cost[at]), row, int(some.plans[at]), against))
 
-    def _judged(self, some: Ways) -> tuple[Flags, Flags]:
-        """Tell which arrays do what they were asked, and which we advise against."""
-        wanted, table = self._wanted, self._wanted.table
+    def keys(self, some: Ways) -> Numbers:
+        """Number arrays by what their estimates rest on."""
+        table = self._wanted.table
         box, controller, drive = (one[some.rows] for one in table.at)
         answers = table.advised.answers[some.rows] | self._protected
-        estimated = table.estimated
-        keys = estimated.keys((box, controller, drive), some.plans, answers, self._hangs)
+        at = box, controller, drive
+        return table.estimated.keys(at, some.plans, answers, self._hangs)
+
+    def judged(self, some: Ways) -> tuple[Flags, Flags]:
+        """Tell which arrays do what they were asked, and which we advise against."""
+        wanted, table = self._wanted, self._wanted.table
+        estimated, keys = table.estimated, self.keys(some)
         met = np.ones(len(some), dtype=bool)
         if any(one.alone for one in wanted.forms):
             for at in np.flatnonzero(met).tolist():

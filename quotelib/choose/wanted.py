@@ -160,7 +160,7 @@ class Wanted:
                 here &= one.rows
             if one.data is not None:
                 self.data = np.maximum(self.data, one.data)
-        most = np.where(here, table.most, 0)
+        most = np.where(here, self._here_in_time(), 0)
         self._flags, self._last = flags, np.stack([most, most])
         for one in self.forms:
             if one.last is not None:
@@ -175,6 +175,29 @@ class Wanted:
             self.least = np.minimum(self.least, np.where(fewest <= self._last[kind], cost, np.inf))
         self.share = np.full((len(table.listed.boxes), len(table.listed.controllers)), np.inf)
         np.minimum.at(self.share, table.at[:2], self.least)
+        either = [np.maximum(allowed.least(family, k, self.data), table.least) for k in (0, 1)]
+        watts = np.minimum(*either) * self._each_draws()[table.at[2]]
+        self.draws = np.full(self.share.shape, np.inf)
+        np.minimum.at(self.draws, table.at[:2], watts)
+
+    def _each_draws(self) -> FloatArray:
+        """Give the watts of each drive; nothing where the customer's are of another kind."""
+        those = self.table.listed
+        known = those.drive_before is None
+        return np.array([float(drive.draws_w) * known for drive in those.drives])
+
+    def _here_in_time(self) -> Numbers:
+        """Give the most drives of each row, of which those bought are here in time."""
+        table, days = self.table, self.row.value("max_lead_days")
+        if days is None:
+            return table.most
+        those, builds = table.listed, self.row.builds
+        stock = np.array(
+            [d.stock // builds if d.lead_days > days else NO_END for d in those.drives]
+        )
+        buys = np.array([how.bought for how in table.regimes])[table.regime]
+        most = stock[table.at[2]] + have_of(self.row)
+        return np.where(buys, np.minimum(table.most, most), table.most)
 
     def array(self, row: int, plan: int) -> Array:
         """Make the array of a way."""

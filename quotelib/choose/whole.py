@@ -11,6 +11,7 @@ drives, controller and place one is left out only where another does in every se
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from heapq import heappop, heappush
 
 import numpy as np
@@ -27,7 +28,7 @@ from quotelib.choose.enumeration import options_named
 from quotelib.choose.packages import Package, packages
 from quotelib.choose.shares import Shares
 from quotelib.choose.stream import Frame, Half, Stream
-from quotelib.choose.wanted import Wanted, above, below
+from quotelib.choose.wanted import HAIR, Wanted, above, below
 from quotelib.enquiry.request import ServerAsked
 from quotelib.predict.inputs import answers_writes, behind
 from quotelib.pricing.lines import in_vain
@@ -35,6 +36,8 @@ from quotelib.pricing.totals import price
 
 MOST_TRIED = 5_000
 """Ours, for time: some seconds."""
+_RISING = ("max_watts", "free_slots", "max_lead_days")
+"""Columns of demands that no part added to a server helps to meet."""
 NEVER = Decimal("1e90")
 """More than anything costs."""
 _Rank = tuple[object, ...]
@@ -55,16 +58,30 @@ class Search:
         self.shares = Shares(price_list, asked.base)
         self.boxes = tuple(self._chassis())
         skus = tuple(box.sku for box in self.boxes)
+        base = asked.base
+        self.demands = [d for d in base.asked(price_list) if d.of != "array"]
+        # A chassis that misses a demand by itself misses it with anything in it.
+        bare = [d for d in self.demands if d.column in _RISING]
+        named = options_named(price_list, base)
+        owned, redundant = "chassis" in base.owned, bool(base.value("redundant_supply"))
+        self._serving = [
+            all(d.met(Candidate(Build(box, owned, named, (), (), redundant), 0)) for d in bare)
+            for box in self.boxes
+        ]
         # Where an array has no parts to choose from there is no server, and no table of any.
-        self.possible = bool(skus) and all(anything_listed(price_list, r) for r in asked.arrays)
+        self.possible = any(self._serving) and all(
+            anything_listed(price_list, r) for r in asked.arrays
+        )
         rows = asked.arrays if self.possible else ()
         self.wanted = [Wanted(price_list, row, self.shares, sound, skus) for row in rows]
-        self.demands = [d for d in asked.base.asked(price_list) if d.of != "array"]
         self._dated = any(demand.column == "ship_by" for demand in self.demands)
         self._tried = 0
         chosen = dict.fromkeys(asked.base.deal.services)
         self.chosen = [price_list.services[sku] for sku in chosen]
         limits = (d.limit for d in self.demands if d.needs == "price")
+        watts = [d.limit for d in self.demands if d.column == "max_watts"]
+        self._watts_asked: Decimal = min([NEVER, *watts])
+        self._watts = float(self._watts_asked)
         self._limit = above(min((most, *limits)) + self.shares.unit)
         self.best: Candidate | None = None
         self._rank: _Rank | None = None
@@ -81,6 +98,8 @@ class Search:
         least += [below(self.shares.box(box)) for box in self.boxes]
         order = sorted(range(len(self.boxes)), key=lambda at: (least[at], self.boxes[at].sku))
         for at in order:
+            if not self._serving[at]:
+                continue
             if np.isinf(least[at]) or self._beaten(least[at]):
                 break
             cost, others = below(self.shares.box(self.boxes[at])), least[at]
@@ -178,6 +197,9 @@ class Search:
     def _fill(self, frame: Frame, box: int, taken: tuple[int, ...]) -> None:
         """Try the arrays of a frame together, in rising order of what they cost."""
         cost = below(frame.cost)
+        draws = sum(w.draws[box, at] for w, at in zip(self.wanted, taken, strict=True))
+        if float(frame.watts) + draws > self._watts * (2 - HAIR):
+            return
         least = [w.share[box, at] for w, at in zip(self.wanted, taken, strict=True)]
         if self._beaten(cost + sum(least)):
             return
@@ -231,7 +253,9 @@ class Search:
             for wanted, half in zip(self.wanted, halves, strict=True)
         )
         drawn = sum((array.drives * array.drive.active_w for array in arrays), frame.watts)
-        if drawn > empty.supply_w and not any(array.drive_before for array in arrays):
+        if drawn > min(empty.supply_w, self._watts_asked) and not any(
+            array.drive_before for array in arrays
+        ):
             return
         build = assemble(
             self.prices, empty.chassis, empty.chassis_owned, empty.parts, arrays,
@@ -286,3 +310,13 @@ class Search:
         load = wanted.row.load(self.prices)
         (found,) = estimates([there._replace(protected=protected)], self.prices, load)
         yield from loss_over_limit(array, found, terms)
+
+
+@lru_cache(maxsize=64)
+def best_of(price_list: PriceList, asked: ServerAsked) -> Candidate | None:
+    """Find the best server by the search of whole ones: a sound one, or else any."""
+    for sound in (True, False):
+        best = Search(price_list, asked, sound=sound).run()
+        if best is not None:
+            return best
+    return None

@@ -17,6 +17,7 @@ from quotelib.catalogue.quantities import from_0
 from quotelib.enquiry.load import name_of, numbers_of
 from quotelib.pricing.money import digits, exact, to_minor
 from quotelib.ready.workshop import Workshop
+from quotelib.text import both
 
 _MANY, _MOST_DRIVES = 10**6, 1000
 COUNT = cells.whole(0, _MANY, f"give a whole number, 0 or more, at most {_MANY}")
@@ -235,8 +236,15 @@ class Asked:
         return self.demand.asked(self.value, self.setting)
 
     def shown(self, candidate: Considered) -> str:
-        """Say what a build gives."""
-        return self.demand.shown(candidate, self.setting)
+        """Say what a build gives; of slots that do not serve, of what kind they are."""
+        words = self.demand.shown(candidate, self.setting)
+        if self.demand.sense == "serves" and not self.met(candidate):
+            slots = self.demand.got(candidate, self.setting)
+            if slots and any(one.kind for one in self.limit):
+                kinds = (f"slot {s.slot} {s.height}, {s.connector_lanes or s.lanes} lanes long"
+                         for s in slots)  # fmt: skip
+                words += f" ({both(kinds)})"
+        return words
 
 
 def price_words(net: Decimal, setting: Setting) -> str:

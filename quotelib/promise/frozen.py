@@ -16,7 +16,7 @@ from typing import Any
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.search import Choice
-from quotelib.choose.server import choose_server
+from quotelib.choose.server import best_server, choose_server
 from quotelib.choose.wishes import seen_by
 from quotelib.enquiry.column import Asked
 from quotelib.enquiry.enquiry import Enquiry
@@ -185,6 +185,11 @@ class Freezer:
         if not gone:
             ways = ways[1:]
         everywhere = frozenset(range(len(self.asked.arrays)))
+        # Where letting go of all of them leaves nothing, letting go of less does not either.
+        ways = [
+            (swaps, sets) for swaps, sets in ways
+            if self._best(self._pinned(swaps, sets[-1], self._affected), sound=False) is not None
+        ]  # fmt: skip
         for sound in (True, False):
             for swaps, sets in ways:
                 for loose in sets:
@@ -206,7 +211,7 @@ class Freezer:
 
     def _best(self, pinned: ServerAsked, *, sound: bool) -> Candidate | None:
         """Choose with some pins; `sound`: with no advice against it that there was not before."""
-        best = self._choose(self._eased(pinned)).best
+        best = best_server(self._list, self._eased(pinned))
         if best is None or not sound:
             return best
         known = {f.code for f in self.before.server.findings if f.severity == "advise"}

@@ -117,7 +117,8 @@ def trying() -> dict[str, Any]:
 
 
 def two() -> dict[str, Any]:
-    """Choose two open arrays."""
+    """Choose two open arrays; what is shown beside them; and how long it takes to say no."""
+    from quotelib.choose.alternatives import find_alternatives_of_server
     from quotelib.choose.server import choose_server
     from quotelib.enquiry.reading import read_request
     from tests.choose.large_list import large_list
@@ -126,7 +127,21 @@ def two() -> dict[str, Any]:
     (asked,) = read_request(TWO_ARRAYS, prices).servers
     took, choice = timed(lambda: choose_server(prices, asked))
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return {**took, "net": str(choice.best and choice.best.net), "peak_mib": round(memory)}
+    assert choice.best is not None
+    found = {**took, "net": str(choice.best.net), "peak_mib": round(memory)}
+    found["counting"], counts = timed(lambda: choice.counts)
+    found["counts"] = counts.words
+    found["alternatives"], others = timed(
+        lambda: find_alternatives_of_server(prices, asked, choice.best)
+    )
+    found["alternatives"]["builds"] = len(others)
+    found["removed"], removed = timed(lambda: choice.removed)
+    found["removed"]["at_least"] = any(one.at_least for one in removed)
+    for wish in ({"usable_tb": "5000"}, {"host_iops": "90000000"}, {"max_price": "500"}):
+        rows = [TWO_ARRAYS[0] | wish, TWO_ARRAYS[1]]
+        (less,) = read_request(rows, prices).servers
+        found[f"refused: {next(iter(wish))}"], _ = timed(lambda: choose_server(prices, less))  # noqa: B023
+    return found
 
 
 def fresh(what: str) -> dict[str, Any]:

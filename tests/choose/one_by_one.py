@@ -19,6 +19,7 @@ from quotelib.choose.enumeration import Verdict, verdicts
 from quotelib.enquiry.column import Asked
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.facts import Reason
+from quotelib.text import both
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,5 +102,8 @@ def nothing_meets(
         judge(nearest, price_list, enquiry)
         best = first(nearest, ())
         got = f"nearest{others} is {demand.shown(best)}: {describe(best.build)}"
+        against = dict.fromkeys(found.code for found in best.open_advice(enquiry.accept))
+        if against:
+            got += f"; we advise against it: {both(code.replace('_', ' ') for code in against)}"
         reasons.append(Reason(code=demand.column, what=f"{demand.words} asked", change=got))
     return tuple(reasons)

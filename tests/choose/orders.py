@@ -5,20 +5,15 @@ from collections.abc import Iterator
 from decimal import Decimal
 from itertools import product
 
-from quotelib.build import advice, fit
-from quotelib.build.build import Build, Placed, assemble
+from quotelib.build.build import Build
 from quotelib.build.layout import Array, Layout
 from quotelib.catalogue.parts import Chassis, Option
 from quotelib.catalogue.price_list import PriceList
-from quotelib.choose.candidate import Candidate, loss_over_limit
+from quotelib.choose.candidate import Candidate
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.reading import read_request
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import LEVELS, place
-from quotelib.predict.inputs import behind
-from quotelib.predict.screening import Screened, screen
-from quotelib.pricing.lines import PriceBook, in_vain
-from quotelib.pricing.totals import price
 from tests import small_list
 from tests.small_list import OPTIONS, TERMS
 
@@ -129,30 +124,6 @@ def every_package(
             yield tuple(filter(None, (processors, memory)))
 
 
-def best_of_all(prices: PriceList, asked: ServerAsked) -> tuple[object, ...] | None:
-    """Try every server there is; give what ranks it first, with its net, or None."""
-    base = asked.base
-    book = PriceBook(prices, base.currency or prices.terms.currency)
-    chosen = [prices.services[sku] for sku in base.deal.services]
-    estimates: dict[object, Screened] = {}
-    best: tuple[object, ...] | None = None
-    for box in prices.chassis.values():
-        halves = [list(every_array(prices, row, box)) for row in asked.arrays]
-        for package in every_package(prices, base, box):
-            for arrays in product(*halves):
-                if sum(array.drives for array in arrays) > box.bays:
-                    continue
-                build = _build(prices, asked, box, package, arrays)
-                ranked = _ranked(prices, asked, build, book, package, estimates)
-                if (
-                    ranked is not None
-                    and (best is None or ranked < best)
-                    and not any(in_vain(chosen, build))
-                ):
-                    best = ranked
-    return best
-
-
 def every_array(prices: PriceList, row: Enquiry, box: Chassis) -> Iterator[Array]:
     """List every array in a chassis that is what its row asks for without an estimate."""
     asked = [d for d in row.asked(prices) if d.of == "array" and d.needs == "build"]
@@ -173,52 +144,6 @@ def every_array(prices: PriceList, row: Enquiry, box: Chassis) -> Iterator[Array
                 yield array
 
 
-def _build(
-    prices: PriceList,
-    asked: ServerAsked,
-    box: Chassis,
-    package: tuple[tuple[Option, int], ...],
-    arrays: tuple[Array, ...],
-) -> Build:
-    base = asked.base
-    named = base.value("options") or ()
-    parts = [Placed(c) for c in {a.controller.sku: a.controller for a in arrays}.values()]
-    parts += [Placed(prices.options[sku], named.count(sku)) for sku in dict.fromkeys(named)]
-    parts += [Placed(option, number) for option, number in package]
-    return assemble(prices, box, False, tuple(parts), arrays)
-
-
-def _ranked(
-    prices: PriceList,
-    asked: ServerAsked,
-    build: Build,
-    book: PriceBook,
-    package: tuple[tuple[Option, int], ...],
-    estimates: dict[object, Screened],
-) -> tuple[object, ...] | None:
-    base = asked.base
-    if fit.stops(build):
-        return None
-    priced = price(build, book, base.deal)
-    whole = Candidate(build, build.usable_bytes, priced.net, once_total=priced.once_total)
-    if not all(d.met(whole) for d in base.asked(prices) if d.of == "server"):
-        return None
-    advised = {found.code for found in advice.advice(build, prices.terms.advice)}
-    for row, array in zip(asked.arrays, build.arrays, strict=True):
-        there = behind(build, array)
-        key = (row.array, array.drive.sku, array.controller.sku, array.layout, *there[1:])
-        if key not in estimates:
-            (estimates[key],) = screen([there], row.load(prices), prices.terms)
-        found = estimates[key]
-        one = Candidate(Build(build.chassis, False, (), (array,)), array.usable_bytes)
-        one.take(found)
-        if not all(d.met(one) for d in row.asked(prices) if d.of == "array"):
-            return None
-        advised |= {over.code for over in loss_over_limit(array, found, prices.terms)}
-    added = {option.role: (option.sku, number) for option, number in package}
-    return _rank(bool(advised - set(base.accept)), priced.net, build, added)
-
-
 def _rank(
     advised: bool, net: Decimal | None, build: Build, added: dict[str, tuple[str, int]]
 ) -> tuple[object, ...]:
@@ -236,7 +161,7 @@ def _rank(
 
 
 def as_ranked(found: Candidate, asked: ServerAsked) -> tuple[object, ...]:
-    """Give of a build that was chosen what `best_of_all` gives."""
+    """Give of a build that was chosen the order of choice."""
     build = found.build
     named = set(asked.base.value("options") or ())
     added = {

@@ -14,6 +14,7 @@ import pytest
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose import demanded, refused, search
+from quotelib.choose.alternatives import find_alternatives
 from quotelib.choose.asking import Asking, asking
 from quotelib.choose.candidate import Candidate, fill_price, first, judge
 from quotelib.choose.counts import counts
@@ -230,6 +231,36 @@ def test_the_front_is_what_no_other_beats() -> None:
         assert np.allclose(sorted(found), sorted(expected), rtol=1e-12), row.cells()
         sizes.append(len(found))
     assert max(sizes) > 4 and min(sizes) >= 1
+
+
+def test_the_fastest_and_the_safest_are_those_of_trying_everything() -> None:
+    """Within the budget, or one and a half times the least cost where there is none."""
+    found = 0
+    for prices, row in rows(240, max(LISTS // 3, 20)):
+        choice = choose(prices, row)
+        if choice.best is None:
+            continue
+        budget = row.value("max_price") is not None
+        sound = budget or not choice.best.open_advice(row.accept)
+        limit = (choice.best.net_of_builds or 0) * search.MOST_PRICE
+        pool = [
+            one
+            for one in try_everything(prices, row).feasible
+            if budget or (one.net_of_builds or 0) <= limit
+            if not (sound and one.open_advice(row.accept))
+        ]
+        others = find_alternatives(prices, row, choice, choice.best)
+        own = values(choice.best)
+        for kind, at, share in (("fastest", 1, 0.95), ("least_risk", 2, 0.95)):
+            most = max((values(one)[at] for one in pool), default=-np.inf)
+            told = [one.candidate for one in others if kind in one.kinds]
+            less, more = sorted((abs(own[at]), abs(most)))
+            better = most > own[at] and less < more * (1 if budget else share)
+            assert bool(told) == bool(np.isfinite(most) and better), (row.cells(), kind)
+            if told:
+                assert values(told[0])[at] == pytest.approx(most, rel=1e-9), (row.cells(), kind)
+                found += 1
+    assert found >= 8
 
 
 def test_nearest_and_largest_are_sound_and_can_be_taken() -> None:
