@@ -44,9 +44,7 @@ def front(asked: Asking, *, sound: bool, most: int | None) -> tuple[Candidate, .
     # What is confirmed below one by one is estimated here together, in a tenth of the time.
     builds = [asked.table.build(int(one.rows[0]), int(one.plans[0])) for one in left]
     asked.judge([Candidate(build, build.usable_bytes) for build in builds])
-    return tuple(
-        candidate for picked in left for candidate in asked.confirmed(selection, [picked])
-    )
+    return tuple(candidate for picked in left for candidate in asked.confirmed(selection, [picked]))
 
 
 class _Front:
