@@ -3,26 +3,23 @@
 import argparse
 import errno
 import io
-import os
 import shutil
-import signal
 import sys
-import tempfile
 import textwrap
-import threading
-import traceback
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
 from quotelib import register_commands, resources
 from quotelib.cli_help import ending
 from quotelib.documents.exports import EXPORTS
-from quotelib.errors import InputError, one_line, shown, table
+from quotelib.errors import InputError, NotExported, shown, table
 from quotelib.register_commands import WHERE
 from quotelib.register_commands.answering import again, is_number
+from quotelib.register_commands.exporting import add_exports, exports_of
+from quotelib.terminal import Parser, ended_as_by_hand, reported, say, width
 from quotelib.text import both, count, mark
 
 
@@ -37,6 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return int(given.run(given))
     except InputError as error:
         said = f"{table(error.problems)}\nNothing was written."
+    except NotExported as error:
+        said = f"Cannot be exported: {error}. No file was written."
     except OSError as error:
         where = f" {error.filename}" if error.filename else ""
         said = f"Cannot go on:{where}: {error.strerror or error}"
@@ -45,59 +44,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except MemoryError:
         said = "Cannot go on: out of memory."
     except Exception as error:
-        said = f"Cannot go on: a fault of the program ({type(error).__name__}){_reported(error)}."
+        said = f"Cannot go on: a fault of the program ({type(error).__name__}){reported(error)}."
     with suppress(OSError):  # nobody may be there any more to read it
-        _say(said, sys.stderr)
+        say(said, sys.stderr)
     return 2
-
-
-@contextmanager
-def _ended_as_by_hand() -> Iterator[None]:
-    """Have an end from outside, or of the terminal, clean up as Ctrl and C does."""
-    names = ("SIGTERM", "SIGHUP") if threading.current_thread() is threading.main_thread() else ()
-    taken = []
-    for name in names:
-        number = getattr(signal, name, None)  # which not every system has
-        # One that is ignored already stays so: nohup does that.
-        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
-            signal.signal(number, signal.default_int_handler)
-            taken.append(number)
-    try:
-        yield
-    finally:
-        for number in taken:
-            signal.signal(number, signal.SIG_DFL)
-
-
-def _reported(error: Exception) -> str:
-    """Put the details of a fault of ours into a file of its own; say which."""
-    try:
-        handle, name = tempfile.mkstemp(prefix="quotelib-fault-", suffix=".txt")
-        with os.fdopen(handle, "w", encoding="utf-8", errors="backslashreplace") as file:
-            file.writelines(traceback.format_exception(error))
-    except OSError:
-        return ""
-    return f"; please report it with the file {name}"
-
-
-def _say(text: str, stream: TextIO | None = None) -> None:
-    """Print lines; whatever a name or a file holds, a terminal only shows it."""
-    print("\n".join(map(one_line, text.split("\n"))), file=stream)
-
-
-class _Parser(argparse.ArgumentParser):
-    """Says what is wrong with arguments by `_say`: the shell fills in names of files."""
-
-    def _print_message(self, message: str, file: Any = None) -> None:
-        if message:
-            _say(message.removesuffix("\n"), file or sys.stderr)
 
 
 def _parser() -> argparse.ArgumentParser:
     from quotelib import __version__
 
     about = "Quotes for servers with RAID storage."
-    parser = _Parser(prog="quotelib", description=about)
+    parser = Parser(prog="quotelib", description=about)
     parser.add_argument("--version", action="version", version=f"quotelib {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
 
@@ -113,8 +70,7 @@ def _parser() -> argparse.ArgumentParser:
     batch.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     batch.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     batch.add_argument("--jobs", type=jobs, default=1, metavar="N", help="processes to use; 1")
-    for export, (room, what) in EXPORTS.items():
-        batch.add_argument(f"--{export}", action="store_true", help=f"{what}, too, in {room}")
+    add_exports(batch)
     batch.add_argument("--register", metavar="WHERE", help=_INTO)
     batch.add_argument("--by", default="", metavar="NAME", help="who gives them; this user")
 
@@ -129,6 +85,7 @@ def _parser() -> argparse.ArgumentParser:
     again.add_argument("--out", type=Path, required=True, metavar="FOLDER")
     again.add_argument("--prices", type=Path, metavar="FOLDER", help=_PRICES)
     again.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
+    add_exports(again)
 
     measured = command(_measured, help="hold what fio measured against a quote", description=_FIO)
     measured.add_argument("record", type=Path, nargs="?", metavar="RECORD.json")
@@ -194,50 +151,48 @@ def _batch(given: argparse.Namespace) -> int:
     from quotelib.documents.batch.run import Progress, run_batch
     from quotelib.documents.quoting import read_date
 
-    with _ended_as_by_hand(), Progress() as meter:
+    with ended_as_by_hand(), Progress() as meter:
         result = run_batch(
             given.enquiries,
             given.out,
             prices=given.prices,
             date=read_date(given.date),
             jobs=given.jobs,
-            exports=[export for export in EXPORTS if getattr(given, export)],
+            exports=exports_of(given),
             progress=meter.told,
             register=given.register,
             by=given.by,
         )
     _print_outcomes(result.told, _customers(given.enquiries))
     outcomes = (*OUTCOMES, FAULT) if result.count(FAULT) else OUTCOMES
-    _say(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
+    say(", ".join(f"{result.count(outcome)} {outcome}" for outcome in outcomes))
     for notice in result.notices:
-        _say(textwrap.fill(notice, _width(), break_long_words=False))
+        say(textwrap.fill(notice, width(), break_long_words=False))
     at = f"at the prices of list {mark(result.price_list.fingerprint)}"
-    _say(f"Written to {given.out}, {at}:")
-    made = dict.fromkeys(room for export, (room, _) in EXPORTS.items() if getattr(given, export))
+    say(f"Written to {given.out}, {at}:")
+    made = dict.fromkeys(EXPORTS[export][0] for export in exports_of(given))
     rooms = both(["quotes", "bench sheets", *(room for room in made if room != "quotes")])
-    _say(f"summary.csv, run.json and records for you only, {rooms}.")
+    say(f"summary.csv, run.json and records for you only, {rooms}.")
     return 0 if result.all_answered else 1
 
 
 def _again(given: argparse.Namespace) -> int:
     from quotelib.documents.again import quote_again
 
-    with _ended_as_by_hand():
+    with ended_as_by_hand():
         if given.register is not None or is_number(given.record):
             files = again(given)
         else:
             path = Path(given.record)
-            came, files = quote_again(path, given.out, given.prices, given.date)
-            _say("\n".join(came))
+            came, files = quote_again(
+                path, given.out, given.prices, given.date, exports=exports_of(given)
+            )
+            say("\n".join(came))
     if not files:
-        _say("Nothing was written.")
+        say("Nothing was written.")
         return 1
-    _say(f"Written to {given.out}: {', '.join(files)}")
+    say(f"Written to {given.out}: {', '.join(files)}")
     return 0
-
-
-def _width() -> int:
-    return max(60, shutil.get_terminal_size((100, 24)).columns)
 
 
 def _customers(enquiries: Path) -> dict[str, str]:
@@ -253,17 +208,17 @@ def _customers(enquiries: Path) -> dict[str, str]:
 
 
 def _print_outcomes(rows: Sequence[dict[str, str]], customers: Mapping[str, str]) -> None:
-    width = _width()
+    wide = width()
     names = [shown(row["enquiry_id"], 24) for row in rows]
     left = max([len("enquiry"), *map(len, names)])
-    _say(f"{'enquiry':{left}}  outcome  customer, net and reason")
+    say(f"{'enquiry':{left}}  outcome  customer, net and reason")
     for name, row in zip(names, rows, strict=True):
         net = f"{row['currency']} {row['net']}" if row.get("net") else ""
         customer = shown(customers.get(row["enquiry_id"], ""), 40)
         text = ". ".join(filter(None, (customer, net, shown(row["reason"], 400))))
         head = f"{name:{left}}  {row['outcome']:7}  "
-        said = textwrap.fill(text, width, initial_indent=head, subsequent_indent=" " * len(head))
-        _say(said or head.rstrip())
+        said = textwrap.fill(text, wide, initial_indent=head, subsequent_indent=" " * len(head))
+        say(said or head.rstrip())
 
 
 def _measured(given: argparse.Namespace) -> int:
@@ -275,14 +230,14 @@ def _measured(given: argparse.Namespace) -> int:
         if not given.evidence.is_dir():
             raise NotADirectoryError(errno.ENOTDIR, "is no folder", str(given.evidence))
         found = list(evidence(given.evidence, given.controller, given.drive, given.level))
-        _say("\n".join([*told(found), f"{count(len(found), 'measurement')} in {given.evidence}"]))
+        say("\n".join([*told(found), f"{count(len(found), 'measurement')} in {given.evidence}"]))
         return 0
     if given.evidence is not None or not given.files:
-        _say("Give the record of a quote and files of fio's, or --evidence FOLDER", sys.stderr)
+        say("Give the record of a quote and files of fio's, or --evidence FOLDER", sys.stderr)
         return 2
     came = measure(given.record, given.files)
     compared = came.compared
-    _say("\n".join([*told(compared.measurements), ending(compared.measurements), *lines(came)]))
+    say("\n".join([*told(compared.measurements), ending(compared.measurements), *lines(came)]))
     return 0 if compared.all_as_quoted else 1
 
 
@@ -291,37 +246,37 @@ def _check(given: argparse.Namespace) -> int:
     from quotelib.catalogue.price_list import read_folder
 
     if given.folder and given.prices:
-        _say(f"Name one folder, not {given.folder} and {given.prices}", sys.stderr)
+        say(f"Name one folder, not {given.folder} and {given.prices}", sys.stderr)
         return 2
     folder = given.folder or given.prices or resources.starter_prices()
     price_list, problems = read_folder(folder)
     if price_list is None:
-        _say(table(problems))
-        _say(f"\n{count(len(problems), 'problem')} in {folder}")
+        say(table(problems))
+        say(f"\n{count(len(problems), 'problem')} in {folder}")
         return 1
     kinds = (
         "drives", "controllers", "chassis", "accessories", "options", "services", "workloads",
     )  # fmt: skip
     there = ", ".join(f"{len(getattr(price_list, kind))} {kind}" for kind in kinds)
-    _say(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
+    say(f"No problem in {folder}: {there}, prices in {price_list.terms.currency}")
     if not_counted := uncounted(folder):
-        _say(not_counted)
+        say(not_counted)
     return 0
 
 
 def _starter(given: argparse.Namespace) -> int:
     folder: Path = given.folder
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        _say(f"{folder} is there already and not empty; name a new folder", sys.stderr)
+        say(f"{folder} is there already and not empty; name a new folder", sys.stderr)
         return 2
     prices, enquiries = folder / "price_list", folder / "enquiries.csv"
     resources.copy_starter_prices(prices)
     shutil.copyfile(resources.demo_enquiries(), enquiries)
-    _say(
+    say(
         f"Copied the starter price list to {prices} and example enquiries to {enquiries}"
         " (invented demo data). Try:"
     )
-    _say(f"  quotelib batch {enquiries} --prices {prices} --out quotes")
+    say(f"  quotelib batch {enquiries} --prices {prices} --out quotes")
     return 0
 
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 
 import numpy as np
 
+from quotelib.choose import shipped
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.integers import floored
 from quotelib.choose.plans import Numbers
@@ -53,8 +54,14 @@ class Form:
         return all(part is None for part in parts)
 
 
-def form(table: Table, demand: Asked) -> Form:
-    """Put a demand into the form in which a table can be asked."""
+def form(table: Table, demand: Asked, spares: int | None = None) -> Form:
+    """Put a demand into the form in which a table can be asked.
+
+    `spares` of its drives are hot spares; by default so many as its row says.
+    """
+    if demand.column == "ship_by":
+        number = table.row.spares or 0 if spares is None else spares
+        return Form(demand, last=shipped.in_time(table, demand, number))
     made = _FORMS.get(demand.column)
     return Form(demand) if made is None else made(table, demand)
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import numpy as np
 
+from quotelib.choose import shipped
 from quotelib.choose.asking import Asking
 from quotelib.choose.candidate import Candidate
 from quotelib.choose.demanded import Form
@@ -55,6 +56,8 @@ def shortfall(asked: Asking, form: Form, selection: Selection, picked: Picked) -
         unit = Decimal(1).scaleb(-scales.watt_places)
         drawn = table.weights.value(DRAW, rows, every.drives[plan])
         return _each(drawn, lambda got: float(got * unit - demand.limit))
+    if demand.column == "ship_by":
+        return np.asarray(shipped.leaves(table, demand, rows, plan) - demand.limit)
     # What parts alone decide is asked of one build for all with the same ones.
     if form.rows is not None:
         some, back = np.unique(rows, return_inverse=True)

@@ -152,8 +152,15 @@ class Table:
     @cached_property
     def in_time(self) -> Numbers:
         """Give of each row the most drives for which all that has to come is here in time."""
-        row, those, (box, controller, drive) = self.row, self.listed, self.at
-        days, builds = row.value("max_lead_days"), row.builds
+        return self.here_within(self.row.value("max_lead_days"), self.row.builds)
+
+    def here_within(self, days: int, builds: int) -> Numbers:
+        """Give of each row the most drives for which all is here within so many days."""
+        those, (box, controller, drive) = self.listed, self.at
+        comings = self.comings
+        if (days, builds) != (self.row.value("max_lead_days"), self.row.builds):
+            asked = self.row.change(max_lead_days=days, builds=builds)
+            comings = comings_of(self.prices, asked, those, self.regimes, self.scales)
 
         def late(part: Part, count: int = 1) -> bool:
             return part.lead_days > days and part.stock < count * builds
@@ -168,7 +175,7 @@ class Table:
         far = 10**9
         each = np.array([far if d.lead_days <= days else d.stock // builds for d in those.drives])
         found = np.where(there, far, 0)
-        for number, (how, one) in enumerate(zip(self.regimes, self.comings, strict=True)):
+        for number, (how, one) in enumerate(zip(self.regimes, comings, strict=True)):
             here = np.flatnonzero(self.regime == number)
             table = np.broadcast_to(one.last, those.shape)
             kind = those.kinds[drive[here]]
@@ -208,10 +215,14 @@ class Table:
 
     def build(self, row: int, plan: int) -> Build:
         """Make the build of a row and a plan."""
+        return self.build_of(row, self.plans.layouts[plan])
+
+    def build_of(self, row: int, layout: Layout) -> Build:
+        """Make the build of a row in a layout."""
         box, controller, drive = (int(at[row]) for at in self.at)
         those = self.listed
         skus = those.boxes[box].sku, those.controllers[controller].sku, those.drives[drive].sku
-        return alone(self.prices, self.row, skus).build.with_layouts(self.plans.layouts[plan])
+        return alone(self.prices, self.row, skus).build.with_layouts(layout)
 
     @cached_property
     def ties(self) -> tuple[Numbers, Numbers, Numbers]:

@@ -160,7 +160,11 @@ class Wanted:
                 here &= one.rows
             if one.data is not None:
                 self.data = np.maximum(self.data, one.data)
-        self._flags, self._most = flags, np.where(here, table.most, 0)
+        most = np.where(here, table.most, 0)
+        self._flags, self._last = flags, np.stack([most, most])
+        for one in self.forms:
+            if one.last is not None:
+                self._last = np.minimum(self._last, one.last)
         allowed: Allowed = table.allowed(flags)
         family = np.asarray(allowed.family[table.half])
         rows = np.arange(len(table.least))
@@ -168,7 +172,7 @@ class Wanted:
         for kind in (0, 1):
             fewest = np.maximum(allowed.least(family, kind, self.data), table.least)
             cost = self.cost(rows, fewest, kind)
-            self.least = np.minimum(self.least, np.where(fewest <= self._most, cost, np.inf))
+            self.least = np.minimum(self.least, np.where(fewest <= self._last[kind], cost, np.inf))
         self.share = np.full((len(table.listed.boxes), len(table.listed.controllers)), np.inf)
         np.minimum.at(self.share, table.at[:2], self.least)
 
@@ -198,7 +202,7 @@ class Wanted:
         table, every = self.table, self.table.plans
         which, plans = np.nonzero(
             self._flags[table.half[rows]]
-            & (every.drives <= self._most[rows, None])
+            & (every.drives <= self._last[:, rows][every.is_array].T)
             & (every.drives >= table.least[rows, None])
             & (every.data >= self.data[rows, None])
         )

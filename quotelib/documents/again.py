@@ -1,19 +1,25 @@
 """How is the very same quoted once more: from the file of a record to documents of today."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import file_stems
-from quotelib.documents.quoting import read_date, read_record, write_documents
+from quotelib.documents.making import write_documents
+from quotelib.documents.quoting import read_date, read_record
 from quotelib.promise.again import Revised, again
 from quotelib.promise.difference import lines
 
 
 def quote_again(
-    file: Path, folder: Path, prices: Path | None = None, date: str = ""
+    file: Path,
+    folder: Path,
+    prices: Path | None = None,
+    date: str = "",
+    *,
+    exports: Collection[str] = (),
 ) -> tuple[list[str], list[str]]:
-    """Quote what a record holds once more, and write its documents.
+    """Quote what a record holds once more, and write its documents, some exports among them.
 
     Returns
     -------
@@ -24,6 +30,8 @@ def quote_again(
     ------
     InputError
         Where record, price list or date cannot be read, or a batch writes into the folder.
+    NotExported
+        Where an export cannot be made.
     OSError
         Where the folder cannot be written.
     """
@@ -32,7 +40,7 @@ def quote_again(
     if came.record is None:
         return list(told(came)), []
     (stem,) = file_stems([came.record.enquiry_id])
-    written = write_documents(came.record, folder, stem)
+    written = write_documents(came.record, folder, stem, exports=exports)
     return list(told(came)), list(written.values())
 
 

@@ -14,6 +14,7 @@ from quotelib.build.slots import stay_free
 from quotelib.catalogue import cells
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.quantities import from_0
+from quotelib.enquiry.load import name_of, numbers_of
 from quotelib.pricing.money import digits, exact, to_minor
 from quotelib.ready.workshop import Workshop
 
@@ -72,7 +73,8 @@ class Setting:
     def load(self) -> str:
         """Say which load estimates are for."""
         if self.workload:
-            return f"under the workload {self.workload}"
+            own = ", with its own numbers," if numbers_of(self.workload) else ""
+            return f"under the workload {name_of(self.workload)}{own}"
         return "under small random operations, as no workload is named,"
 
 
@@ -140,6 +142,8 @@ class Column:
         How builds are judged by it.
     many : bool
         Whether a cell lists several things, each perhaps with a count (``SKU*2``).
+    named : callable
+        What a cell of one thing names.
     """
 
     name: str
@@ -158,6 +162,7 @@ class Column:
     offers: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     demand: Demand | None = None
     many: bool = False
+    named: Callable[[str], str] = str
 
     def parse(self, cell: str) -> Any:
         """Read a cell.
@@ -175,7 +180,7 @@ class Column:
     def names(self, cell: str) -> list[str]:
         """Give what a cell names: one thing, or each of its list."""
         if not self.many:
-            return [cell]
+            return [self.named(cell)]
         return [name for name, _ in cells.split_counts(cell) if name]
 
 

@@ -38,6 +38,7 @@ from quotelib.enquiry.column import (
     price_words,
     rate_demand,
 )
+from quotelib.enquiry.load import name_of
 from quotelib.enquiry.there import OWNED, THERE
 from quotelib.levels import LEVELS, NO_ARRAY, array_levels
 from quotelib.text import both, count, date, either, money, sentence, size
@@ -113,7 +114,8 @@ _NEEDS = (
                          lambda c, _: size(c.usable_bytes),
                          lambda value, _: value * TB)),
     Column("workload", "Workload", "What the storage is for",
-           "a name from `workloads.csv`", "none", NAME, kind="select",
+           "a name from `workloads.csv`; after semicolons what is otherwise with this customer: "
+           "`name;read_pct=55;outstanding=64`", "none", NAME, kind="select", named=name_of,
            known=lambda prices: (prices.workloads, f"{LISTED}workloads")),
     Column("host_iops", "Operations a second", "At least, under the workload",
            "operations a second the workload needs, at least", "no demand",
@@ -187,7 +189,8 @@ _TABLE = (
            "percent; the larger of this and the volume discount counts", "none",
            PERCENT, Decimal(0), of="quote"),
     Column("tax_code", "Tax code", "Of the quote",
-           "a code from `terms.toml`", "no tax", NAME, kind="select", of="quote",
+           "a code from `terms.toml`", "the customer's own, where `customers.csv` has one, else no "
+           "tax", NAME, kind="select", of="quote",
            known=lambda prices: (prices.terms.tax, f"{LISTED}tax codes")),
     Column("note", "Note", "For us only: it is on no paper that leaves the house",
            "for us only; it stays in the record", "",
@@ -296,8 +299,9 @@ _TABLE = (
                          lambda c, s: _leaves_words(_leaves(c, s)),
                          lambda value, _: value.toordinal())),
     Column("customer_ref", "Customer's reference", "As it shall stand on the quote",
-           "the customer's own reference", "none", cells.text(100, foreign=True), kind="text",
-           of="quote", said=lambda value, _: str(value)),
+           "the customer's own reference", "theirs, where `customers.csv` has one, else none",
+           cells.text(100, foreign=True), kind="text", of="quote",
+           said=lambda value, _: str(value)),
 )
 # fmt: on
 

@@ -19,6 +19,7 @@ from quotelib.catalogue.terms import Terms
 from quotelib.catalogue.work import Action, Workload
 from quotelib.enquiry.column import Asked, Setting
 from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.load import load_of, misstated
 from quotelib.enquiry.there import OWNABLE, unclear
 from quotelib.errors import InputError, Problem, shown
 from quotelib.levels import array_levels
@@ -167,8 +168,8 @@ class Enquiry:
         ]
 
     def load(self, price_list: PriceList) -> Workload | None:
-        """Give the workload it names."""
-        return price_list.workloads[self.workload] if self.workload else None
+        """Give the workload it names, with the numbers that it states itself."""
+        return load_of(self.workload, price_list.workloads) if self.workload else None
 
 
 _FIELDS = frozenset(field.name for field in fields(Enquiry)) - {"demands"}
@@ -247,6 +248,8 @@ def _references(given: Mapping[str, str], price_list: PriceList) -> Iterator[tup
         makes = either(f"RAID {name}" for name in before.levels) or "no array"
         why = f"is not what made the array: it makes {makes}, not RAID {level}"
         yield "from_controller", why, "look again which controller made it, and which level it has"
+    for why, right in misstated(given.get("workload", ""), price_list.workloads):
+        yield "workload", why, right
     yield from _wants_something(given)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, number
+from quotelib.units import MB
 
 # Shares of the drives' time that growing gets. Common practice, no source: all of it in an idle
 # server, what a rebuild is kept in a busy one, a tenth where the controller goes in small steps.
@@ -50,7 +51,7 @@ def growth_hours(
     read = number("read rate in MB/s", read_mb_s, above=0)
     write = number("write rate in MB/s", write_mb_s, above=0)
     part = number("share of drive time for growing", share, above=0, at_most=1)
-    seconds = (data / before / read + data / after / write) / 1e6
+    seconds = (data / before / read + data / after / write) / MB
     return np.asarray(seconds / part / 3600)
 
 
@@ -64,4 +65,4 @@ def copy_hours(data_bytes: ArrayLike, rate_mb_s: ArrayLike) -> FloatArray:
     """
     data = number("bytes to move", data_bytes, above=0)
     rate = number("rate in MB/s", rate_mb_s, above=0)
-    return np.asarray(data / (rate * 1e6) / 3600)
+    return np.asarray(data / (rate * MB) / 3600)

@@ -103,9 +103,12 @@ def common_shape(*arrays: FloatArray) -> tuple[int, ...]:
 
 
 def together(**arrays: FloatArray) -> dict[str, FloatArray]:
-    """Broadcast arrays against each other, each under its name: read-only views of one shape."""
+    """Broadcast arrays against each other, each under its name; nothing may be written to them."""
     full = common_shape(*arrays.values())
-    return {name: np.broadcast_to(array, full) for name, array in arrays.items()}
+    return {
+        name: array if array.shape == full else np.broadcast_to(array, full)
+        for name, array in arrays.items()
+    }
 
 
 def with_each(given: _Given, change: Callable[[ArrayLike], FloatArray]) -> _Given:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from quotelib.catalogue.price_list import load_price_list, read_folder
 from quotelib.documents.batch.answers import FAULT, OUTCOMES
-from quotelib.documents.batch.run import BatchResult
+from quotelib.documents.batch.result import BatchResult
 from quotelib.documents.charts import drawing as d
 from quotelib.documents.quoting import read_date
 from quotelib.documents.sections import Html, section, table

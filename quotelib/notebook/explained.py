@@ -11,8 +11,13 @@ from typing import Any
 from quotelib.documents import sections
 from quotelib.documents.charts import drawing as d
 from quotelib.predict.estimate import one
+from quotelib.promise.record import QuoteRecord
 from quotelib.text import figure
 
+_AS_IN_A_QUOTE = """<style>
+.quotelib-estimates :is(caption, th, td) { text-align: left !important; }
+.quotelib-estimates .n { text-align: right !important; white-space: nowrap; }
+</style>"""
 _DIGITS = 5
 _Rates = Sequence[float]
 _INSIDE = 390  # pixels, with room at the right for names
@@ -31,6 +36,12 @@ def table(columns: Sequence[str], *rows: Sequence[Any], digits: int = 3) -> sect
         return f"{value:.0f}" if value == int(value) < 1000 else figure(value, digits)
 
     return sections.table([[text(cell) for cell in row] for row in rows], columns, columns[1:])
+
+
+def estimates(record: QuoteRecord) -> sections.Html:
+    """Show the estimates as a quote's annex has them; Jupyter would put words to the right."""
+    made = sections.section("estimates", record=record).html
+    return sections.Html(f"{_AS_IN_A_QUOTE}<div class='quotelib-estimates'>{made}</div>")
 
 
 def _rounded(value: float) -> float:

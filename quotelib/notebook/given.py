@@ -13,7 +13,7 @@ from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.files import file_stems
 from quotelib.documents.charts.drawing import Drawing
 from quotelib.documents.charts.given import hit_chart, margin_over_time
-from quotelib.documents.quoting import write_documents
+from quotelib.documents.making import write_documents
 from quotelib.documents.sections import Html, table
 from quotelib.enquiry.reading import read_enquiries, read_request
 from quotelib.promise.answer import answer

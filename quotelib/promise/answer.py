@@ -97,24 +97,26 @@ def answer(
     date: dt.date,
     *,
     alternatives: bool = True,
+    controllers: bool = True,
     considered: bool = True,
 ) -> Answer:
     """Answer a request that was read against this price list.
 
     With `alternatives` it looks for other builds too: at other levels, with every controller,
     with the slot kept free. Without them a pinned build is answered in milliseconds, which the
-    workbook needs while somebody types; asked for afterwards, they are added to that answer. So
-    is, beside the alternatives, what was `considered`: see `weigh`.
+    workbook needs while somebody types; asked for afterwards, they are added to that answer. It
+    shows no comparison of `controllers`, so that it asks for none; what was `considered` (see
+    `weigh`) it asks for beside the alternatives.
     """
     if alternatives and considered:
-        found = answer(price_list, request, date, considered=False)
+        found = answer(price_list, request, date, controllers=controllers, considered=False)
         return found if found.record is None else _weighed(found, price_list, request, date)
     request, choices, record = _first(price_list, request, date)
     if record is None:
         refused = tuple(choice.refused for choice in choices)
         return Answer("refused", tuple(named_reasons(request.servers, refused)), None, refused)
     if alternatives:
-        record = widen(record, price_list, request, choices)
+        record = widen(record, price_list, request, choices, controllers=controllers)
     return Answer(record.outcome, record.internal.hold_reasons, record)
 
 
@@ -130,7 +132,7 @@ def chosen_from(price_list: PriceList, request: Request, date: dt.date) -> Quote
 
     That takes the longest, and somebody is waiting.
     """
-    record = answer(price_list, request, date, considered=False).record
+    record = answer(price_list, request, date, controllers=False, considered=False).record
     timely, choices, _ = _first(price_list, request, date)
     return record and weigh(record, price_list, timely, choices, ruled=False)
 
@@ -158,7 +160,12 @@ def laid_out(price_list: PriceList, asked: ServerAsked) -> tuple[ArrayLaid, ...]
 
 
 def widen(
-    record: QuoteRecord, price_list: PriceList, request: Request, choices: Sequence[Choice]
+    record: QuoteRecord,
+    price_list: PriceList,
+    request: Request,
+    choices: Sequence[Choice],
+    *,
+    controllers: bool = True,
 ) -> QuoteRecord:
     """Add what else would do, and what wishes cost, to a record of the quoted builds alone.
 
@@ -173,7 +180,7 @@ def widen(
         wider = server.model_copy(update={"savings": of})
         enquiry = single_array(asked)
         if enquiry is not None:
-            wider = _wider(wider, record.currency, price_list, enquiry, choice)
+            wider = _wider(wider, record.currency, price_list, enquiry, choice, controllers)
         servers.append(wider)
     return record.model_copy(update={"servers": tuple(servers)})
 
@@ -199,7 +206,12 @@ def weigh(
 
 
 def _wider(
-    server: Server, currency: str, price_list: PriceList, enquiry: Enquiry, choice: Choice
+    server: Server,
+    currency: str,
+    price_list: PriceList,
+    enquiry: Enquiry,
+    choice: Choice,
+    controllers: bool,
 ) -> Server:
     best = choice.best
     assert best is not None
@@ -228,7 +240,7 @@ def _wider(
             "alternatives": shown,
             "alternatives_words": looked_for(enquiry),
             "controllers": None
-            if stays
+            if stays or not controllers
             else compare_controllers(price_list, enquiry, choice, where=False),
         }
     )

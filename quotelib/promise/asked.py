@@ -140,7 +140,8 @@ def _wishes(
         if value is None or column.of != of or column.many:
             continue
         if name == "workload":
-            said = price_list.workloads[value].description
+            load = enquiry.load(price_list)
+            said = load.description if load else ""
         elif column.said is not None:
             said = column.said(value, setting)
         elif name in offered:

@@ -25,7 +25,7 @@ def tested_hours(build: Build) -> float:
     Drives of an array that stays are left alone, but for those that are bought for it.
     """
     put_in = (array.drive for array in build.arrays if array.fitted_drives)
-    return max(map(_of_drive, put_in), default=0.0)
+    return max(map(drive_hours, put_in), default=0.0)
 
 
 def initialised_hours(build: Build) -> float:
@@ -43,7 +43,8 @@ def most_hours(build: Build, soak_hours: int | None) -> float:
     return estimated + (0 if build.only_keeps_arrays else soak_hours or SOAK_HOURS)
 
 
-def _of_drive(drive: Drive) -> float:
+def drive_hours(drive: Drive) -> float:
+    """Give the hours until a drive has read itself."""
     return _self_test(drive.capacity_gb, int(drive.block_bytes), float(drive.read_mb_s))
 
 

@@ -4,6 +4,7 @@ import datetime as dt
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 Holidays = tuple[dt.date, ...]
 _WEEK = "1111100"
@@ -19,6 +20,19 @@ def working_day(day: dt.date, holidays: Holidays, after: int = 0) -> dt.date:
     calendar = _calendar(holidays)
     found = np.busday_offset(np.datetime64(day), after, roll="forward", busdaycal=calendar)
     return dt.date.fromisoformat(str(found))
+
+
+def last_working_day(day: dt.date, holidays: Holidays) -> dt.date:
+    """Give the last working day up to a day."""
+    calendar = _calendar(holidays)
+    found = np.busday_offset(np.datetime64(day), 0, roll="backward", busdaycal=calendar)
+    return dt.date.fromisoformat(str(found))
+
+
+def working_days_until(first: dt.date, last: dt.date, holidays: Holidays) -> NDArray[np.int64]:
+    """Count the working days after the first of two days, up to each day from it to the last."""
+    ends = np.arange(np.datetime64(first), np.datetime64(last) + 1) + 1
+    return np.busday_count(ends[0], ends, busdaycal=_calendar(holidays))
 
 
 def working_days(first: dt.date, last: dt.date, holidays: Holidays) -> int:

@@ -49,7 +49,7 @@ class Workshop:
             builds,
         )
         if kind not in self._minutes:
-            self._minutes[kind] = self._of(build, builds)
+            self._minutes[kind] = self.minutes(build, builds)
         whole_days = math.ceil(most_hours(build, self.terms.soak_hours) / 24)
         key = build.lead_days(builds), self._minutes[kind], whole_days
         if key not in self._days:
@@ -58,7 +58,7 @@ class Workshop:
             self._days[key] = None if plan is None else plan.leaves.toordinal()
         return self._days[key]
 
-    def _of(self, build: Build, builds: int) -> Decimal:
+    def minutes(self, build: Build, builds: int) -> Decimal:
         """Add up the minutes at the bench for some equal builds, and what is done once for them."""
         total = Decimal(0)
         for service, asked in self.services:

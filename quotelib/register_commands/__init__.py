@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from quotelib.register_commands.answering import approve, revise
+from quotelib.register_commands.exporting import add_exports
 from quotelib.register_commands.looking import became, follow, given, reopen
 
 Command = Callable[..., argparse.ArgumentParser]
@@ -55,6 +56,7 @@ def add(command: Command) -> None:
     _numbered(to_reopen)
     to_reopen.add_argument("--revision", type=int, metavar="N", help="which; the last one")
     to_reopen.add_argument("--out", type=Path, required=True, metavar="FOLDER")
+    add_exports(to_reopen)
 
     to_say = _command(
         command, became, "say what became of a quote",
@@ -128,3 +130,4 @@ def _answering(made: argparse.ArgumentParser) -> None:
     made.add_argument("--prices", default="", metavar="FOLDER", help=_PRICES)
     made.add_argument("--date", default="", metavar="YYYY-MM-DD", help=_DATE)
     made.add_argument("--out", type=Path, metavar="FOLDER", help="write its documents there, too")
+    add_exports(made)

@@ -6,7 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from quotelib.errors import InputError, Problem, shown
-from quotelib.register_commands.saying import say, write
+from quotelib.register_commands.exporting import exports_of, ready_for
+from quotelib.register_commands.saying import write
+from quotelib.terminal import say
 
 if TYPE_CHECKING:
     from quotelib.catalogue.price_list import PriceList
@@ -24,10 +26,11 @@ def approve(given: argparse.Namespace) -> int:
     from quotelib.register.book import Register
 
     price_list, date = load_price_list(given.prices or None), read_date(given.date)
+    ready_for(given)
     register = Register(given.register)
     stock = _left_for(register, given.number, price_list, date)
     made = accept(register, given.number, given.codes, given.by, stock, date, given.note)
-    return _told(made, given.out)
+    return _told(made, given)
 
 
 def _left_for(
@@ -49,6 +52,7 @@ def revise(given: argparse.Namespace) -> int:
     from quotelib.register.who import named
 
     price_list, date = load_price_list(given.prices or None), read_date(given.date)
+    ready_for(given)
     register = Register(given.register)
     before = register.revision(given.number)
     if before.standing.outcome != "open":
@@ -65,12 +69,12 @@ def revise(given: argparse.Namespace) -> int:
     if says_the_same(before.record, came.record) and date <= before.record.valid_until:
         say(f"{before.record.numbered} stays as it is: nothing is otherwise.")
         if given.out is not None:
-            write(before.record, before.text, given.out)
+            write(before.record, before.text, given.out, exports_of(given))
         return 0
     made = register.revise(before, came.record, named(given.by))
     if came.difference is not None:
         say("\n".join(lines(came.difference)))
-    return _told(made, given.out)
+    return _told(made, given)
 
 
 def is_number(text: str) -> bool:
@@ -87,12 +91,14 @@ def again(given: argparse.Namespace) -> list[str]:
     from quotelib.catalogue.price_list import load_price_list
     from quotelib.documents.again import told
     from quotelib.documents.batch.files import file_stems
-    from quotelib.documents.quoting import read_date, write_documents
+    from quotelib.documents.making import write_documents
+    from quotelib.documents.quoting import read_date
     from quotelib.register.book import Register
     from quotelib.register.revising import once_more
     from quotelib.register.who import named
 
     price_list, date = load_price_list(given.prices), read_date(given.date)
+    exports = ready_for(given)
     register = Register(given.register or "register")
     came = once_more(register, given.record, price_list, date, named(given.by))
     # Said first: it is given, whatever becomes of its files.
@@ -100,7 +106,8 @@ def again(given: argparse.Namespace) -> list[str]:
     if came.record is None:
         return []
     (stem,) = file_stems([came.record.enquiry_id])
-    written = write_documents(came.record, given.out, stem, came.record.to_json())
+    text = came.record.to_json()
+    written = write_documents(came.record, given.out, stem, text, exports=exports)
     return list(written.values())
 
 
@@ -118,12 +125,12 @@ def _asked(path: Path, quote: "Standing", price_list: "PriceList") -> "Request":
     raise InputError([Problem(path.name, None, "", "", why, "write what is asked now under that")])
 
 
-def _told(made: "Given", out: Path | None) -> int:
+def _told(made: "Given", given: argparse.Namespace) -> int:
     record = made.record
     held = "; ".join(f"{reason.code}: {reason.words}" for reason in record.internal.hold_reasons)
     state = f"held ({held})" if held else "quoted"
     news = {"as it was": "as given before"}.get(made.news, made.news)
     say(f"{record.numbered} for {shown(record.customer)}: {news}, {state}")
-    if out is not None:
-        write(record, made.text, out)
+    if given.out is not None:
+        write(record, made.text, given.out, exports_of(given))
     return 0

@@ -4,7 +4,9 @@ import argparse
 import datetime as dt
 
 from quotelib.errors import InputError, Problem, shown
-from quotelib.register_commands.saying import line, say, write
+from quotelib.register_commands.exporting import exports_of
+from quotelib.register_commands.saying import line, write
+from quotelib.terminal import say
 from quotelib.text import count
 
 
@@ -47,7 +49,7 @@ def reopen(given: argparse.Namespace) -> int:
         raise InputError([Problem("revision", None, "", str(given.revision), why, right)])
     found = Register(given.register).revision(given.number, given.revision)
     say(f"{found.record.numbered} for {shown(found.record.customer)}, as given:")
-    write(found.record, found.text, given.out)
+    write(found.record, found.text, given.out, exports_of(given))
     return 0
 
 

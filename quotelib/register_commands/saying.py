@@ -1,18 +1,15 @@
 """What do the register's commands say of a quote, and write."""
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from quotelib.errors import one_line, shown
+from quotelib.errors import shown
+from quotelib.terminal import say
 
 if TYPE_CHECKING:
     from quotelib.promise.record import QuoteRecord
     from quotelib.register.standing import Standing
-
-
-def say(text: str) -> None:
-    """Print lines; whatever a name holds, a terminal only shows it."""
-    print("\n".join(map(one_line, text.split("\n"))))
 
 
 def line(one: "Standing") -> str:
@@ -31,11 +28,13 @@ def line(one: "Standing") -> str:
     return f"{number:16}  {one.date}  {state:9}  {net:>16}{margin}  {what}{due}"
 
 
-def write(record: "QuoteRecord", text: str, folder: Path) -> None:
+def write(record: "QuoteRecord", text: str, folder: Path, exports: Collection[str]) -> None:
     """Write the documents of a record, its own file to the letter, and say where."""
     from quotelib.documents.batch.files import file_stems
-    from quotelib.documents.quoting import write_documents
+    from quotelib.documents.making import write_documents
 
-    names = write_documents(record, folder, file_stems([record.enquiry_id])[0], text)
+    names = write_documents(
+        record, folder, file_stems([record.enquiry_id])[0], text, exports=exports
+    )
     for name in names.values():
         say(f"  {folder / name}")

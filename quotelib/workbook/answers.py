@@ -51,8 +51,8 @@ class Answers:
         self._told: dict[str, Callable[[], None]] = {}
 
     def read(self, rows: Sequence[Cells]) -> tuple[PriceList, Request]:
-        """Read rows against the price list, changed numbers and all, or raise InputError."""
-        price_list, sound = self._page.workload.price_list()
+        """Read rows against the price list, or raise InputError."""
+        price_list = self._page.prices.list
         label = self._page.form.label
         for_now = {name: f"(no {label(name).lower()} yet)" for name in REQUIRED}
         given = [{name: text for name, text in cells.items() if text.strip()} for cells in rows]
@@ -62,9 +62,6 @@ class Answers:
             price_list,
             date=self._page.date,
         )
-        if not sound:
-            why, right = "a number of the workload cannot be read", "see beside it"
-            raise InputError([Problem("workload", None, "workload_numbers", "", why, right)])
         return self._page.book.left(price_list, request), request
 
     def try_out(self, rows: Sequence[Cells]) -> Answer:
@@ -185,23 +182,27 @@ class Answers:
             self._work(_LOOKING, SOON, REST, CHOICES)
             yield from page.results.fitting()
             self._work(_LOOKING, REST, CHOICES)
-            wide = partial(answer, price_list, request, page.date, considered=False)
-            yield wide, show
             yield from page.results.rest()
-        elif enquiry is not None:
-            self._work(_NEAREST, CHOICES)
-            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
-        self._work(_LOOKING, CHOICES)
         if enquiry is None:
             # Several arrays decide together what is left: unjudged is better than wrong.
             self._choices({pin: {} for pin in PINS})
         else:
             spanned = enquiry.level and LEVELS[enquiry.level].spanned
             pins = [pin for pin in PINS if pin != "spans" or spanned]
-            # One look serves all pins that are left open; each of the others takes its own.
-            left = [pin for pin in pins if enquiry.value(pin) is None and pin != "spares"]
-            for group in (left, *([pin] for pin in pins if pin not in left)):
-                yield partial(judge_all, price_list, enquiry, group), self._choices
+            # Of numbers the page says which are left, and not why.
+            listed = [pin for pin in pins if COLUMNS[pin].kind == "pick"]
+            yield partial(judge_all, price_list, enquiry, pins, listed), self._choices
+        if page.results.record is not None:
+            self._work(_LOOKING, REST)
+            wider = partial(
+                answer, price_list, request, page.date, controllers=False, considered=False
+            )
+            yield wider, partial(show, wide=True)
+            yield from page.results.others()
+        elif enquiry is not None:
+            self._work(_NEAREST)
+            yield partial(self._ways_out, price_list, request, enquiry), page.nearest.offer
+        if enquiry is not None:
             page.differences.of(price_list, enquiry)
         self._work()
         row = None if enquiry is None or pinned(enquiry) else self.rows.index(page.order.at)
@@ -217,7 +218,10 @@ class Answers:
                 return ways_out(price_list, enquiry, reasons)
         return ()
 
-    def _show(self, request: Request, answered: Answer, *, single: bool) -> None:
+    def _show(
+        self, request: Request, answered: Answer, *, single: bool, wide: bool = False
+    ) -> None:
+        """Show an answer; a `wide` one has looked for other builds too."""
         page, record = self._page, answered.record
         if record is None:
             self.forget()
@@ -234,7 +238,8 @@ class Answers:
         if record is not None:
             self.shown = self.rows
             page.comparison.base(record, self.rows.index(page.order.at) if single else None)
-            page.starts.offer(record)
+            if wide:
+                page.starts.offer(record)
             page.targets.of(record)
             page.form.propose(self._taken(record))
 

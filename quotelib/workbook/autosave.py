@@ -7,11 +7,11 @@ import secrets
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
-from types import MappingProxyType
 
 from quotelib.bounded import read_text
 from quotelib.documents.batch.files import write_aside
 from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.load import name_of
 from quotelib.foreign import read_json
 
 Rows = dict[str, dict[str, str]]
@@ -23,15 +23,13 @@ _MOST = 8
 class Typed:
     """What somebody had typed: in which opening of the page, when (ISO 8601 with a zone), what.
 
-    The rows stand by their keys. Beside them the rows of builds that were kept to compare, and the
-    numbers of the workload where they were changed.
+    The rows stand by their keys. Beside them the rows of builds that were kept to compare.
     """
 
     session: str
     saved: str
     rows: Rows
     kept: list[list[dict[str, str]]] = field(default_factory=list)
-    numbers: dict[str, str] = field(default_factory=dict)
 
     @property
     def words(self) -> str:
@@ -61,7 +59,6 @@ class Autosave:
         self,
         rows: Rows,
         kept: Sequence[Sequence[Mapping[str, str]]] = (),
-        numbers: Mapping[str, str] = MappingProxyType({}),
     ) -> str:
         """Keep what stands on the page now; say why it cannot be kept, where it cannot."""
         if not _any(rows):
@@ -72,7 +69,7 @@ class Autosave:
         now = dt.datetime.now(dt.UTC).isoformat(timespec="milliseconds")
         others = [t for t in self._read() if t.session != self.session]
         builds = [[dict(row) for row in build] for build in kept]
-        mine = Typed(self.session, now, rows, builds, dict(numbers))
+        mine = Typed(self.session, now, rows, builds)
         data = json.dumps(
             [asdict(typed) for typed in [*others, mine][-_MOST:]], indent=1, ensure_ascii=False
         )
@@ -95,7 +92,7 @@ class Autosave:
             if mine.saved >= found.saved:
                 return
             # The browser names only the fields touched on that page, also of rows taken out since.
-            rows = {key: {**cells, **found.rows.get(key, {})} for key, cells in mine.rows.items()}
+            rows = {key: _later(cells, found.rows.get(key, {})) for key, cells in mine.rows.items()}
             found = replace(mine, saved=found.saved, rows=rows)
             self._earlier.remove(mine)
         self._earlier.append(found)
@@ -109,6 +106,14 @@ class Autosave:
         return [typed for typed in found if typed is not None]
 
 
+def _later(cells: dict[str, str], touched: dict[str, str]) -> dict[str, str]:
+    """Take the fields that were touched; that of a workload does not hold its own numbers."""
+    there = cells.get("workload", "")
+    if touched.get("workload") == name_of(there):
+        touched = {**touched, "workload": there}
+    return {**cells, **touched}
+
+
 def _any(rows: Rows) -> bool:
     return any(text for cells in rows.values() for text in cells.values())
 
@@ -120,14 +125,13 @@ def _typed(data: object) -> Typed | None:
     if not all(isinstance(cells, dict) for cells in rows.values()):
         return None
     read = {key: _cells(cells, COLUMNS) for key, cells in rows.items()}
-    builds, numbers = data.get("kept", []), data.get("numbers", {})
+    builds = data.get("kept", [])
     kept = [
         [_cells(row, COLUMNS) for row in build if isinstance(row, dict)]
         for build in (builds if isinstance(builds, list) else [])
         if isinstance(build, list) and build
     ]
-    changed = _cells(numbers, numbers) if isinstance(numbers, dict) else {}
-    return Typed(str(data.get("session", "")), str(data.get("saved", "")), read, kept, changed)
+    return Typed(str(data.get("session", "")), str(data.get("saved", "")), read, kept)
 
 
 def _cells(cells: Mapping[str, object], names: Iterable[str]) -> dict[str, str]:

@@ -1,16 +1,17 @@
 """How does slow work go on without blocking the page: in a thread, and only the latest counts."""
 
 import asyncio
+import time
 import traceback
-from collections.abc import Callable, Iterable
+from collections.abc import Awaitable, Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 from quotelib.documents.batch.files import write_aside
 
-_PAUSE_S = 0.02
-"""Before the first step, so that what the page was just told is on its way by then."""
+_PAUSE_S = 0.002
+"""Before the first step, in its thread, so that what the page was just told is on its way first."""
 
 _SOON_S = 0.2
 
@@ -40,22 +41,35 @@ class Background:
         """Work off steps, each asked for when the last is shown, unless a later job took over."""
         self._turn += 1
         loop = _loop()
-        if loop is not None:
-            self._task = loop.create_task(self._run(loop, steps, self._turn))
-            return
-        for work, show in steps:
-            show(work())
-
-    async def _run(self, loop: Loop, steps: Iterable[Step], mine: int) -> None:
-        try:
-            await asyncio.sleep(_PAUSE_S)
+        if loop is None:
             for work, show in steps:
-                result = await loop.run_in_executor(self._pool, self._unless_late, work, mine)
+                show(work())
+            return
+        left = iter(steps)
+        if (first := next(left, None)) is not None:
+            # It goes on in its thread while the one who asked has other things to do.
+            under_way = loop.run_in_executor(self._pool, self._first, first[0], self._turn)
+            self._task = loop.create_task(self._run(loop, under_way, first, left, self._turn))
+
+    async def _run(
+        self, loop: Loop, under_way: Awaitable[Any], step: Step, left: Iterator[Step], mine: int
+    ) -> None:
+        try:
+            while True:
+                result = await under_way
                 if mine != self._turn:
                     return
-                show(result)
+                step[1](result)
+                if (following := next(left, None)) is None:
+                    return
+                step = following
+                under_way = loop.run_in_executor(self._pool, self._unless_late, step[0], mine)
         except Exception as error:
             self._failed(error)
+
+    def _first(self, work: Callable[[], Any], mine: int) -> Any:
+        time.sleep(_PAUSE_S)
+        return self._unless_late(work, mine)
 
     def _unless_late(self, work: Callable[[], Any], mine: int) -> Any:
         return work() if mine == self._turn else None

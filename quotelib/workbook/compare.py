@@ -14,7 +14,7 @@ from quotelib.promise.answer import Answer
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import sentence
 from quotelib.workbook.results import Pins, answer_line
-from quotelib.workbook.side_by_side import Column, among, charts_of, column_of
+from quotelib.workbook.side_by_side import Column, among, charts_of, column_of, spelled
 from quotelib.workbook.widgets import Charts, Field, box, button, caption, fill, html, option, show
 
 Rows = Sequence[Mapping[str, str]]
@@ -56,8 +56,8 @@ class Comparison:
         self.drives.limits = [1, most, 1]
         levels = [option(name, level.label) for name, level in LEVELS.items()]
         self.level = Field(name="if_level", kind="select", label="RAID level", options=levels)
-        names = [option("", "none named"), *(option(name, name) for name in price_list.workloads)]
-        self.workload = Field(name="if_workload", kind="select", label="Workload", options=names)
+        self._loads = ["", *price_list.workloads]
+        self.workload = Field(name="if_workload", kind="select", label="Workload")
         self._fields = {"members": self.drives, "level": self.level, "workload": self.workload}
         for field in self._fields.values():
             field.observe(self._try, "value")
@@ -106,10 +106,10 @@ class Comparison:
             return
         self._tried = None
         if place is not None:
-            pins = {
-                "workload": record.rows[place].cells.get("workload", ""),
-                **_pins(record, place),
-            }
+            load = record.rows[place].cells.get("workload", "")
+            pins = {"workload": load, **_pins(record, place)}
+            loads = dict.fromkeys([*self._loads, load])
+            self.workload.options = [option(name, spelled(name) or "none named") for name in loads]
             fill(self._fields, {name: pins[name] for name in self._fields}, self._try)
         self._says.value = _ONE if place is None else _MOVE
         self._draw()

@@ -61,10 +61,11 @@ class Differences:
             self._priced.add(pin)
             values = [o["value"] for o in form.fields[pin].options if o["state"] == ""]
             found: dict[str, str] = {}
-            for n in range(0, len(values), _AT_ONCE):
-                some = values[n : n + _AT_ONCE]
-                yield partial(differences, price_list, enquiry, pin, some), found.update
-                form.price(pin, scope, found)
+            for n, value in enumerate(values, start=1):
+                # One at a time: another enquiry waits for no more than that.
+                yield partial(differences, price_list, enquiry, pin, [value]), found.update
+                if n % _AT_ONCE == 0 or n == len(values):
+                    form.price(pin, scope, found)
 
 
 def differences(

@@ -8,7 +8,7 @@ from markupsafe import escape
 
 from quotelib.bounded import read_text
 from quotelib.documents.batch.files import file_stems
-from quotelib.documents.quoting import write_documents
+from quotelib.documents.making import write_documents
 from quotelib.errors import InputError
 from quotelib.foreign import read_json
 from quotelib.promise.answer import Answer

@@ -1,17 +1,13 @@
-"""What would be with other numbers of a workload: they may be changed, to try."""
+"""The numbers of the chosen workload: they may be changed to what a customer's own are."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Callable
 from decimal import Decimal
-from types import MappingProxyType
 
 from markupsafe import escape
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.catalogue.tables import parse_row
 from quotelib.catalogue.work import Workload
-from quotelib.documents.batch.files import csv_text
-from quotelib.errors import Problem
+from quotelib.enquiry.load import cell_of, name_of, numbers_of, wrong_numbers
 from quotelib.units import plain
 from quotelib.workbook.widgets import Field, box, button, fill, html, show
 
@@ -23,21 +19,17 @@ _NUMBERS = {
     "writes_gb_per_day": ("Written a day, GB", "By the customer's programs"),
 }
 _EDITED = (
-    "<p class='ql-warn'><strong>What if:</strong> these numbers are not those of the price list. "
-    "The figures below follow them, and no quote can be written on them.</p>"
+    "<p class='ql-warn'><strong>This customer's own numbers</strong>, not those of the price "
+    "list: the figures follow them, and so does the quote, which names them.</p>"
 )
 
 
 class WorkloadNumbers:
-    """The numbers of the chosen workload, which may be changed to see what would be.
-
-    A quote names a workload of the price list, so that changed numbers show what would be and
-    nothing is promised on them until they stand in the price list.
-    """
+    """The numbers of the workload that a row names, and what it states otherwise."""
 
     def __init__(self, price_list: PriceList, changed: Callable[[], None]) -> None:
         self._list, self._changed, self._name = price_list, changed, ""
-        self._told: Callable[[object], None] = lambda _: changed()
+        self._told: Callable[[object], None] = lambda _: self._take()
         self.fields = {
             name: Field(name=f"workload_{name}", kind="number", label=label, help=tip, asks=True)
             for name, (label, tip) in _NUMBERS.items()
@@ -45,78 +37,62 @@ class WorkloadNumbers:
         for field in self.fields.values():
             field.observe(self._told, "value")
         self._says = html()
-        label = "Row for workloads.csv"
-        tip = "Put it into the price list to quote on these numbers; give it a name of its own"
-        self._row = Field(name="workload_row", kind="copy", label=label, help=tip)
         tip = "Show the numbers of the price list again"
         back = button("Back to the list's numbers", tip, self.reset)
-        self._edited = box([html(_EDITED), self._row, back], "ql-edited")
+        self._edited = box([html(_EDITED), back], "ql-edited")
         numbers = box(self.fields.values(), "ql-fields", "ql-small")
         self.block = box([self._says, numbers, self._edited], "ql-workload")
         self.show("")
 
     @property
-    def edited(self) -> bool:
-        """Tell whether the numbers differ from the price list's."""
-        return bool(self._name) and self._cells() != _cells_of(self._list.workloads[self._name])
+    def cell(self) -> str:
+        """Give the cell of the row: the workload, and the numbers that differ from the list's."""
+        if not self._name:
+            return ""
+        listed = self._listed()
+        own = {name: text for name, text in self._cells().items() if text != listed[name]}
+        return cell_of(self._name, own)
 
-    def show(self, name: str) -> None:
-        """Show the numbers of a workload; blank hides them."""
-        if name == self._name and name:
-            return
+    @property
+    def edited(self) -> bool:
+        """Tell whether a number differs from the list's."""
+        return bool(numbers_of(self.cell))
+
+    def show(self, cell: str) -> None:
+        """Show the numbers of a row's workload; blank hides them. Nobody is told."""
+        name = name_of(cell)
         self._name = name if name in self._list.workloads else ""
         show(self.block, bool(self._name))
-        self.reset(tell=False)
+        if self._name:
+            description = self._list.workloads[self._name].description
+            self._says.value = f"<p>{escape(description)}</p>"
+            own = {n: text for n, text in numbers_of(cell).items() if n in self.fields}
+            fill(self.fields, {**self._listed(), **own}, self._told)
+        self._mark()
 
-    def reset(self, tell: bool = True) -> None:
+    def reset(self) -> None:
         """Go back to the numbers of the price list."""
-        if self._name:
-            workload = self._list.workloads[self._name]
-            self._says.value = f"<p>{escape(workload.description)}</p>"
-            fill(self.fields, _cells_of(workload), self._told)
-        self._mark([])
-        if tell:
-            self._changed()
+        self.show(self._name)
+        self._changed()
 
-    def changed(self) -> dict[str, str]:
-        """Give the numbers that differ from the price list's."""
-        if not self.edited:
-            return {}
-        listed = _cells_of(self._list.workloads[self._name])
-        return {name: text for name, text in self._cells().items() if text != listed[name]}
+    def _take(self) -> None:
+        self._mark()
+        self._changed()
 
-    def change(self, numbers: Mapping[str, str]) -> None:
-        """Change some numbers, as somebody had; nobody is told."""
-        if self._name:
-            fill(self.fields, {n: t for n, t in numbers.items() if n in self.fields}, self._told)
-            self._mark([])
-
-    def price_list(self) -> tuple[PriceList, bool]:
-        """Give the price list with the numbers as they stand, and whether they can be read."""
-        if not self.edited:
-            self._mark([])
-            return self._list, True
-        old = self._list.workloads[self._name]
-        row = {"name": old.name, "description": old.description, **self._cells()}
-        workload, problems = parse_row(Workload, "workload", None, row)
-        self._mark(problems)
-        if workload is None or problems:
-            return self._list, False
-        workloads = MappingProxyType({**self._list.workloads, old.name: workload})
-        # Another content, so another fingerprint: no answer is mistaken for another's.
-        mark = f"{self._list.fingerprint} with {sorted(row.items())}"
-        return replace(self._list, workloads=workloads, fingerprint=mark), True
+    def _listed(self) -> dict[str, str]:
+        return _cells_of(self._list.workloads[self._name])
 
     def _cells(self) -> dict[str, str]:
         return {name: field.value.strip() for name, field in self.fields.items()}
 
-    def _mark(self, problems: list[Problem]) -> None:
+    def _mark(self) -> None:
+        """Say what is wrong beside each number, and of them all that they are not the list's."""
+        cell = self.cell
+        own = numbers_of(cell)
+        wrong = wrong_numbers(self._list.workloads[self._name], own) if own else {}
         for name, field in self.fields.items():
-            field.error = ". ".join(f"{p.why}; {p.right}" for p in problems if p.column == name)
-        show(self._edited, self.edited)
-        if self.edited:
-            own = (f"{self._name}_2", "Numbers changed while quoting")
-            self._row.value = csv_text([*own, *self._cells().values()])
+            field.error = wrong.get(name, "")
+        show(self._edited, bool(own))
 
 
 def _cells_of(workload: Workload) -> dict[str, str]:

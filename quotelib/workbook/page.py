@@ -9,6 +9,7 @@ from typing import Any
 from quotelib.documents.batch.files import csv_text
 from quotelib.documents.quoting import read_date
 from quotelib.enquiry.columns import COLUMNS, PINS
+from quotelib.enquiry.load import name_of
 from quotelib.errors import InputError, Problem
 from quotelib.promise.answer import answer
 from quotelib.text import both, count
@@ -114,6 +115,8 @@ class Workbook:
             self.order.take({name: self.form.fields[name].value})
         if name == "workload":
             self.workload.show(self.form.fields["workload"].value)
+        if name == "workload_numbers":
+            self.order.take({"workload": self.workload.cell})
         self._answer_anew()
 
     def _answer_anew(self) -> None:
@@ -147,13 +150,13 @@ class Workbook:
 
     def save(self) -> None:
         """Keep what stands on the page, so that no end of the program loses it."""
-        kept, numbers = self.comparison.kept(), self.workload.changed()
-        self.blocks.saved(self.autosave.keep(self.order.kept(), kept, numbers))
+        self.blocks.saved(self.autosave.keep(self.order.kept(), self.comparison.kept()))
 
     def _fill(self) -> None:
         """Show in the fields the row that is edited."""
-        self.form.fill(self.order.shown(), self.order.keeper)
-        self.workload.show(self.form.fields["workload"].value)
+        cells = self.order.shown()
+        self.workload.show(cells["workload"])
+        self.form.fill({**cells, "workload": name_of(cells["workload"])}, self.order.keeper)
         self.blocks.show_row(self)
 
     def _to_row(self, done: str) -> None:
@@ -176,7 +179,6 @@ class Workbook:
             self._open()
         else:
             self._fill()
-        self.workload.reset(tell=False)
         self.engine.begun += 1
         self.blocks.tell(f"{words} {count(dropped, 'kept build')} dropped." if dropped else words)
         self._answer_anew()
@@ -218,7 +220,6 @@ class Workbook:
         """Put what an earlier page had typed back into the fields."""
         typed = self.autosave.earlier[place]
         self._begin(f"Restored: {typed.words}.", list(typed.rows.values()))
-        self.workload.change(typed.numbers)
         self.comparison.restore(typed.kept)
         self._answer_anew()
 
@@ -253,9 +254,6 @@ class Workbook:
             why, right = "is needed to write the files", "fill it in"
             self.form.say([Problem("", None, name, "", why, right) for name in missing])
             say(f"Not written: {both(map(self.form.label, missing))} still missing.")
-            return
-        if self.workload.edited:
-            say("Not written: the workload's numbers are not those of the price list.")
             return
         try:
             shown, request = self.answers.read_all()

@@ -26,8 +26,8 @@ _Record = QuoteRecord | None
 _Made = tuple[str, list[dict[str, Any]]]
 _Makers = Mapping[str, Callable[[Any, str], Drawing | None]]
 _FIRST: _Makers = {"capacity": charts.capacity_chart, "levels": charts.level_chart}
+_CURVES: _Makers = {"response": charts.response_chart}
 _MORE: _Makers = {
-    "response": charts.response_chart,
     "rebuild": charts.rebuild_chart,
     "loss": charts.loss_chart,
     "time": charts.time_chart,
@@ -50,11 +50,11 @@ class Results:
         self.proposal, self.capacity, self.costs, self.margin = first
         self.estimates, self.basis = html("", REST), html("", REST)
         self._words = [self.short, *first, self.estimates, self.basis]
-        self._pictures = [Charts().add_class(block) for block in (SOON, REST, REST)]
-        self.first_charts, self.more_charts, self.costs_charts = self._pictures
+        self._pictures = [Charts().add_class(block) for block in (SOON, REST, REST, REST)]
+        self.first_charts, self.curves, self.more_charts, self.costs_charts = self._pictures
         self.record: _Record = None
-        parts = [self.capacity, self.first_charts, self.estimates, self.more_charts, self.basis]
-        self.does = box(parts, "ql-stack")
+        parts = [self.capacity, self.first_charts, self.estimates, self.curves, self.more_charts]
+        self.does = box([*parts, self.basis], "ql-stack")
         self.costing = box([self.costs, self.costs_charts], "ql-stack")
         self.empty()
 
@@ -111,6 +111,11 @@ class Results:
             estimates = partial(_put, self.estimates, self.costs_charts)
             yield partial(_estimates, self.record), estimates
             yield partial(_basis, self.record), partial(_put, self.basis, self.more_charts)
+
+    def others(self) -> Iterator[Step]:
+        """Show what other builds add, once they have been looked for."""
+        if self.record is not None:
+            yield partial(_beside, self.record), partial(_put, self.estimates, self.curves)
 
     def _fits(self, made: tuple[str, str, str, list[dict[str, Any]]]) -> None:
         self.proposal.value, self.capacity.value, self.costs.value = made[:3]
@@ -195,6 +200,11 @@ def _fitting(record: QuoteRecord) -> tuple[str, str, str, list[dict[str, Any]]]:
     capacity = _sections(record, "capacity", "protection")
     costs = price_sections(record)
     return proposal, capacity, costs, list(_drawn(record.by_array(), _FIRST))
+
+
+def _beside(record: QuoteRecord) -> _Made:
+    text = _sections(record, "outlook", "estimates", "room")
+    return text, list(_drawn(record.by_array(), _CURVES))
 
 
 def _estimates(record: QuoteRecord) -> _Made:

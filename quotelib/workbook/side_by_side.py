@@ -41,9 +41,14 @@ def among(column: Column, others: Sequence[Column]) -> bool:
     return any(column.facts == other.facts for other in others)
 
 
+def spelled(load: str) -> str:
+    """Write the cell of a workload for people: its name, then numbers of its own."""
+    return load.replace(";", ", ")
+
+
 def column_of(name: str, record: QuoteRecord) -> Column:
     """Put a record into a column of the comparison."""
-    loads = dict.fromkeys(row.cells.get("workload", "") for row in record.rows)
+    loads = dict.fromkeys(spelled(row.cells.get("workload", "")) for row in record.rows)
     facts = {"Workload": both(filter(None, loads)) or "none named"}
     for server in record.servers:
         facts |= _named(server.name, _server(server))

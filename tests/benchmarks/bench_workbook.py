@@ -11,6 +11,7 @@ The others pin a build, change it, and take the moment when the new chart is in 
 includes the short wait for the next letter.
 """
 
+import csv
 import json
 import shutil
 import socket
@@ -81,12 +82,23 @@ CALL = [
 ]
 
 
-def _call(page: Any, rounds: int) -> dict[str, list[float]]:
+def call_of(prices: str) -> list[tuple[str, list[str]]]:
+    """Give the changes, with chassis of the price list: a small one and a large one."""
+    if not prices:
+        return CALL
+    with (Path(prices) / "chassis.csv").open(encoding="utf-8", newline="") as file:
+        boxes = sorted(csv.DictReader(file), key=lambda row: (int(row["bays"]), row["sku"]))
+    some = {"chassis": [boxes[len(boxes) // 2]["sku"], "", boxes[-1]["sku"], ""]}
+    return [(name, some.get(name, values)) for name, values in CALL]
+
+
+def _call(page: Any, rounds: int, prices: str = "") -> dict[str, list[float]]:
     """Change one thing after another, nothing pinned to begin with."""
+    changes = call_of(prices)
     times: dict[str, list[float]] = {"answer_line": [], "last_chart": [], "options_marked": []}
     for turn in range(rounds):
-        name, values = CALL[turn % len(CALL)]
-        value = values[turn // len(CALL) % len(values)]
+        name, values = changes[turn % len(changes)]
+        value = values[turn // len(changes) % len(values)]
         if name in {"level", "chassis"}:
             taken = _picked(page, name, value or "Left to us")
         else:
@@ -192,7 +204,7 @@ def measure(rounds: int, prices: str = "") -> dict[str, Any]:
                     page.close()
             page.wait_for_function("Boolean(globalThis.quotelibDraw)")
             page.evaluate(_MIXED, ["usable_tb", "30"])  # the first one warms everything up
-            call = {name: _summary(times) for name, times in _call(page, rounds).items()}
+            call = {name: _summary(times) for name, times in _call(page, rounds, prices).items()}
             if prices:
                 return {"ready": _summary(ready), "call": call}
             page.get_by_role("button", name="Start afresh").click()

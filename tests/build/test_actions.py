@@ -284,6 +284,21 @@ def test_how_long_the_data_of_an_array_that_does_not_grow_is_under_way() -> None
     assert f"({least:.1f} to {most:.0f} h" in found.change
 
 
+def test_what_is_made_and_what_stays() -> None:
+    """Of one array that is made, one that grows and both; nothing of a server without any."""
+    grown = there(Layout("5", 6), "grow", 4)
+    made = replace(grown, arrays=(replace(grown.arrays[0], action="new"),))
+    both = replace(grown, arrays=(*made.arrays, *grown.arrays))
+    every = (made, grown, both, replace(grown, arrays=()))
+    told = [(one.makes_arrays, one.keeps_arrays, one.only_keeps_arrays) for one in every]
+    assert told == [
+        (True, False, False),
+        (False, True, True),
+        (True, True, False),
+        (False, False, False),
+    ]
+
+
 def test_drives_of_one_kind_join_no_sectors() -> None:
     grown = there(Layout("5", 6), "grow", 4)
     assert grown.arrays[0].drive_before is None

@@ -327,6 +327,10 @@ def test_accessories_say_where_they_go() -> None:
     assert "fit the full-height one" in where["bracket"]
     assert where["adapter"].endswith("bays 1 to 4, 8")
     assert "both sides of CHS-2U-8L" in where["rail"]
+    assert where["adapter"].startswith("between the 2.5-inch drive and the 3.5-inch bay")
+    carried = starter_build("CHS-2U-12L", "CTL-RB2-12G-MZ", "DRV-HDD-8T-SAS", Layout("6", 4))
+    (carrier,) = (a for a in place(carried).accessories if a.kind == "carrier")
+    assert carrier.where == "on each drive before it goes in, bays 1 to 4"
 
 
 def test_owned_parts_are_placed_too_and_bring_no_accessories() -> None:

@@ -2,18 +2,22 @@
 
 Parts come in families, as they do in the trade: a family of drives in several sizes, a controller
 as mezzanine and as card, a chassis with more or fewer bays. Prices, masses and speeds spread by a
-seed, so that no two parts of a kind are the same.
+seed, so that no two parts of a kind are the same. To have it as a folder:
+``python -m tests.choose.large_list FOLDER``.
 """
 
 import random
+import sys
 from functools import lru_cache
+from pathlib import Path
 
 from quotelib.catalogue.price_list import PriceList
-from tests.small_list import TABLES, TERMS, Rows, Tables, price_list
+from tests.small_list import TABLES, TERMS, Rows, Tables, price_list, write
 
 _SIZES = (960, 1920, 2000, 3840, 4000, 6000, 7680, 8000, 10000, 12000, 14000, 15360, 16000, 18000,
           20000, 22000)  # fmt: skip
 _BAYS = (4, 8, 8, 10, 12, 12, 16, 24, 24, 36, 48, 60)
+_TERMS = TERMS.replace("advise_loss_pct = 100", "advise_loss_pct = 2")
 _LEVELS = ("0;1;10", "0;1;5;10", "0;1;5;6;10;50;60", "0;1;5;6;10", "0;1;5;10;50")
 
 
@@ -22,6 +26,13 @@ def large_list(
     drives: int = 200, controllers: int = 60, chassis: int = 40, seed: int = 13
 ) -> PriceList:
     """Give a list with so many parts of each kind."""
+    return price_list(large_tables(drives, controllers, chassis, seed), _TERMS)
+
+
+def large_tables(
+    drives: int = 200, controllers: int = 60, chassis: int = 40, seed: int = 13
+) -> Tables:
+    """Give the tables of such a list."""
     rng = random.Random(seed)
     tables: Tables = {
         "drives.csv": [_drive(rng, number) for number in range(drives)],
@@ -38,8 +49,7 @@ def large_list(
     tables["accessories.csv"] = _accessories(rng, tables)
     tables["services.csv"] = [dict(row) for row in TABLES["services.csv"]]
     tables["workloads.csv"] = [dict(row) for row in TABLES["workloads.csv"]]
-    terms = TERMS.replace("advise_loss_pct = 100", "advise_loss_pct = 2")
-    return price_list(tables, terms)
+    return tables
 
 
 def _stocked(rng: random.Random, price: float, mass: int) -> dict[str, str]:
@@ -136,3 +146,7 @@ def _accessories(rng: random.Random, tables: Tables) -> Rows:
          "per": per, "with": together, "watts": "0"} | _stocked(rng, rng.uniform(6, 80), 120)
         for at, (kind, needed, per, together) in enumerate(made)
     ]  # fmt: skip
+
+
+if __name__ == "__main__":
+    write(Path(sys.argv[1]), large_tables(), _TERMS)

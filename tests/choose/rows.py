@@ -1,8 +1,13 @@
 """Random rows that ask for one array, with pins, things that are there, upgrades and services."""
 
+import datetime as dt
 import random
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any
 
 from quotelib.catalogue.price_list import PriceList
+from quotelib.catalogue.terms import BenchTerms
 from quotelib.enquiry.enquiry import Enquiry
 from quotelib.enquiry.reading import read_request
 from quotelib.errors import InputError
@@ -10,6 +15,7 @@ from tests import small_list
 from tests.small_list import OPTIONS, TERMS, Rows, Tables, price_list
 
 Cells = dict[str, str]
+HOLIDAYS = (dt.date(2026, 12, 4), dt.date(2026, 12, 10))
 
 
 def random_tables(rng: random.Random) -> Tables:
@@ -87,6 +93,37 @@ def random_prices(rng: random.Random, *, huge: bool = False) -> PriceList:
                 if "unit_price" in row and row["unit_price"] != "0":
                     row["unit_price"] = str(round(float(row["unit_price"]) * 10**5, 2))
     return price_list(tables, terms)
+
+
+def second_hand(rng: random.Random, prices: PriceList) -> PriceList:
+    """Call some parts refurbished, so that they are never chosen unasked."""
+    files: dict[str, Any] = {}
+    for name in ("chassis", "controllers", "drives"):
+        parts = dict(getattr(prices, name))
+        old = rng.choice(list(parts))
+        parts[old] = parts[old].model_copy(update={"condition": "refurbished"})
+        files[name] = MappingProxyType(parts)
+    return replace(prices, fingerprint=f"{prices.fingerprint} used {rng.random()}", **files)
+
+
+def with_bench(rng: random.Random, prices: PriceList) -> PriceList:
+    """Say how much the bench does in a day."""
+    bench = BenchTerms.model_construct(
+        minutes_per_day=rng.choice([None, 40, 90, 200, 480]),
+        holidays=HOLIDAYS,
+        soak_hours=rng.choice([None, 1, 30]),
+    )
+    terms = prices.terms.model_copy(update={"bench": bench})
+    services = {
+        sku: one.model_copy(update={"minutes": rng.choice([one.minutes, one.minutes / 8])})
+        for sku, one in prices.services.items()
+    }
+    return replace(
+        prices,
+        terms=terms,
+        services=MappingProxyType(services),
+        fingerprint=f"{prices.fingerprint} bench {rng.random()}",
+    )
 
 
 def random_row(rng: random.Random, prices: PriceList) -> Enquiry | None:

@@ -128,3 +128,16 @@ def test_options_asked_together_are_those_asked_alone(starter: PriceList) -> Non
     together = options.judge_all(starter, enquiry)
     for pin in PINS:
         assert together[pin] == options.judge_all(starter, enquiry, [pin])[pin]
+
+
+def test_reasons_are_given_where_they_are_wanted(starter: PriceList) -> None:
+    enquiry = ask(starter, usable_tb="20", chassis="CHS-1U-4L", level="6")
+    full = options.judge_all(starter, enquiry)
+    short = options.judge_all(starter, enquiry, PINS, ["controller"])
+    assert short["controller"] == full["controller"]
+    for pin in PINS:
+        states = {value: state for value, (state, _) in short[pin].items()}
+        assert states == {value: state for value, (state, _) in full[pin].items()}
+    told = [reason for state, reason in full["members"].values() if state == "impossible"]
+    left_out = [reason for state, reason in short["members"].values() if state == "impossible"]
+    assert all(told) and told and not any(left_out)

@@ -5,7 +5,8 @@ from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from quotelib.documents.quoting import annex_page, bench_page, offer_page, quote
+from quotelib.documents.making import annex_page, bench_page, offer_page
+from quotelib.documents.quoting import quote
 from quotelib.promise.record import QuoteRecord
 from quotelib.promise.shown import ArrayShown
 from tests.ten_builds import ALL

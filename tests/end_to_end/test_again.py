@@ -7,7 +7,8 @@ import pytest
 
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.cli import main
-from quotelib.documents.quoting import annex_page, offer_page, read_record
+from quotelib.documents.making import annex_page, offer_page
+from quotelib.documents.quoting import read_record
 from quotelib.promise.again import revise
 from quotelib.resources import starter_prices
 from tests.promise.quoted_before import TODAY, Row, quoted, with_words

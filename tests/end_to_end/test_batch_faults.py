@@ -68,7 +68,7 @@ def test_memory_that_runs_out_is_no_fault_of_the_program(
     job = answers.Job(price_list, tmp_path, dt.date.fromisoformat(DATE))
     place = "quotelib.documents.charts.price_chart"
     if isinstance(error, OSError):
-        place = "quotelib.documents.quoting.write_new"
+        place = "quotelib.documents.making.write_new"
     monkeypatch.setattr(place, hungry)
     with pytest.raises(MemoryError):
         answers.answered(job, answers.Task(asked, "E2"))

@@ -47,7 +47,14 @@ def test_copying_over_a_network() -> None:
     # 10 TB over 10 Gbit/s Ethernet: 1,460 of 1,538 bytes of each frame (IEEE 802.3; from memory)
     # are data, 1,186.6 MB/s, so 8,427 seconds.
     assert copy_hours(10e12, COPY_MB_S[0]) == pytest.approx(8427.4 / 3600, rel=1e-4)
-    assert tuple(sorted(COPY_MB_S, reverse=True)) == COPY_MB_S
+    # A quarter and a tenth of the rate take four and ten times as long.
+    hours = [float(copy_hours(10e12, rate)) for rate in COPY_MB_S]
+    assert hours == pytest.approx([hours[0], 4 * hours[0], 10 * hours[0]])
+
+
+def test_more_than_all_the_drives_time_is_no_share() -> None:
+    with pytest.raises(ValueError, match=r"at most 1, but is 1\.5"):
+        growth_hours(1e12, 4, 5, 200, 200, 1.5)
 
 
 @pytest.mark.parametrize("wrong", [0, -1, math.inf])

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from quotelib.catalogue.price_list import load_price_list
-from quotelib.documents.quoting import annex_page, offer_page
+from quotelib.documents.making import annex_page, offer_page
 from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer
 from tests.fuzz.extremes import ASKED, extreme

@@ -26,7 +26,7 @@ from unittest import mock
 import pandas as pd
 
 from quotelib.catalogue.price_list import read_folder
-from quotelib.documents import quoting
+from quotelib.documents import making, quoting
 from quotelib.documents.batch import run as batch
 from quotelib.documents.batch.files import write_new
 from quotelib.documents.batch.run import run_batch
@@ -175,10 +175,10 @@ def _record(given: Path, out: Path, number: int) -> str:
     found = effects(seeds().price_list, given, DATE)
     quoting.read_record(file)
     if number % PAGES == 0:
-        quoting.offer_page(file)
-        quoting.annex_page(file)
-        quoting.bench_page(file)
-    for export in (quoting.ubl_quotation, quoting.items_workbook):
+        making.offer_page(file)
+        making.annex_page(file)
+        making.bench_page(file)
+    for export in (making.ubl_quotation, making.items_workbook):
         with suppress(NotExported):  # no currency, or an amount of too many digits
             export(file)
     return "read, priced anew" if any(f.new_net is not None for f in found) else "read"
@@ -280,7 +280,7 @@ _written = 0
 @contextmanager
 def _inside(out: Path) -> Iterator[None]:
     """Render pages of one answer in `PAGES` only, and do not wait for a disk at each file."""
-    whole = quoting.make_documents
+    whole = making.make_documents
 
     def some(
         record: QuoteRecord, stage: Path, stem: str, *_: object, **__: object
@@ -293,7 +293,7 @@ def _inside(out: Path) -> Iterator[None]:
         return {"record_file": (name, write_new(stage / name, record.to_json()))}
 
     with (
-        mock.patch.object(quoting, "make_documents", some),
+        mock.patch.object(making, "make_documents", some),
         # A process for each of so many would take two seconds a mutant.
         mock.patch.object(batch, "spread", _here),
         mock.patch.object(os, "fsync", lambda _: None),

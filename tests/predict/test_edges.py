@@ -11,7 +11,9 @@ from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.catalogue.work import Workload
 from quotelib.estimate.performance.load import STATIONS
-from quotelib.predict import losing
+from quotelib.estimate.reliability.field_rates import mttf_range
+from quotelib.estimate.reliability.rebuild import ATTENDED_SWAP_HOURS
+from quotelib.predict import losing, workings
 from quotelib.predict.changing import change_estimates
 from quotelib.predict.estimate import Estimate, made
 from quotelib.predict.forecast import Forecast, drive_inputs, forecast
@@ -190,6 +192,28 @@ def test_no_stages_of_a_rebuild_that_nobody_can_time() -> None:
     assert stages(RAID5) != ()
     assert stages(RAID5, seek_ms="") == ()
     assert stages(Layout("0", 4)) == ()
+
+
+def test_a_host_that_rests_adds_no_stage_to_a_rebuild() -> None:
+    """Where the links set the pace, on the inner tracks as well as on the outer ones."""
+    (one,) = ahead(build(PRICES, "BOX-12 CARD DISK-8T", RAID5))
+    slow = replace(one.f, path=replace(one.f.path, link_mb_s=np.array([50.0])))
+    rest = np.array([0.0])
+    resting = replace(one.day, told=True, utilisation=rest, drive_ops_per_s=rest)
+    stages = outlook(replace(one, f=slow, day=resting)).rebuild_stages
+    assert {stage.stage for stage in stages} == {"waiting", "rebuild, idle host"}
+
+
+def test_a_drive_that_does_not_outlive_its_rebuild_has_no_chance_of_loss() -> None:
+    """To the hour, the swap included: nothing is known then, and a minute sooner all is."""
+    (one,) = ahead(build(PRICES, "BOX-12 CARD DISK-8T", RAID5))
+    worst = mttf_range(one.f.mttf_hours, workings.media(one.f)).worst
+    just = replace(one.window, busy_hours=worst - ATTENDED_SWAP_HOURS)
+    assert just.busy_hours + ATTENDED_SWAP_HOURS == worst
+    assert np.isnan(workings.protection(one.f, just).rebuild_hours)
+    sooner = replace(just, busy_hours=just.busy_hours - 1 / 60)
+    found = workings.protection(one.f, sooner).rebuild_hours
+    assert found == pytest.approx(float(one.window.loaded_hours[0]))
 
 
 @pytest.mark.parametrize("load", [FILES, UNTOLD])

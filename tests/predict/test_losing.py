@@ -270,3 +270,9 @@ def test_a_restore_rate_that_is_stated_counts(starter: PriceList) -> None:
     assert found.low == found.value == pytest.approx(wanted)
     assert found.high == pytest.approx(2 * wanted)
     assert "the 80 MB/s that backups are read back at" in found.basis
+    assert found.sources == ("bytes divided by rate",)
+    unsaid = {
+        e.key: e for e in array_estimates(forecast(build, build.arrays[0], None, starter.terms))
+    }
+    # Nobody has stated a rate: that of the network stands in, and its source with it.
+    assert any("802.3" in source for source in unsaid["restore_hours"].sources)

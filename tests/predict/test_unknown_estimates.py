@@ -10,7 +10,7 @@ from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents import charts
 from quotelib.documents.batch.summary import ESTIMATED, record_rows
-from quotelib.documents.quoting import annex_page
+from quotelib.documents.making import annex_page
 from quotelib.promise.record import QuoteRecord
 from tests.predict.outlooks import (
     UNFIT,

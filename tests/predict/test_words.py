@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from quotelib.build.layout import Layout
 from quotelib.estimate.reliability.field_rates import FIELD_SOURCES
+from quotelib.predict.availability import availability_estimates
 from quotelib.predict.estimate import Estimate
 from quotelib.predict.forecast import Forecast, forecast
 from quotelib.predict.outlook import array_estimates, outlook
@@ -102,7 +104,8 @@ def test_the_first_inputs_are_what_decides() -> None:
     assert inputs(flash)["rated random writes"] == "30000 a second"
     # A lone operation goes by the block, not by how many are asked for at once.
     assert inputs(disk)["block"] == "16 KiB"
-    assert "outstanding" not in inputs(disk)
+    assert list(inputs(disk)) == ["block", "average seek", "speed"]
+    assert len(inputs(flash)) == 3
 
 
 def test_each_part_of_a_forecast_is_of_one_array() -> None:
@@ -140,6 +143,10 @@ def test_what_loss_is_said_of() -> None:
     assert away[1].name.startswith("expected hours a year without the data of some drive")
     assert away[0].basis.startswith("Losses of the array a year, times 24 h")
     assert away[1].basis.startswith("Losses of any one drive a year")
+    one = ahead(*PASSED)  # a drive is written no faster than its link takes it
+    path = replace(one.f.path, link_mb_s=np.array([100.0]))
+    linked = next(availability_estimates(replace(one, f=replace(one.f, path=path))))
+    assert linked.low == pytest.approx(one.array.member_bytes / 100e6 / 3600)
     restored = [found(*of)["restore_hours"].name for of in (DISKS, PASSED)]
     assert [name.rsplit("onto ", 1)[1] for name in restored] == ["the whole array", "one drive"]
 

@@ -9,7 +9,7 @@ from quotelib.build.build import Build
 from quotelib.build.layout import Layout
 from quotelib.catalogue.price_list import PriceList
 from quotelib.pricing.lines import Charge, FreeLine, Line, PriceBook, charges, times
-from quotelib.pricing.quote import Item, Ordered, items, once_charges, summed
+from quotelib.pricing.quote import AGREED, TAKEN, Item, Ordered, items, once_charges, summed
 from quotelib.pricing.totals import Deal, Price
 from tests.services import prices, tables
 from tests.small_list import build, price_list, table
@@ -71,6 +71,12 @@ def test_each_item_by_hand() -> None:
         ("Carried upstairs", True),
         ("Old server taken in payment", True),
     ]
+
+
+def test_only_a_price_below_nothing_is_taken_in_payment() -> None:
+    words = [FreeLine("x", 1, Decimal(price), Decimal(0)) for price in ("-0.01", "0", "0.01")]
+    found = by_kind(Ordered((), (), (), tuple(words)))["lines"]
+    assert [line.share for line in found.lines] == [TAKEN, AGREED, AGREED]
 
 
 def test_no_discount_of_what_is_charged_once_or_agreed() -> None:

@@ -5,7 +5,12 @@ import datetime as dt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotelib.ready.working_days import working_day, working_days
+from quotelib.ready.working_days import (
+    last_working_day,
+    working_day,
+    working_days,
+    working_days_until,
+)
 
 DAY = dt.timedelta(days=1)
 DAYS = st.dates(dt.date(2024, 1, 1), dt.date(2028, 12, 31))
@@ -34,6 +39,22 @@ def test_a_walk_from_day_to_day_comes_to_the_same(
     assert found == walked(day, holidays, after)
     first = walked(day, holidays, 0)
     assert working_days(first, found, holidays) == after
+
+
+@given(day=DAYS, holidays=HOLIDAYS, after=st.integers(0, 30))
+def test_counted_day_by_day_it_is_the_same(
+    day: dt.date, holidays: tuple[dt.date, ...], after: int
+) -> None:
+    end = day + after * DAY
+    found = working_days_until(day, end, holidays)
+    assert len(found) == after + 1
+    assert [int(n) for n in found] == [
+        sum(is_work(day + n * DAY, holidays) for n in range(1, upto + 1))
+        for upto in range(after + 1)
+    ]
+    last = last_working_day(day, holidays)
+    assert is_work(last, holidays) and last <= day
+    assert not any(is_work(last + n * DAY, holidays) for n in range(1, (day - last).days + 1))
 
 
 @given(day=DAYS, holidays=HOLIDAYS, more=HOLIDAYS, after=st.integers(0, 60))

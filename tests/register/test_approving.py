@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from quotelib.catalogue.price_list import PriceList
-from quotelib.documents.quoting import write_documents
+from quotelib.documents.making import write_documents
 from quotelib.errors import InputError
 from quotelib.register.approving import approve
 from quotelib.register.book import Register

@@ -11,7 +11,9 @@ import pytest
 from quotelib import cli
 from quotelib.catalogue.price_list import PriceList, load_price_list
 from quotelib.documents.quoting import read_record
+from quotelib.errors import NotExported
 from quotelib.register.book import Register
+from quotelib.register.standing import Wanted
 from tests.register.quotes import made
 
 COMMANDS = ("given", "reopen", "became", "follow", "revise", "approve")
@@ -87,6 +89,45 @@ def test_follow_and_became(run: Any) -> None:
     assert status == 2 and "quotelib approve 2026-0002 CODE --by NAME" in said
     status, said = run("follow", "2026-0001", "")
     assert status == 2 and "is not a date" in said
+
+
+def test_exports_of_a_quote_that_was_given(run: Any, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    assert run("reopen", "2026-0001", "--out", out, "--xlsx", "--ubl")[0] == 0
+    assert (out / "items/A.xlsx").read_bytes()[:2] == b"PK"
+    assert b"2026-0001" in (out / "ubl/A.xml").read_bytes()
+    # Another writing without them must not leave what may say otherwise.
+    status, _ = run("revise", "2026-0001", "--out", out, "--ubl", priced=True)
+    assert status == 0 and (out / "ubl/A.xml").is_file()
+    assert not (out / "items/A.xlsx").exists()
+
+
+def test_what_cannot_be_exported_is_told(
+    run: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(record: object) -> bytes:
+        raise NotExported("an amount has too many digits")
+
+    monkeypatch.setattr("quotelib.documents.exports.xlsx.items", fails)
+    status, said = run("reopen", "2026-0001", "--out", tmp_path / "out", "--xlsx")
+    assert status == 2
+    assert said.endswith("Cannot be exported: an amount has too many digits. No file was written.")
+    assert not list((tmp_path / "out").rglob("*.html"))
+
+
+@pytest.mark.parametrize("command", ["again", "revise", "approve"])
+def test_no_number_is_taken_where_nothing_can_print(
+    command: str, run: Any, where: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("QUOTELIB_CHROMIUM", str(tmp_path / "none"))
+    more = ["margin_floor", "--by", "Kim"] if command == "approve" else []
+    status, said = run(command, "2026-0002", *more, "--out", tmp_path / "o", "--pdf", priced=True)
+    assert status == 2 and "needs chromium" in said
+    found = Register(where).find(Wanted())
+    assert [(quote.number, quote.revision) for quote in found] == [
+        ("2026-0001", 1),
+        ("2026-0002", 1),
+    ]
 
 
 def test_reopen(run: Any, where: Path, tmp_path: Path) -> None:

@@ -130,7 +130,7 @@ def test_a_file_that_can_only_be_read(public: Path, record: Any) -> None:
         "import sys\n"
         "from tests.other_user import become_nobody\n"
         "from quotelib import cli\n"
-        "from quotelib.documents import quoting\n"
+        "from quotelib.documents import making, quoting\n"
         "from quotelib.register import approving, book, who\n"
         "import sqlalchemy.dialects.sqlite\n"
         "become_nobody()\n"

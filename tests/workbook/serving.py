@@ -19,7 +19,6 @@ from papermill.iorw import load_notebook_node
 from papermill.parameterize import parameterize_notebook
 
 from quotelib.enquiry.columns import COLUMNS
-from quotelib.promise.record import QuoteRecord
 from quotelib.resources import notebooks
 
 PATIENCE_MS = 90_000
@@ -64,12 +63,6 @@ class Watch:
         local = request.url.startswith(("http://127.0.0.1:", "ws://127.0.0.1:", "data:", "blob:"))
         if not local:
             self.problems.append(f"outside request: {request.url}")
-
-
-def unweighed(record: QuoteRecord) -> QuoteRecord:
-    """Give a record without what it was chosen from, which the page shows last, beside it."""
-    servers = (server.model_copy(update={"considered": None}) for server in record.servers)
-    return record.model_copy(update={"servers": tuple(servers)})
 
 
 @contextmanager

@@ -8,7 +8,8 @@ import pytest
 
 from quotelib import resources
 from quotelib.documents.charts.drawing import BLUE, bar, bars, show_as_pictures
-from quotelib.documents.quoting import quote, write_documents
+from quotelib.documents.making import write_documents
+from quotelib.documents.quoting import quote
 from quotelib.workbook.as_page import as_page
 
 NAMES = resources.notebook_names()

@@ -12,8 +12,8 @@ from quotelib.enquiry.reading import read_enquiries
 from quotelib.workbook.order import Order
 from quotelib.workbook.page import Workbook
 from tests import small_list
+from tests.workbook.on_the_page import as_on_the_page
 
-from .serving import unweighed
 from .test_never_another import _settle as settle
 
 DATE = "2026-11-25"
@@ -323,7 +323,7 @@ def test_quote_of_one_row_needs_no_list(workbook: Workbook) -> None:
     assert workbook.rows.list.layout.display == "none"
     assert workbook.blocks.folds["more"].unfolded  # what is filled is in sight
     record = quote(row, str(workbook.prices.folder), DATE)
-    assert workbook.results.record == unweighed(record)
+    assert workbook.results.record == as_on_the_page(record)
     workbook.clear()
     assert not workbook.blocks.folds["more"].unfolded
 

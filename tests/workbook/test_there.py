@@ -7,8 +7,7 @@ import pytest
 from quotelib.documents.quoting import quote
 from quotelib.resources import starter_prices
 from quotelib.workbook.page import Workbook
-
-from .serving import unweighed
+from tests.workbook.on_the_page import as_on_the_page
 
 DATE = "2026-11-25"
 GROW = {
@@ -40,7 +39,7 @@ def test_an_array_that_grows_is_answered_as_by_a_file(workbook: Workbook) -> Non
     assert not workbook.blocks.folds["there"].unfolded
     workbook.load([GROW], "g.csv")
     assert workbook.blocks.folds["there"].unfolded
-    assert workbook.results.record == unweighed(quote(GROW, str(starter_prices()), DATE))
+    assert workbook.results.record == as_on_the_page(quote(GROW, str(starter_prices()), DATE))
     assert "Your own parts, and your data" in workbook.results.proposal.value
     assert "grows from 4 to 8 members while it works" in workbook.results.proposal.value
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from quotelib.documents.quoting import quote
+from quotelib.documents.quoting import quote, read_record
 from quotelib.enquiry.columns import COLUMNS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.promise.answer import answer
@@ -18,8 +18,7 @@ from quotelib.workbook import handover
 from quotelib.workbook.autosave import FILE_NAME, Autosave
 from quotelib.workbook.page import Workbook
 from tests.predict.outlooks import all_estimates
-
-from .serving import unweighed
+from tests.workbook.on_the_page import as_on_the_page
 
 DATE = "2026-11-25"
 NEED = {"customer": "Tidal Mill (invented)", "enquiry_id": "W-1", "usable_tb": "20"}
@@ -56,7 +55,8 @@ def _give(workbook: Workbook, name: str, text: str) -> None:
 def test_same_as_a_batch(stocked: Workbook) -> None:
     _type(stocked, survive="2", **NEED)
     expected = quote({**NEED, "survive": "2"}, date=DATE)
-    assert stocked.results.record == unweighed(expected)
+    assert expected.servers[0].controllers is not None
+    assert stocked.results.record == as_on_the_page(expected)
 
 
 def test_every_example(stocked: Workbook) -> None:
@@ -66,10 +66,9 @@ def test_every_example(stocked: Workbook) -> None:
             continue
         stocked.results.record = None
         stocked.load([row.cells for row in asked.rows], "enquiries.csv")
-        day = dt.date.fromisoformat(DATE)
-        # What it was chosen from comes last, beside the record.
-        answered = answer(stocked.prices.list, asked.request, day, considered=False)
-        assert stocked.results.record == answered.record, asked.enquiry_id
+        answered = answer(stocked.prices.list, asked.request, dt.date.fromisoformat(DATE))
+        expected = answered.record and as_on_the_page(answered.record)
+        assert stocked.results.record == expected, asked.enquiry_id
 
 
 def test_starting_points(workbook: Workbook) -> None:
@@ -118,7 +117,7 @@ def test_at_most_four_kept(workbook: Workbook) -> None:
 
 
 def test_edited_workload(workbook: Workbook) -> None:
-    """Changed numbers change the estimates, and nothing can be written on them."""
+    """Changed numbers change the estimates, and are quoted, named beside the workload."""
     _type(workbook, **NEED, workload="files")
     before = workbook.results.record
     numbers = workbook.workload
@@ -128,11 +127,16 @@ def test_edited_workload(workbook: Workbook) -> None:
     assert after is not None
     iops = [_estimate(record, "host_iops") for record in (before, after)]
     assert iops[0] != iops[1]
+    assert after.rows[0].cells["workload"] == "files;read_pct=10"
+    workbook.write()
+    assert "Written: Q-" in workbook.writer.told.value
+    written = read_record(workbook.folder / "records" / "W-1.json")
+    assert written.rows[0].cells["workload"] == "files;read_pct=10"
+    assert "10 % reads" in (workbook.folder / "quotes" / "W-1-annex.html").read_text("utf-8")
+    numbers.fields["read_pct"].value = "110"
+    assert "too large" in numbers.fields["read_pct"].error
     workbook.write()
     assert "Not written" in workbook.writer.told.value
-    assert not (workbook.folder / "records").exists()
-    numbers.fields["read_pct"].value = "110"
-    assert numbers.fields["read_pct"].error
     numbers.reset()
     assert workbook.results.record == before
 
@@ -165,7 +169,7 @@ def test_unwritable_folder(workbook: Workbook, monkeypatch: pytest.MonkeyPatch) 
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("quotelib.documents.quoting.write_new", full)
+    monkeypatch.setattr("quotelib.documents.making.write_new", full)
     workbook.write()
     assert "No space left on device" in workbook.writer.told.value
 
@@ -203,7 +207,22 @@ def test_load_record(workbook: Workbook, copy_of_small: Path) -> None:
     record = quote({**NEED, "survive": "2", "level": "6"}, str(copy_of_small), DATE)
     _give(workbook, "W-1.json", record.to_json())
     assert workbook.form.given()["level"] == "6"
-    assert workbook.results.record == unweighed(record)
+    assert workbook.results.record == as_on_the_page(record)
+
+
+@pytest.mark.parametrize("typed", ["", "0", "2.5"])
+def test_a_record_comes_back_as_it_was_typed(
+    workbook: Workbook, copy_of_small: Path, typed: str
+) -> None:
+    """A discount that nobody gave is no discount of 0 that somebody did."""
+    number = NEED["enquiry_id"]
+    rows = [{**NEED, "discount_pct": typed}, {"enquiry_id": number, "parts": "DISK-8T"}]
+    record = quote(rows, str(copy_of_small), DATE)
+    _give(workbook, "W-1.json", record.to_json())
+    assert len(workbook.order.rows) == 2
+    assert workbook.form.fields["discount_pct"].value == ("" if typed == "0" else typed)
+    again = workbook.results.record
+    assert again is not None and again.to_json() == as_on_the_page(record).to_json()
 
 
 def test_load_row_with_a_problem(workbook: Workbook) -> None:

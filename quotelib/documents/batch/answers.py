@@ -213,7 +213,7 @@ def _record(job: Job, task: Task) -> tuple[QuoteRecord | None, Done]:
 
 def _made(job: Job, task: Task, record: QuoteRecord) -> Done:
     """Make the documents of a record."""
-    from quotelib.documents.quoting import make_documents
+    from quotelib.documents.making import make_documents
     from quotelib.promise.answer import in_one_line
 
     made = make_documents(

@@ -149,13 +149,13 @@ def open_response(
         least = np.where(disk, 0.0, steps) + lone
         varies = np.where(disk, steps, 0.0) + rounds * wait.mean * 1e3
         own = np.where(disk, (steps * SERVICE_SPREAD) ** 2 / np.maximum(rounds, 1), 0.0)
-        variance = own + rounds * wait.variance * 1e6
+        variance = own + rounds * wait.variance * 1e3**2
     answered = np.broadcast_to(share - awaited, awaited.shape)
     weights = np.concatenate(np.broadcast_arrays(awaited, answered))
-    answer = np.full_like(least + varies, CACHE_ANSWER_MS[VALUE, 0])
-    least = np.concatenate([least + 0.0 * answer, answer]) + CONTROLLER_MS[VALUE, 0]
-    varies = np.concatenate([varies + 0.0 * answer, 0.0 * answer])
-    variance = np.concatenate([variance + 0.0 * answer, 0.0 * answer])
+    least, varies, variance = np.broadcast_arrays(least, varies, variance)
+    answer, none = np.full(least.shape, CACHE_ANSWER_MS[VALUE, 0]), np.zeros(least.shape)
+    least = np.concatenate([least, answer]) + CONTROLLER_MS[VALUE, 0]
+    varies, variance = np.concatenate([varies, none]), np.concatenate([variance, none])
     # What does not come counts for nothing, however long it would take.
     least, varies, variance = (np.where(weights > 0, x, 0.0) for x in (least, varies, variance))
     p95, p99 = _percentiles(weights, least, varies, variance, (0.95, 0.99))
@@ -176,7 +176,9 @@ def _percentiles(
     """
     from scipy.special import gammainc  # takes long to import
 
-    wanted = np.array(parts).reshape(-1, *(1,) * (varies.ndim - 1))
+    some = weights.any(axis=tuple(range(1, weights.ndim)))  # the others add nothing
+    weights, least, varies, variances = (x[some] for x in (weights, least, varies, variances))
+    wanted = np.array(parts)[(..., *(None,) * (varies.ndim - 1))]
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         most = (least + varies + 10 * np.sqrt(variances)).max(axis=0)
         known = np.isfinite(most)
@@ -188,7 +190,7 @@ def _percentiles(
         shapes = np.where(scales > 0, varies / scales, 0.0)[:, None, None]
         scales = np.where(scales > 0, scales, 1.0)[:, None, None]
         least, weights = least[:, None, None], weights[:, None, None]
-        steps = np.arange(1.0, 17.0).reshape(-1, *(1,) * low.ndim)
+        steps = np.arange(1.0, 17.0)[(..., *(None,) * low.ndim)]
         for _ in range(_ROUNDS):
             over = low + steps * width - least
             within = gammainc(shapes, np.maximum(over, 0.0) / scales)

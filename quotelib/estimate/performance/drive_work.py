@@ -137,9 +137,8 @@ def degraded_work(shape: ArrayShape, many: ArrayLike = 1.0, gathered: ArrayLike 
     copies_left = np.maximum(shape.copies - 1, 1.0)
 
     whole = normal_work(shape, k, gathered)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        more = np.where(small_reads > 0, write_reads / small_reads, 0.0)
-    reads = np.where(parity, whole.reads[1] * more, 0.0)
+    with np.errstate(invalid="ignore"):  # of a drive alone without parity, who reads nothing
+        reads = np.where(parity, whole.reads[1] * (write_reads / small_reads), 0.0)
     writes = np.where(parity, whole.writes[1] * write_writes / (1 + p), k * copies_left)
     full = np.where(parity, k * (g - 1) / np.maximum(g - p, 1), k * copies_left)
     together = np.asarray(gathered, dtype=bool)

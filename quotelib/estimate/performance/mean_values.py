@@ -112,43 +112,38 @@ def mean_value_analysis(network: Network) -> Solution:
     for n in range(1, int(steps[0]) + 1):
         while steps[active - 1] < n:
             active = int(np.searchsorted(-steps, -n, side="right"))
-        q = queue[:, :active]
-        q += 1.0
-        if plain:
-            np.divide(
-                n,
-                np.einsum("km,km->m", weighted[:, :active], q) + rest[:active],
-                out=throughput[:active],
-            )
-            q *= demand[:, :active]
-            q *= throughput[:active]
-            continue
         if active != cut:
+            cut, first = active, np.s_[..., :active]
+            q, alone, copied, together = (x[first] for x in (queue, demand, copies, weighted))
+            passed, outside = throughput[first], rest[first]
             some = None if ordering is None else ordering.first(active)
             cast = None if shadow is None else shadow.first(active)
-            cut = active
-        each = demand[:, :active]
-        if some is not None:
-            each = each + some.seconds(q)
+            may_hold = None if choosing is None else choosing[first]
+        q += 1.0
+        if plain:
+            np.divide(n, np.einsum("km,km->m", together, q) + outside, out=passed)
+            q *= alone
+            q *= passed
+            continue
+        each = alone if some is None else alone + some.seconds(q)
         if less:
             # Nothing was busy before the first.
-            q -= np.minimum(throughput[:active] * each, 1.0) * less
+            q -= np.minimum(passed * each, 1.0) * less
         q *= each
-        taken = copies[:, :active] * q
+        taken = copied * q
         if cast is None:
-            through = n / (taken.sum(axis=0) + rest[:active])
+            through = n / (taken.sum(axis=0) + outside)
         else:
-            through = cast.throughput(n, taken, rest[:active])
+            through = cast.throughput(n, taken, outside)
             each = each + cast.behind
         # A hair below, so that what is left for the others is never nothing.
         most = _FULL / each.max(axis=0)
-        held = None if choosing is None else (through > most) & choosing[:active]
-        through = np.minimum(through, most)
-        throughput[:active] = through
-        busy[:, :active] = each
-        q *= through if cast is None else cast.slowed(through)
+        held = None if may_hold is None else (through > most) & may_hold
+        np.minimum(through, most, out=passed)
+        busy[first] = each
+        q *= passed if cast is None else cast.slowed(passed)
         if held is not None and held.any():
-            q += _held_up(q, each, copies[:, :active], held, n - through * rest[:active], cast)
+            q += _held_up(q, each, copied, held, n - passed * outside, cast)
     back = np.empty_like(order)
     back[order] = np.arange(len(order))
     return solution(network, throughput[back], queue[:, back], busy[:, back])
@@ -178,9 +173,7 @@ def _held_up(
     """
     at = np.where(copies > 0, busy, 0.0).argmax(axis=0), np.arange(len(held))
     missing = np.maximum(inside - (copies * queue).sum(axis=0), 0.0)
-    waits = held & (copies[at] > 0)
-    if cast is not None:
-        waits &= cast.behind[at] == 0
+    waits = held if cast is None else held & (cast.behind[at] == 0)
     more = np.zeros_like(queue)
     more[at] = np.where(waits, missing / np.where(waits, copies[at], 1.0), 0.0)
     return more

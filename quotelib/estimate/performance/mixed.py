@@ -111,9 +111,9 @@ def _evaluate(
     low = np.minimum(both.throughput_per_s[LOW], iops)
     response = many / iops * 1e3
 
-    by_station = np.moveaxis(both.residence_s[VALUE] * 1e3, -1, 0)
+    by_station = both.residence_s[VALUE].T * 1e3
     spent = dict(zip(met.listed, by_station, strict=True))
-    used = dict(zip(met.listed, np.moveaxis(both.busy_s[VALUE], -1, 0), strict=True))
+    used = dict(zip(met.listed, both.busy_s[VALUE].T, strict=True))
     busy = {name: np.where(_value(x.copies) > 0, used[name], 0.0) for name, x in met.listed.items()}
     for healthy, hit in (("drives", "hit_drives"), ("links", "hit_links")):
         if hit in busy:
@@ -250,8 +250,7 @@ def mixed_throughput(
     serving = checked_serving(serving or Serving())
     parts = (shape, times, path, load, serving)
     full = np.broadcast_shapes(
-        share.shape,
-        *((hurt.shape,) if len(hurt) > 1 else ()),
+        share.shape,  # with an axis for several states
         *(np.shape(getattr(x, f.name)) for x in parts for f in fields(x)),
     )
     size = int(np.prod(full, dtype=np.int64))

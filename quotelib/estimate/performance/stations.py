@@ -40,6 +40,7 @@ from quotelib.estimate.performance.operation import (
 from quotelib.estimate.performance.queueing import Network, Ordering, asymptotic_bounds
 from quotelib.estimate.performance.service import DriveTimes
 from quotelib.estimate.shape import ArrayShape
+from quotelib.units import MB
 
 
 @dataclass(frozen=True)
@@ -67,8 +68,8 @@ class Station:
 
     demand_s: FloatArray  # a host operation keeps it busy
     copies: FloatArray  # how many of them work side by side
-    position_s: FloatArray | float = 0.0  # more, which ordering shortens
-    behind_s: FloatArray | float = 0.0  # more, which no operation waits for
+    position_s: FloatArray | float  # more, which ordering shortens
+    behind_s: FloatArray | float  # more, which no operation waits for
 
     def only(self, there: FloatArray) -> "Station":
         """Leave it out where it is not there: `there` is 1 or 0."""
@@ -151,7 +152,7 @@ def _asked(of: Kinds, piece: FloatArray, path: DataPath) -> Seconds:
     margin = cases.DRIVE_MARGIN / 1e3
     later = of.late * (cases.SLOWEST * SERVICE_SPREAD)
     apart_ms = awaited * (of.lone + later) + behind * cases.CACHE_ANSWER_MS
-    wire_s = piece / (np.asarray(path.link_mb_s) * 1e6) * cases.WIRE_MARGIN
+    wire_s = piece / (np.asarray(path.link_mb_s) * MB) * cases.WIRE_MARGIN
     wires = of.operations * wire_s
     return Seconds(
         fixed_work=(of.moved * awaited).sum(axis=0) * margin,
@@ -172,7 +173,7 @@ def _controller_s(work: Work, of: Blocks, path: DataPath, block: FloatArray) -> 
     many = np.maximum(drive_operations(work, of), 1.0)
     many = np.where(cases.DRIVE_SIDE, many, 1.0)
     data = np.where(cases.DRIVE_SIDE, np.maximum(moved, block), block)
-    by_count, by_data = many / np.asarray(path.controller_iops), data / 1e6
+    by_count, by_data = many / np.asarray(path.controller_iops), data / MB
     return np.asarray(np.maximum(by_count, by_data / np.asarray(path.controller_mb_s)))
 
 
@@ -230,7 +231,7 @@ def stations(
         )
         sound["drives"], sound["links"] = pair(asked, shape.members, shape.group_drives, groups)
     drives, links = pair(asked, shape.members, shape.group_drives, groups - hurt)
-    host = block / (np.asarray(path.host_link_mb_s) * 1e6)
+    host = block / (np.asarray(path.host_link_mb_s) * MB)
     listed = {"drives": drives, "links": links, "controller": _carrier(controller),
               "host_link": _carrier(host)}  # fmt: skip
     operations = drive_operations(work, of)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from quotelib.estimate.checks import FloatArray, number
+from quotelib.units import MB
 
 # Times as long, at most; common practice, no source. Of it 4/3 is a disk's rim against
 # the mean of its tracks (`service.RIM_TO_MEAN`).
@@ -42,7 +43,7 @@ def initialise_hours(
     link = number("drive link in MB/s", link_mb_s, above=0, infinite=True)
     controller = number("controller limit in MB/s", controller_mb_s, above=0, infinite=True)
     rate = np.minimum(np.minimum(write, link), controller / drives)
-    return np.asarray(size / (rate * 1e6) / 3600)
+    return np.asarray(size / (rate * MB) / 3600)
 
 
 def self_test_hours(drive_bytes: ArrayLike, read_mb_s: ArrayLike) -> FloatArray:
@@ -58,4 +59,4 @@ def self_test_hours(drive_bytes: ArrayLike, read_mb_s: ArrayLike) -> FloatArray:
         Bytes of the drive, and its sustained read rate; above zero.
     """
     size = number("drive bytes", drive_bytes, above=0)
-    return np.asarray(size / (number("drive read rate in MB/s", read_mb_s, above=0) * 1e6) / 3600)
+    return np.asarray(size / (number("drive read rate in MB/s", read_mb_s, above=0) * MB) / 3600)

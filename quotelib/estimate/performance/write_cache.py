@@ -60,7 +60,7 @@ def cached_writes(
         )
         seconds = np.where(np.isnan(filling + room_mb), np.nan, seconds)
         usable = np.isnan(room_mb) | (room_mb > 0)
-        burst = np.where(usable, incoming + 0.0 * room_mb, outgoing)
+        burst = np.where(usable, np.where(np.isnan(room_mb), np.nan, incoming), outgoing)
         # An endless rate fills the cache in no time, but no more than the cache.
         absorbed = np.where(np.isinf(incoming) & usable, room_mb, burst * seconds)
         absorbed = np.where(usable, absorbed, 0.0 * outgoing)

@@ -142,8 +142,7 @@ def _arrivals(
 ) -> Iterator[tuple[tuple[int, int, int], float]]:
     """Let one of the drives on order arrive, for a waiting slot if there is any."""
     o, w, r = state
-    all_waiting = max(0, o - pool)
-    own = w / all_waiting if all_waiting else 0.0
+    own = w / max(1, o - pool)  # of all that wait; where none does, so does none of its own
     if own:
         yield (o - 1, w - 1, r + 1), own * o
     if o and own < 1.0:

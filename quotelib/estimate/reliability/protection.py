@@ -99,7 +99,7 @@ class Protection:
     drive_bytes: ArrayLike
     bit_error_rate: ArrayLike
     after_failure_factor: ArrayLike = 1.0
-    shape: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    shape: tuple[int, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         """Check every field and the combinations."""

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 from quotelib.estimate.checks import FloatArray, number, require, together
 from quotelib.estimate.performance.load import REBUILD_SHARE
 from quotelib.estimate.shape import ArrayShape
-from quotelib.units import MIB
+from quotelib.units import MB, MIB
 
 # Until a rebuild onto a hot spare starts. Common practice, no source.
 SPARE_START_HOURS = 0.25
@@ -125,7 +125,7 @@ def rebuild_hours(
     size = number("member bytes", member_bytes, above=0)
     rate = number("rebuild rate in MB/s", rate_mb_s, above=0)
     part = number("share of drive time for the rebuild", share, above=0, at_most=1)
-    return np.asarray(size / (rate * part * 1e6) / 3600)
+    return np.asarray(size / (rate * part * MB) / 3600)
 
 
 def chunk_efficiency(

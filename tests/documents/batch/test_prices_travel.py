@@ -15,7 +15,8 @@ import pytest
 from quotelib import cli
 from quotelib.catalogue import price_list as price_list_module
 from quotelib.catalogue.price_list import PriceList, load_price_list
-from quotelib.documents.batch.run import BatchResult, run_batch
+from quotelib.documents.batch.result import BatchResult
+from quotelib.documents.batch.run import run_batch
 from tests.small_list import change, copy, write
 
 DATE = dt.date(2026, 11, 25)

@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from quotelib import cli
-from quotelib.documents.batch.run import BatchResult, run_batch
+from quotelib.documents.batch.result import BatchResult
+from quotelib.documents.batch.run import run_batch
 from quotelib.errors import InputError
 from quotelib.promise.record import QuoteRecord
 from quotelib.register.book import Register

@@ -13,7 +13,8 @@ import pytest
 from quotelib import cli
 from quotelib.documents.batch import answers
 from quotelib.documents.batch.run import run_batch
-from quotelib.documents.quoting import read_record, write_documents
+from quotelib.documents.making import write_documents
+from quotelib.documents.quoting import read_record
 from quotelib.errors import NotExported
 from tests.documents.batch.disturbing import ask
 from tests.end_to_end.running import all_files, read_csv

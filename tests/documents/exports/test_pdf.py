@@ -14,7 +14,7 @@ import pytest
 
 from quotelib import cli
 from quotelib.documents.exports import browser, pdf
-from quotelib.documents.quoting import offer_page, quote_pdf
+from quotelib.documents.making import offer_page, quote_pdf
 from quotelib.errors import InputError, NotExported
 from tests import orders
 

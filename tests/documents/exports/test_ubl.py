@@ -10,7 +10,7 @@ from lxml import etree
 
 from quotelib.documents.exports.ubl import quotation
 from quotelib.documents.exports.xlsx import items
-from quotelib.documents.quoting import ubl_quotation
+from quotelib.documents.making import ubl_quotation
 from quotelib.errors import NotExported
 from quotelib.promise.record import QuoteRecord
 from tests import orders

@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 
 from quotelib.documents.exports.xlsx import items
-from quotelib.documents.quoting import items_workbook
+from quotelib.documents.making import items_workbook
 from quotelib.errors import NotExported
 from quotelib.promise.record import QuoteRecord
 from tests import orders

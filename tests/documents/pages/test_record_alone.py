@@ -13,7 +13,8 @@ import pytest
 from quotelib import resources
 from quotelib.catalogue.price_list import load_price_list
 from quotelib.documents.batch.run import run_batch
-from quotelib.documents.quoting import annex_page, bench_page, offer_page, read_record, record_of
+from quotelib.documents.making import annex_page, bench_page, offer_page
+from quotelib.documents.quoting import read_record, record_of
 from quotelib.errors import InputError
 from quotelib.promise.record import QuoteRecord
 from tests import small_list

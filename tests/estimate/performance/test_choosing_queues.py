@@ -75,6 +75,19 @@ def test_all_who_wait_are_somewhere(copies: float, many: int) -> None:
     assert 0.9 * most < float(found.throughput_per_s) <= most
 
 
+@pytest.mark.parametrize("unit", [1.0, 0.001])
+def test_all_who_wait_are_somewhere_beside_work_behind_another(unit: float) -> None:
+    """The station that chooses has no such work; that the other has some takes nobody away."""
+    network = closed_network([unit, 0.2 * unit], 30, 0.5 * unit)
+    network = ordered(network, [9.0 * unit, 0.0], 0.25, 100)
+    network = replace(behind(network, 0.0, 0.1 * unit), spread=0.0)
+    found = mean_value_analysis(network)
+    inside = float(found.queue.sum()) + float(found.throughput_per_s) * 0.5 * unit
+    assert inside == pytest.approx(30, rel=1e-6)
+    # Nearly all of them wait where it takes longest: it chooses among some 29.
+    assert float(found.throughput_per_s) * unit == pytest.approx(1 / (1 + 9 * 29**-0.25), rel=0.02)
+
+
 @pytest.mark.parametrize("spread", [0.0, 0.3, 0.8])
 @pytest.mark.parametrize("busy", [0.2, 0.6, 0.9])
 def test_many_idle_customers_wait_as_pollaczek_and_khinchine_say(

@@ -10,6 +10,7 @@ from scipy.stats import gamma
 
 from quotelib.estimate.performance.cases import CACHE_ANSWER_MS, CONTROLLER_MS, VALUE
 from quotelib.estimate.performance.day import (
+    BUSY_HOURS,
     day_operations_per_s,
     open_response,
     queue_wait,
@@ -34,6 +35,13 @@ COMPUTED: dict[str, Callable[[], float]] = {
 )
 def test_published_value(row: Published) -> None:
     assert row.agrees(COMPUTED[row.key]())
+
+
+def test_hours_into_which_a_day_may_be_pressed() -> None:
+    """A working day, all day long, half a working day: common practice, no source."""
+    mean = float(day_operations_per_s(86.4, 1e6, 0.5))  # two of a MB, of which one is written
+    assert mean == pytest.approx(2.0)
+    assert [mean * 24 / hours for hours in BUSY_HOURS] == pytest.approx([6.0, 2.0, 12.0])
 
 
 @pytest.mark.parametrize("busy", [0.01, 0.3, 0.5, 0.9, 0.99])
@@ -76,17 +84,22 @@ def test_a_disk_at_rest_takes_its_own_time() -> None:
     assert found.p99_ms[0, 0] == pytest.approx(same.ppf(0.99) + added, rel=1e-6)
 
 
-def mixture(parts: list[tuple[float, float, float, float]], share: float) -> float:
-    """Give the time within which a share lies: of (weight, least, mean above it, variance)."""
+Parts = list[tuple[float, float, float, float]]  # weight, least, mean above it, variance
+
+
+def within(parts: Parts, t: float) -> float:
+    """Give the share that lies within a time."""
+    return sum(
+        weight * float(gamma.cdf(t - least, mean**2 / variance, scale=variance / mean))
+        for weight, least, mean, variance in parts
+    )
+
+
+def mixture(parts: Parts, share: float) -> float:
+    """Give the time within which a share lies."""
     from scipy.optimize import brentq
 
-    def within(t: float) -> float:
-        return sum(
-            weight * gamma.cdf(t - least, mean**2 / variance, scale=variance / mean)
-            for weight, least, mean, variance in parts
-        )
-
-    return float(brentq(lambda t: within(t) - share, 0, 1e4, xtol=1e-12, rtol=1e-12))
+    return float(brentq(lambda t: within(parts, t) - share, 0, 1e4, xtol=1e-12, rtol=1e-12))
 
 
 @pytest.mark.parametrize("rate", [1.0, 60.0, 150.0])
@@ -106,6 +119,9 @@ def test_reads_and_writes_of_disks_are_a_mixture(rate: float) -> None:
     assert found.mean_ms[0, 0] == pytest.approx(1.3 * (access + mean) + 0.03)
     assert found.p95_ms[0, 0] == pytest.approx(mixture(parts, 0.95), rel=2e-5)
     assert found.p99_ms[0, 0] == pytest.approx(mixture(parts, 0.99), rel=2e-5)
+    # Rounded up, never down: so many are answered within it.
+    assert within(parts, float(found.p95_ms[0, 0])) >= 0.95
+    assert within(parts, float(found.p99_ms[0, 0])) >= 0.99
 
 
 @pytest.mark.parametrize("rate", [1_000.0, 40_000.0, 90_000.0])
@@ -138,6 +154,7 @@ def test_writes_that_a_cache_answers_take_no_longer_for_the_drives() -> None:
     found = open_response(array_shape(6, 1, 1), DISK, load, Serving(2**18, True), [[1.0], [80.0]])
     answer = float(CONTROLLER_MS[VALUE, 0] + CACHE_ANSWER_MS[VALUE, 0])
     for times in (found.mean_ms, found.p95_ms, found.p99_ms):
+        assert times.shape == (2, 1)  # two rates of one array
         assert times[:, 0] == pytest.approx([answer, answer])
 
 

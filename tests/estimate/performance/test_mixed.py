@@ -19,9 +19,10 @@ from quotelib.estimate.performance.load import (
     STATIONS,
     DataPath,
     Load,
+    Serving,
     bottleneck_name,
 )
-from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput
+from quotelib.estimate.performance.mixed import MixedThroughput, mixed_throughput, unqueued
 from quotelib.estimate.performance.sequential import SequentialThroughput, sequential_throughput
 from quotelib.estimate.performance.service import DriveTimes, disk_times, flash_times
 from quotelib.estimate.shape import ArrayShape, array_shape
@@ -90,6 +91,24 @@ def test_throughput_never_exceeds_any_bound(
         assert got.response_low_ms <= got.response_ms * slack
         assert got.response_ms <= got.response_high_ms * slack
         assert 0 <= got.drive_utilisation <= slack
+
+
+@given(SHAPES, DISKS, PATHS, LOADS)
+@settings(max_examples=60, deadline=None)
+def test_what_takes_no_queues_is_the_same_without_them(
+    shape: ArrayShape, disk: tuple[float, float, float], path: DataPath, load: Load
+) -> None:
+    times = times_of(disk, load)
+    whole = mixed_throughput(shape, times, path, load)
+    # Two alike and one of twice the streams, side by side.
+    loads = replace(load, outstanding=np.array([1.0, 1.0, 2.0]) * load.outstanding)
+    found = unqueued(shape, times, path, loads, Serving())
+    for name in ("iops_bound", "drives_alone_ms", "drive_operations"):
+        first, second, _ = getattr(found, name)
+        assert first == second == pytest.approx(float(getattr(whole, name)), rel=1e-12)
+    twice = mixed_throughput(shape, times, path, replace(load, outstanding=2 * load.outstanding))
+    assert found.drives_alone_ms[2] == pytest.approx(float(twice.drives_alone_ms), rel=1e-12)
+    assert found.iops_bound[2] == pytest.approx(float(twice.iops_bound), rel=1e-12)
 
 
 @given(SHAPES, DISKS, PATHS, LOADS)
@@ -348,9 +367,16 @@ def test_a_rebuild_takes_its_share_of_the_controller() -> None:
     moved = 8192 * (11 + 11) / 12
     assert float(degraded.iops) == pytest.approx(4e6 / moved)
     assert float(rebuilding.iops) == pytest.approx(0.7 * 4e6 / moved)
+    assert float(rebuilding.iops_low) == pytest.approx(0.7 * float(degraded.iops_low))
     assert float(rebuilding.iops_bound) == float(degraded.iops_bound) == pytest.approx(4e6 / 8192)
     long = sequential_throughput(shape_of("5", 12), 250, 250, path, state="rebuilding")
     assert float(long.read_mb_s) == pytest.approx(0.7 * 4)
+    # Nor does it take any of another array's, worked out side by side with it.
+    sound = mixed_throughput(shape_of("5", 12), times_of(DISK, load), path, load)
+    both = mixed_throughput(
+        shape_of("5", 12), times_of(DISK, load), path, load, state=["normal", "rebuilding"]
+    )
+    assert both.iops == pytest.approx([float(sound.iops), float(rebuilding.iops)], rel=1e-9)
 
 
 @pytest.mark.parametrize(

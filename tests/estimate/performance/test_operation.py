@@ -156,6 +156,10 @@ def test_a_stream_is_read_from_all_drives_that_hold_it(
     alone = RATE_MS * 4 / 3 * passed
     assert at(found.steps, STREAM_READ) == pytest.approx(alone / from_drives)
     assert at(found.late, STREAM_READ) == 0
+    # So it is of a disk that finds any place in a quarter of a millisecond.
+    quick = disk_times(BLOCK, 0.15, 300_000, 250, 250)
+    _, same, _ = asked(shape, Load(1.0, 0.0, BLOCK, 1), STRIPS, quick)
+    assert at(same.steps, STREAM_READ) == pytest.approx(alone / from_drives)
     single, _, _ = asked(shape_of("none", members), Load(1.0, 0.0, BLOCK, 1), Serving())
     assert at(single.reading, STREAM_READ) == pytest.approx(RATE_MS * 4 / 3)
 
@@ -203,6 +207,8 @@ def test_a_cache_that_gathers_writes_what_is_left_of_a_stripe(level: str, writes
     left = degraded_work(shape_of(level, 8), 2.0, True)
     assert float(left.writes[STREAM_WRITE]) == pytest.approx(writes)
     assert float(left.reads[STREAM_WRITE]) == 0
+    # Reads write nothing.
+    assert float(left.writes[RANDOM_READ]) == float(left.writes[STREAM_READ]) == 0
     # Random ones are not gathered.
     random = degraded_work(shape_of(level, 8), 2.0, False)
     assert float(left.writes[RANDOM_WRITE]) == float(random.writes[RANDOM_WRITE])

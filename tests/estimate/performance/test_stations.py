@@ -34,16 +34,16 @@ READS = Load(1.0, 1.0, BLOCK, 1)
 
 
 def met(
-    level: str, members: int, spans: int, path: DataPath, *, hurt: bool, load: Load = READS
+    level: str, members: int, spans: int, path: DataPath, *, hurt: bool, kept: float = 1.0
 ) -> Stations:
     def flat(x: object) -> np.ndarray:
         return np.atleast_1d(np.asarray(x, dtype=np.float64))
 
-    given = (shape_of(level, members, spans), FLASH, checked_path(path), checked_load(load))
+    given = (shape_of(level, members, spans), FLASH, checked_path(path), checked_load(READS))
     shape, times, path, load = (with_each(one, flat) for one in given)  # type: ignore[assignment]
     serving = with_each(checked_serving(Serving()), flat)
     none = np.array([float(hurt)])
-    return stations(shape, times, path, load, serving, none, np.ones(1))  # type: ignore[arg-type]
+    return stations(shape, times, path, load, serving, none, np.array([kept]))  # type: ignore[arg-type]
 
 
 def copies(station: Station) -> float:
@@ -69,6 +69,17 @@ def test_one_lane_serves_one_drive_at_a_time(spans: int) -> None:
     """Each of four groups has a quarter of it: together they are one."""
     few = met("50" if spans > 1 else "5", 12, spans, DataPath(600.0, links_at_once=1.0), hurt=False)
     assert copies(few.listed["links"]) == 1
+
+
+@pytest.mark.parametrize("spans", [2, 3, 4])
+def test_only_who_comes_to_the_group_that_is_rebuilt_meets_a_piece_of_it(spans: int) -> None:
+    def waited(groups: int) -> float:
+        level = "50" if groups > 1 else "5"
+        idle, half = (met(level, 12, groups, LINKS, hurt=True, kept=x) for x in (1.0, 0.5))
+        return float(np.ravel(half.apart_s - idle.apart_s)[0])
+
+    assert waited(spans) == pytest.approx(waited(1) / spans)
+    assert waited(1) > 0
 
 
 def test_where_a_response_goes_holds_the_group_that_lost_a_drive_too() -> None:

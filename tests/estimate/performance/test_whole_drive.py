@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from quotelib.estimate.performance.service import RIM_TO_MEAN
 from quotelib.estimate.performance.whole_drive import AT_MOST, initialise_hours, self_test_hours
 from quotelib.estimate.reliability.rebuild import rebuild_hours
 
@@ -55,6 +56,12 @@ def test_a_disk_read_track_by_track_stays_within_the_range() -> None:
     at_the_rim = per_turn.sum() / per_turn[0]
     assert turns / at_the_rim == pytest.approx(4 / 3, rel=1e-3)
     assert 1 < turns / at_the_rim < AT_MOST
+
+
+def test_a_drive_may_take_twice_as_long() -> None:
+    """Common practice, no source: a disk's inner tracks, and half of its time again."""
+    assert AT_MOST == 2
+    assert 1 / RIM_TO_MEAN < AT_MOST
 
 
 def test_a_self_test_reads_a_drive_once() -> None:
