@@ -40,9 +40,11 @@ def front(asked: Asking, *, sound: bool, most: int | None) -> tuple[Candidate, .
         while start < len(band):
             found.look_at(band.take(slice(start, start + size)))
             start, size = start + size, min(size * _WIDER, _MOST_CHUNK)
-    return tuple(
-        candidate for picked in found.left() for candidate in asked.confirmed(selection, [picked])
-    )
+    left = found.left()
+    # What is confirmed below one by one is estimated here together, in a tenth of the time.
+    builds = [asked.table.build(int(one.rows[0]), int(one.plans[0])) for one in left]
+    asked.judge([Candidate(build, build.usable_bytes) for build in builds])
+    return tuple(candidate for picked in left for candidate in asked.confirmed(selection, [picked]))
 
 
 class _Front:
