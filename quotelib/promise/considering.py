@@ -8,6 +8,7 @@ from quotelib.choose.alternatives import has_ceiling
 from quotelib.choose.candidate import Candidate, describe
 from quotelib.choose.options import pinned, pins_of
 from quotelib.choose.search import Choice
+from quotelib.choose.server import single_array
 from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import LEVELS
 from quotelib.predict.inputs import behind
@@ -36,6 +37,9 @@ def consider(
 ) -> Considered | None:
     """Say what a server was chosen from; None where nothing was left to choose, or is not known.
 
+    Of a server of several arrays it is not said: its pins are not those of one array, and what else
+    would do is not looked for.
+
     Parameters
     ----------
     alternatives
@@ -43,8 +47,8 @@ def consider(
     ruled
         Whether to say what each demand takes away, which takes the longest of all.
     """
-    best, row = choice.best, asked.base
-    if best is None or (asked.arrays and all(map(pinned, asked.arrays))):
+    best, row, array = choice.best, asked.base, single_array(asked)
+    if best is None or array is None or pinned(array):
         return None
     counts = choice.counts
     if counts is None or counts.possible < 2:

@@ -2,7 +2,7 @@
 
 Run: python tests/benchmarks/bench_batch.py [enquiries] [plain quotes]
 
-Both make the quote page and the bench sheet of pinned builds on the starter list, in the same
+Both make the offer, its annex and the bench sheet of pinned builds on the starter list, in the same
 run on the same machine. The batch is the command with two jobs, from its start to its end. The
 loop does what anybody does who has only the notebooks: papermill with an ordinary kernel for
 each, then nbconvert, one quote after the other. Limit: 25 times the quotes a second.
@@ -95,7 +95,7 @@ def parameters(template: Path, cells: Mapping[str, str], record: Path) -> dict[s
 
 def plain(cells: Mapping[str, str], record: Path, folder: Path) -> None:
     """Make one quote as anybody would who has papermill, nbconvert and the notebooks."""
-    for kind, name in (("quote", "quote"), ("bench", "bench_sheet")):
+    for kind, name in (("offer", "offer"), ("annex", "annex"), ("bench", "bench_sheet")):
         template = resources.templates() / f"{name}.ipynb"
         made = folder / f"{name}.ipynb"
         papermill.execute_notebook(
