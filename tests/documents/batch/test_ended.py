@@ -3,6 +3,7 @@
 import json
 import signal
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -28,14 +29,19 @@ def _outcomes(out: Path) -> dict[str, str]:
 
 
 @pytest.mark.parametrize(("name", "jobs"), [("SIGTERM", 1), ("SIGTERM", 2), ("SIGHUP", 2)])
-def test_ended_politely(name: str, jobs: int, prices: Path, tmp_path: Path) -> None:
+def test_ended_politely(
+    name: str, jobs: int, prices: Path, tmp_path: Path, request: pytest.FixtureRequest
+) -> None:
+    number = signal.Signals[name]
+    # Under nohup it would be ignored from the start, here and there.
+    request.addfinalizer(partial(signal.signal, number, signal.signal(number, signal.SIG_DFL)))
     out = tmp_path / "out"
     assert end(begin(ask(tmp_path / "one.csv", "E1"), out, prices))[0] == 0
     before = tree(out)
     many = ask(tmp_path / "many.csv", *(f"M{number}" for number in range(300)))
     process = begin(many, out, prices, jobs)
     until(lambda: [*out.rglob("quotes/M*.html")], "a page is made")
-    kill(process, signal.Signals[name])
+    kill(process, number)
     status, said = end(process)
     assert status == 2 and "Stopped" in said and "Traceback" not in said
     nobody_left(process)
