@@ -128,9 +128,9 @@ def _weighed(found: Answer, price_list: PriceList, request: Request, date: dt.da
 
 @lru_cache(maxsize=16)
 def chosen_from(price_list: PriceList, request: Request, date: dt.date) -> QuoteRecord | None:
-    """Give the record of a request with what was considered, but for what each demand takes away.
+    """Give the record of a request with what was considered, but for what takes the longest.
 
-    That takes the longest, and somebody is waiting.
+    Somebody is waiting: see `consider` for what that is.
     """
     record = answer(price_list, request, date, controllers=False, considered=False).record
     timely, choices, _ = _first(price_list, request, date)

@@ -90,7 +90,7 @@ class Ruled(Frozen):
 
 
 class Considered(Frozen):
-    """What a server was chosen from.
+    """What a server was chosen from; of one with several arrays only the count.
 
     Parameters
     ----------
@@ -122,13 +122,13 @@ class Considered(Frozen):
     fit: int
     meet: int
     words: str
-    within: str
-    three: tuple[Beside, ...]
-    three_words: str
-    points: tuple[Point, ...]
-    points_all: int
-    points_words: str
-    others_words: str
+    within: str = ""
+    three: tuple[Beside, ...] = ()
+    three_words: str = ""
+    points: tuple[Point, ...] = ()
+    points_all: int = 0
+    points_words: str = ""
+    others_words: str = ""
     ruled: tuple[Ruled, ...] = ()
 
     def others(self, alternatives: tuple[Alternative, ...]) -> Iterator[Alternative]:

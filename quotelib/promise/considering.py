@@ -6,6 +6,7 @@ from quotelib.build.build import Build
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.alternatives import has_ceiling
 from quotelib.choose.candidate import Candidate, describe
+from quotelib.choose.counts import Counts
 from quotelib.choose.options import pinned, pins_of
 from quotelib.choose.search import Choice
 from quotelib.choose.server import single_array
@@ -37,42 +38,52 @@ def consider(
 ) -> Considered | None:
     """Say what a server was chosen from; None where nothing was left to choose, or is not known.
 
-    Of a server of several arrays it is not said: its pins are not those of one array, and what else
-    would do is not looked for.
+    Of a server of several arrays only the count is given: what else would do is not looked for.
 
     Parameters
     ----------
     alternatives
         As `others.other_builds` shows them; the least risk and the fastest are taken from these.
     ruled
-        Whether to say what each demand takes away, which takes the longest of all.
+        Whether to say what takes the longest: what each demand takes away, and anything of a server
+        of several arrays.
     """
     best, row, array = choice.best, asked.base, single_array(asked)
-    if best is None or array is None or pinned(array):
+    if best is None or all(map(pinned, asked.arrays)) or (array is None and not ruled):
         return None
     counts = choice.counts
     if counts is None or counts.possible < 2:
         return None
+    if array is None:
+        return _counted(counts, asked, price_list)
     within = _WITHIN_BUDGET if has_ceiling(row) else _WITHIN
     three = tuple(_three(best, asked, alternatives, price_list))
     points = tuple(_points(choice.front, three))
     shown = spread_out(points)
     sound = not best.open_advice(row.accept)
+    return _counted(counts, asked, price_list).model_copy(
+        update={
+            "within": within,
+            "three": three,
+            "three_words": _no_other(three, best, within),
+            "points": shown,
+            "points_all": len(points),
+            "points_words": _points_words(len(points), len(shown), within, sound=sound),
+            "others_words": _OTHERS_BUDGET if has_ceiling(row) else _OTHERS,
+            "ruled": tuple(_ruled(choice)) if ruled else (),
+        }
+    )
+
+
+def _counted(counts: Counts, asked: ServerAsked, price_list: PriceList) -> Considered:
+    """Say of how many builds it was chosen, and no more."""
     return Considered(
-        currency=row.currency or price_list.terms.currency,
-        builds=row.builds,
+        currency=asked.base.currency or price_list.terms.currency,
+        builds=asked.base.builds,
         possible=counts.possible,
         fit=counts.fit,
         meet=counts.meet,
         words=f"{sentence(counts.words)}.",
-        within=within,
-        three=three,
-        three_words=_no_other(three, best, within),
-        points=shown,
-        points_all=len(points),
-        points_words=_points_words(len(points), len(shown), within, sound=sound),
-        others_words=_OTHERS_BUDGET if has_ceiling(row) else _OTHERS,
-        ruled=tuple(_ruled(choice)) if ruled else (),
     )
 
 

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from quotelib.catalogue.price_list import PriceList
 from quotelib.choose.candidate import Candidate
+from quotelib.choose.server import choose_server
+from quotelib.documents import charts
 from quotelib.documents.sections import section
 from quotelib.enquiry.reading import read_request
 from quotelib.promise.answer import answer, chosen_from
@@ -108,12 +110,24 @@ def test_where_all_is_pinned_nothing_is_said(small: PriceList) -> None:
     assert not section("considered_points", record=record).html.strip()
 
 
-def test_of_several_arrays_it_is_not_said(small: PriceList) -> None:
+def test_of_several_arrays_only_the_count_is_said(small: PriceList) -> None:
     rows = [{**FIRST, **OPEN, "array": "data"}, {**FIRST, **OPEN, "array": "log"}]
     request = read_request(rows, small)
     record = answer(small, request, DATE).record
     assert record is not None
-    assert record.servers[0].considered is None
+    (found,) = (server.considered for server in record.servers)
+    assert found is not None
+    counts = choose_server(small, request.servers[0]).counts
+    assert counts is not None and counts.meet >= 1
+    assert (found.possible, found.fit, found.meet) == (counts.possible, counts.fit, counts.meet)
+    said = section("considered", record=record)
+    assert found.words in repr(said) and "<table" not in said.html
+    assert not section("considered_points", record=record).html.strip()
+    assert charts.front_chart(found) is None
+    assert found.words not in section("alternatives", record=record).html
+    # Where somebody waits for the page it is left out.
+    quick = chosen_from(small, request, DATE)
+    assert quick is not None and quick.servers[0].considered is None
 
 
 def test_what_each_wish_takes_stands_beside_what_it_costs(small: PriceList) -> None:
