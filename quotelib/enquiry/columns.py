@@ -189,8 +189,8 @@ _TABLE = (
            "percent; the larger of this and the volume discount counts", "none",
            PERCENT, Decimal(0), of="quote"),
     Column("tax_code", "Tax code", "Of the quote",
-           "a code from `terms.toml`", "the customer's own, where `customers.csv` has one, else no "
-           "tax", NAME, kind="select", of="quote",
+           "a code from `terms.toml`", "as listed in `customers.csv`, else no tax",
+           NAME, kind="select", of="quote",
            known=lambda prices: (prices.terms.tax, f"{LISTED}tax codes")),
     Column("note", "Note", "For us only: it is on no paper that leaves the house",
            "for us only; it stays in the record", "",

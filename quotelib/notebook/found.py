@@ -86,20 +86,18 @@ def points(found: Found) -> Html:
     least = considered.points[0].net
     rows = [
         [
-            point.level,
-            point.words,
             amount(point.net),
             signed(point.net - least),
             "not known" if point.host_iops is None else figure(point.host_iops, 2),
             "not known" if point.loss_pct is None else percent(point.loss_pct).removesuffix(" %"),
             tb(point.usable_bytes),
-            named(point),
+            f"{named(point)}: {point.words}" if point.kinds else point.words,
         ]
         for point in considered.points
     ]
     listed = table(
         rows,
-        ("Level", "Build", *_NUMBERS, "Which"),
+        (*_NUMBERS, "Build"),
         _NUMBERS,
         caption="Builds that no other one beats",
     )
