@@ -32,6 +32,9 @@ _FLAGS = (
     "--remote-debugging-pipe",
     "--disable-gpu",
     "--disable-breakpad",
+    # Its own watchers would write into the folder when that is gone.
+    "--disable-crash-reporter",
+    "--disable-crashpad-for-testing",
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
@@ -177,12 +180,14 @@ class Browser:
     def close(self) -> None:
         """End it, whatever it is doing, and leave nothing of it behind."""
         self._to.close()  # which tells it to go
-        try:
-            self._process.wait(_GRACE)
-        except subprocess.TimeoutExpired:
-            with suppress(OSError):
-                os.killpg(self._process.pid, signal.SIGKILL)
-            self._process.wait()
+        deadline = time.monotonic() + _GRACE
+        while not _ended(self._process.pid) and time.monotonic() < deadline:
+            time.sleep(0.01)
+        # What it had begun goes with it, or writes into its folder when that is gone. Not taken
+        # note of yet, its number is nobody else's.
+        with suppress(OSError):
+            os.killpg(self._process.pid, signal.SIGKILL)
+        self._process.wait()
         self._held.close()
 
     def _ask(self, method: str, session: str = "", **parameters: Any) -> dict[str, Any]:
@@ -233,6 +238,14 @@ def _wait(deadline: float, of: IO[bytes] | None = None, to: IO[bytes] | None = N
         raise NotExported(f"the browser did not answer in {_SECONDS:.0f} seconds")
 
 
+def _ended(process: int) -> bool:
+    """Tell whether a child has ended, and leave it to be waited for."""
+    try:
+        return os.waitid(os.P_PID, process, os.WEXITED | os.WNOWAIT | os.WNOHANG) is not None
+    except ChildProcessError:
+        return True
+
+
 def _unboxed() -> tuple[str, ...]:
     # Chromium refuses its sandbox to root. What it prints is ours, without script or address.
     return ("--no-sandbox",) if os.name == "posix" and os.geteuid() == 0 else ()
@@ -240,8 +253,11 @@ def _unboxed() -> tuple[str, ...]:
 
 def removed(folder: Path) -> None:
     """Remove a folder that somebody who is just ending may still write into."""
+    gone = 0
     for _ in range(40):
-        shutil.rmtree(folder, ignore_errors=True)
-        if not folder.exists():
+        # Once is not enough: a folder that is gone is made again to write into it.
+        gone = 0 if folder.exists() else gone + 1
+        if gone == 3:
             return
+        shutil.rmtree(folder, ignore_errors=True)
         time.sleep(0.05)
