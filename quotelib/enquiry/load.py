@@ -61,12 +61,14 @@ def _with(listed: Workload, own: tuple[tuple[str, str], ...]) -> Workload:
     return made.model_copy(update={"description": f"{listed.description}, here with {said}"})
 
 
-def _read(listed: Workload, own: Mapping[str, str]) -> tuple[Workload | None, dict[str, str]]:
-    """Read numbers into a workload; or say what is wrong and right, by column."""
+def _read(
+    listed: Workload, own: Mapping[str, str]
+) -> tuple[Workload | None, dict[str, tuple[str, str]]]:
+    """Read numbers into a workload; or say why each is wrong and what is right, by column."""
     there = {name: getattr(listed, name) for name in Workload.model_fields}
     cells = {name: _cell(value) for name, value in there.items()}
     made, problems = parse_row(Workload, "", None, cells | dict(own))
-    return made, {p.column: f"{p.why}; {p.right}" for p in problems}
+    return made, {p.column: (p.why, p.right) for p in problems}
 
 
 def _cell(value: object) -> str:
@@ -75,8 +77,8 @@ def _cell(value: object) -> str:
     return plain(value) if isinstance(value, Decimal) else str(value)
 
 
-def wrong_numbers(listed: Workload, own: Mapping[str, str]) -> dict[str, str]:
-    """Say of numbers what is wrong with each and what would be right, by column."""
+def wrong_numbers(listed: Workload, own: Mapping[str, str]) -> dict[str, tuple[str, str]]:
+    """Say of numbers why each is wrong and what would be right, by column."""
     return _read(listed, own)[1]
 
 
@@ -91,6 +93,5 @@ def misstated(cell: str, workloads: Mapping[str, Workload]) -> Iterator[tuple[st
             yield f"states {column} twice", "state it once"
     listed, own = workloads.get(name_of(cell)), numbers_of(cell)
     if listed is not None and own.keys() <= NUMBERS.keys():
-        for column, said in wrong_numbers(listed, own).items():
-            why, _, right = said.partition("; ")
+        for column, (why, right) in wrong_numbers(listed, own).items():
             yield f"states {column} as {shown(own[column])!r}, which {why}", right

@@ -10,14 +10,11 @@ from typing import Any
 
 from quotelib.documents import sections
 from quotelib.documents.charts import drawing as d
+from quotelib.notebook.aligned import words_left
 from quotelib.predict.estimate import one
 from quotelib.promise.record import QuoteRecord
 from quotelib.text import figure
 
-_AS_IN_A_QUOTE = """<style>
-.quotelib-estimates :is(caption, th, td) { text-align: left !important; }
-.quotelib-estimates .n { text-align: right !important; white-space: nowrap; }
-</style>"""
 _DIGITS = 5
 _Rates = Sequence[float]
 _INSIDE = 390  # pixels, with room at the right for names
@@ -39,9 +36,8 @@ def table(columns: Sequence[str], *rows: Sequence[Any], digits: int = 3) -> sect
 
 
 def estimates(record: QuoteRecord) -> sections.Html:
-    """Show the estimates as a quote's annex has them; Jupyter would put words to the right."""
-    made = sections.section("estimates", record=record).html
-    return sections.Html(f"{_AS_IN_A_QUOTE}<div class='quotelib-estimates'>{made}</div>")
+    """Show the estimates as a quote's annex has them."""
+    return words_left(sections.section("estimates", record=record))
 
 
 def _rounded(value: float) -> float:

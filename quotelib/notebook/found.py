@@ -13,17 +13,12 @@ from quotelib.documents.charts.considered import named
 from quotelib.documents.quoting import read_date
 from quotelib.documents.sections import Html, section, table
 from quotelib.enquiry.reading import read_request
+from quotelib.notebook.aligned import words_left
 from quotelib.promise.answer import Answer, answer
 from quotelib.promise.considered import Considered
 from quotelib.text import amount, figure, percent, sentence, signed, spoken, tb
 
 _NUMBERS = ("Net", "Difference", "Operations a second", "Loss of data, %", "TB")
-_LEFT = (
-    "<style>.quotelib-left.quotelib-left :is(caption, th, td):not(.n) {{ text-align: left; "
-    "vertical-align: top; white-space: normal; }}</style>"
-    '<div class="quotelib-left">{}</div>'
-)
-"""JupyterLab puts what is in a table to the right."""
 
 
 @dataclass(frozen=True)
@@ -66,10 +61,10 @@ def words(found: Found) -> Html:
 def three(found: Found) -> Html:
     """Set the choice beside the least risk and the fastest."""
     record = found.answer.record
-    if record is None or found.considered is None:
+    if record is None or found.considered is None or not found.considered.three:
         return Html("<p>There is nothing to set side by side.</p>")
     shown = section("considered", record=record, level=3, heading=False, counted=False)
-    return Html(_LEFT.format(shown.html))
+    return words_left(shown)
 
 
 def chart(found: Found) -> Drawing | Html:
@@ -81,7 +76,7 @@ def chart(found: Found) -> Drawing | Html:
 def points(found: Found) -> Html:
     """List what the chart shows, from the cheapest on."""
     considered = found.considered
-    if considered is None:
+    if considered is None or not considered.points:
         return Html("<p>There is nothing to list.</p>")
     least = considered.points[0].net
     rows = [
@@ -95,12 +90,8 @@ def points(found: Found) -> Html:
         ]
         for point in considered.points
     ]
-    listed = table(
-        rows,
-        (*_NUMBERS, "Build"),
-        _NUMBERS,
-        caption="Builds that no other one beats",
-    )
+    heads = (*_NUMBERS, "Build")
+    listed = table(rows, heads, _NUMBERS, caption="Builds that no other one beats")
     return Html(f"<p>{considered.points_words}</p>\n{listed.html}")
 
 
@@ -110,7 +101,7 @@ def wishes(found: Found) -> Html:
     if record is None:
         return _removed(found)
     shown = section("savings", record=record, level=3, heading=False)
-    return Html(_LEFT.format(shown.html))
+    return words_left(shown)
 
 
 def _removed(found: Found) -> Html:

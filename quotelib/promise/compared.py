@@ -15,24 +15,28 @@ class DrivesOn(Frozen):
     controller: str
 
 
-class Alternative(Frozen):
-    """Another build that meets the enquiry.
+class ComparedBuild(Frozen):
+    """A build that meets the enquiry, as it is set against others.
 
     Parameters
     ----------
     kinds, title
-        What speaks for it; ``level``: that it costs the least at its own.
+        What speaks for it.
     words
         Its arrays in words.
     pins
         The cells that pin it.
-    host_iops, array_loss_pct, loss_pct
+    net, net_difference
+        Of all builds alike, and that less the proposal's.
+    host_iops
+        Operations a second under the workload; None: not known.
+    array_loss_pct, loss_pct
         Chances of losing the array, and any data; None: not known.
     open_advice
         Codes of what we advise against in it and nobody has accepted.
     """
 
-    kinds: tuple[Strength, ...]
+    kinds: tuple[str, ...]
     title: str
     words: str
     chassis: str
@@ -46,6 +50,12 @@ class Alternative(Frozen):
     array_loss_pct: float | None
     loss_pct: float | None
     open_advice: tuple[str, ...]
+
+
+class Alternative(ComparedBuild):
+    """Another build than the proposal; its kind ``level``: it costs the least at its own."""
+
+    kinds: tuple[Strength, ...]
 
 
 class Saving(Frozen):

@@ -4,48 +4,25 @@ from collections.abc import Iterator
 from typing import Literal
 
 from quotelib.facts import Exact, Frozen
-from quotelib.promise.compared import Alternative, DrivesOn
+from quotelib.promise.compared import Alternative, ComparedBuild
 
 Standing = Literal["least_cost", "least_risk", "fastest", "most_capacity"]
 THREE = ("least_cost", "least_risk", "fastest")
 
 
-class Beside(Frozen):
+class Beside(ComparedBuild):
     """One of the three side by side: the choice, the least risk, the fastest.
+
+    The choice stands for whatever nothing else is clearly better at.
 
     Parameters
     ----------
-    kinds, title
-        What it stands for; the choice stands for whatever nothing else is clearly better at.
-    words
-        Its arrays in words.
-    pins
-        The cells that pin it.
-    net, net_difference
-        Of all builds alike, and that less the choice's.
     gives
         What it gives for its difference, in words.
-    host_iops, array_loss_pct, loss_pct
-        Chances of losing the array, and any data; None: not known.
-    open_advice
-        Codes of what we advise against in it and nobody has accepted.
     """
 
     kinds: tuple[Standing, ...]
-    title: str
-    words: str
-    chassis: str
-    drives: tuple[DrivesOn, ...]
-    pins: dict[str, str]
-    usable_bytes: int
-    survives: int
-    net: Exact
-    net_difference: Exact
     gives: str
-    host_iops: float | None
-    array_loss_pct: float | None
-    loss_pct: float | None
-    open_advice: tuple[str, ...]
 
 
 class Point(Frozen):

@@ -14,7 +14,7 @@ from quotelib.enquiry.request import ServerAsked
 from quotelib.levels import LEVELS
 from quotelib.predict.inputs import behind
 from quotelib.predict.screening import array_loss_pct
-from quotelib.promise.compared import Alternative, DrivesOn
+from quotelib.promise.compared import Alternative, ComparedBuild, DrivesOn
 from quotelib.promise.considered import THREE, Beside, Considered, Point, Ruled
 from quotelib.text import both, count, either, figure, percent, sentence, tb
 
@@ -140,8 +140,7 @@ def _choice(best: Candidate, asked: ServerAsked, price_list: PriceList) -> Besid
 
 
 def _beside(other: Alternative, choice: Beside) -> Beside:
-    same = Beside.model_fields.keys() & Alternative.model_fields.keys()
-    cells = {name: getattr(other, name) for name in same}
+    cells = {name: getattr(other, name) for name in ComparedBuild.model_fields}
     kinds = tuple(kind for kind in other.kinds if kind != "level")
     return Beside(**{**cells, "kinds": kinds, "gives": _gives(other, choice)})
 

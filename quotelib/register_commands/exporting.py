@@ -3,6 +3,7 @@
 import argparse
 
 from quotelib.documents.exports import EXPORTS
+from quotelib.errors import InputError, Problem
 
 
 def add_exports(made: argparse.ArgumentParser) -> None:
@@ -22,9 +23,12 @@ def ready_for(given: argparse.Namespace) -> tuple[str, ...]:
     Raises
     ------
     InputError
-        Where there is nothing to print a PDF with.
+        Where there is nowhere to put them, or nothing to print a PDF with.
     """
     exports = exports_of(given)
+    if exports and given.out is None:
+        why, right = "has nowhere to go", "name a folder with --out, or leave it out"
+        raise InputError([Problem(f"--{export}", None, "", "", why, right) for export in exports])
     if "pdf" in exports:
         from quotelib.documents.exports.browser import try_out
 

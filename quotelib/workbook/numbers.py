@@ -91,7 +91,7 @@ class WorkloadNumbers:
         own = numbers_of(cell)
         wrong = wrong_numbers(self._list.workloads[self._name], own) if own else {}
         for name, field in self.fields.items():
-            field.error = wrong.get(name, "")
+            field.error = "; ".join(wrong.get(name, ()))
         show(self._edited, bool(own))
 
 

@@ -29,6 +29,15 @@ def test_of_an_answer_it_shows_all_there_is(copy_of_small: Path) -> None:
     assert repr(show.nearest(found)) == "Something meets every demand."
 
 
+def test_of_a_server_with_options_it_says_the_count_and_that_nothing_is_listed() -> None:
+    """What else would do is not looked for there: blank cells would look like a fault."""
+    found = show.look({"usable_tb": "4", "survive": "1", "memory_gb": "64"}, "", DATE)
+    assert found.considered is not None and found.considered.words in repr(show.words(found))
+    assert repr(show.three(found)) == "There is nothing to set side by side."
+    assert repr(show.chart(found)) == "There is nothing to draw."
+    assert repr(show.points(found)) == "There is nothing to list."
+
+
 def test_of_a_refusal_it_shows_what_comes_nearest(copy_of_small: Path) -> None:
     found = show.look({**OPEN, "max_price": "10"}, str(copy_of_small), DATE)
     said = repr(show.words(found))

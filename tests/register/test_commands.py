@@ -115,6 +115,12 @@ def test_what_cannot_be_exported_is_told(
     assert not list((tmp_path / "out").rglob("*.html"))
 
 
+def test_exports_need_a_folder(run: Any, where: Path) -> None:
+    status, said = run("revise", "2026-0001", "--xlsx", "--ubl", priced=True)
+    assert status == 2 and said.count("has nowhere to go; name a folder with --out") == 2
+    assert [quote.revision for quote in Register(where).find(Wanted())] == [1, 1]
+
+
 @pytest.mark.parametrize("command", ["again", "revise", "approve"])
 def test_no_number_is_taken_where_nothing_can_print(
     command: str, run: Any, where: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

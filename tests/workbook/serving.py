@@ -145,6 +145,22 @@ def jupyterlab(
         yield f"{found}/tree/{name}.ipynb?reset"
 
 
+@contextmanager
+def watched(browser: Any, folder: Path) -> Iterator[Any]:
+    """Open the page on the starter list in a folder of its own; it must do nothing amiss."""
+    watch = Watch()
+    folder.mkdir()
+    with code_hidden(folder, free_port()) as address:
+        context = browser.new_context(viewport={"width": 1280, "height": 900})
+        page = context.new_page()
+        page.set_default_timeout(60_000)
+        watch.on(page)
+        open_code_hidden(page, address)
+        yield page
+        context.close()
+    assert watch.problems == []
+
+
 def open_code_hidden(page: Any, address: str) -> None:
     """Open the page and wait until it can be typed into."""
     page.goto(address)

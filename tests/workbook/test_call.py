@@ -7,7 +7,7 @@ import pytest
 
 from quotelib.resources import starter_prices
 
-from .serving import PATIENCE_MS, Watch, code_hidden, free_port, open_code_hidden, settled, tab_to
+from .serving import PATIENCE_MS, settled, tab_to, watched
 
 pytestmark = pytest.mark.browser
 
@@ -28,17 +28,8 @@ CHANGES = [
 @pytest.fixture(scope="module")
 def call(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """Open the page on the starter list, watched."""
-    folder, watch = tmp_path_factory.mktemp("call") / "desk", Watch()
-    folder.mkdir()
-    with code_hidden(folder, free_port()) as address:
-        context = browser.new_context(viewport={"width": 1280, "height": 900})
-        page = context.new_page()
-        page.set_default_timeout(60_000)
-        watch.on(page)
-        open_code_hidden(page, address)
+    with watched(browser, tmp_path_factory.mktemp("call") / "desk") as page:
         yield page
-        context.close()
-    assert watch.problems == []
 
 
 @pytest.fixture

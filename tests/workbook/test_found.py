@@ -12,7 +12,7 @@ from quotelib.promise.considered import Considered
 from quotelib.workbook.found import _COUNTING
 from quotelib.workbook.page import Workbook
 
-from .serving import PATIENCE_MS, Watch, code_hidden, free_port, open_code_hidden, settled, tab_to
+from .serving import PATIENCE_MS, settled, tab_to, watched
 
 DATE = "2026-11-25"
 OPEN = {"customer": "Fathom Ropes (invented)", "enquiry_id": "F-1", "usable_tb": "4",
@@ -140,17 +140,8 @@ def test_the_answer_comes_first_and_until_then_it_is_said(
 @pytest.fixture(scope="module")
 def served(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     """Open the page on the starter list, watched."""
-    folder, watch = tmp_path_factory.mktemp("found") / "desk", Watch()
-    folder.mkdir()
-    with code_hidden(folder, free_port()) as address:
-        context = browser.new_context(viewport={"width": 1280, "height": 900})
-        page = context.new_page()
-        page.set_default_timeout(60_000)
-        watch.on(page)
-        open_code_hidden(page, address)
+    with watched(browser, tmp_path_factory.mktemp("found") / "desk") as page:
         yield page
-        context.close()
-    assert watch.problems == []
 
 
 @pytest.fixture

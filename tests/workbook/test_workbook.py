@@ -10,6 +10,7 @@ import pytest
 
 from quotelib.documents.quoting import quote, read_record
 from quotelib.enquiry.columns import COLUMNS
+from quotelib.enquiry.load import NUMBERS
 from quotelib.enquiry.reading import read_enquiries
 from quotelib.promise.answer import answer
 from quotelib.promise.record import QuoteRecord
@@ -114,6 +115,10 @@ def test_at_most_four_kept(workbook: Workbook) -> None:
         comparison.keep.click()
     assert len(comparison._kept) == 4
     assert "remove one first" in comparison._full.value
+
+
+def test_every_number_that_an_enquiry_may_state_has_a_field(workbook: Workbook) -> None:
+    assert list(workbook.workload.fields) == list(NUMBERS)
 
 
 def test_edited_workload(workbook: Workbook) -> None:
